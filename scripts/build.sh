@@ -1,0 +1,13 @@
+#!/usr/bin/env bash
+# Configures and builds one preset. Usage: scripts/build.sh PRESET [CMAKE OPTION ...]
+set -euo pipefail
+cd "$(dirname "$0")/.."
+preset=$1
+shift
+mkdir -p build
+log=build/$preset.log
+if ! cmake --preset "$preset" "$@" >"$log" 2>&1; then
+  tail -n 40 "$log" >&2
+  exit 1
+fi
+cmake --build "build/$preset"

@@ -1,0 +1,56 @@
+// Every request and answer of the program, without a transport: load a job, run its stages, turn
+// each stage into JSON, write the pack, and the calculators. The command line calls this today; a
+// server can call the same.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/base/base.h"
+#include "core/reading/reading.h"
+#include "job/document/document.h"
+#include "job/stages/stages.h"
+
+namespace roomwright::app {
+
+/// The stages in order, by the names that the command line and the JSON use.
+const std::vector<std::string>& stage_names();
+
+/// Reads a job file and the shop file that it names, beside it.
+/// Errors: the files that cannot be read; every mistake in both.
+Result<job::Job> load_job(const std::string& path);
+
+/// One stage as JSON (`survey`, `findings`, `treatment`, `build`, `price`, `hang`, `proof`).
+Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage);
+
+/// The whole job with every stage: what `job.json` in a pack holds.
+Json pack_json(const job::Job& job, const job::Pack& pack);
+
+/// One file of a pack, by its path inside the folder.
+struct PackFile {
+  std::string path;
+  std::string bytes;
+};
+
+/// Every file of the pack, in order: papers as PDF, drawings as SVG and DXF, tables as CSV, job.json.
+/// The same job gives the same bytes.
+Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& pack,
+                                         const Watch& watch = {});
+
+/// Writes the files below `folder`, which is made where it is missing. Files of an older pack that
+/// are not part of this one are left alone. Errors: the path and what the system said.
+Result<Done> write_pack(const std::vector<PackFile>& files, const std::string& folder);
+
+/// The kinds of calculators that are built, in alphabetical order.
+const std::vector<std::string>& calc_kinds();
+
+/// One calculator. Errors: an unknown kind; every mistake of the request; a mistake whose `what`
+/// begins with "is not built yet".
+Result<Json> calc(std::string_view kind, const Json& request);
+
+/// Whether a Diagnostics says that something is not built yet (exit code 3).
+bool not_built(const Diagnostics& found);
+
+}  // namespace roomwright::app

@@ -1,0 +1,189 @@
+// Arguments and dispatch; see cli.h.
+#include "app/cli/cli.h"
+
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <exception>
+#include <iostream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "app/api/api.h"
+#include "app/cli/completion.h"
+#include "app/cli/summary.h"
+#include "app/cli/terminal.h"
+
+namespace roomwright::app {
+
+namespace {
+
+struct Call {
+  std::string job_path, out_folder, kind, request_path = "-", shell;
+  bool json = false;
+};
+
+void print(const std::string& text) { std::fwrite(text.data(), 1, text.size(), stdout); }
+
+/// Tells every mistake on standard error and gives the exit code that goes with them.
+int refuse(const Diagnostics& found, bool as_json) {
+  const std::string text = as_json ? json_text(json_of(found)) + "\n" : found.text();
+  std::fwrite(text.data(), 1, text.size(), stderr);
+  if (!as_json && found.size() > 1)
+    std::fprintf(stderr, "%zu mistakes.\n", found.size());
+  return not_built(found) ? exit_not_built : exit_wrong_input;
+}
+
+Result<job::Pack> run_stages(const job::Job& job) {
+  const Watch watch = progress_watch();
+  auto pack = job::run_all(job, watch);
+  progress_done();
+  return pack;
+}
+
+int check_job(const Call& call) {
+  const auto job = load_job(call.job_path);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const auto pack = run_stages(*job);
+  if (!pack) return refuse(pack.mistakes(), call.json);
+  Diagnostics faults;
+  for (const auto& piece : pack->treatment.pieces)
+    for (const auto& fault : piece.placement.faults)
+      faults.add("pieces." + piece.label, fault.what, {}, fault.remedy);
+  if (call.json)
+    print(json_text(json_of(faults)) + "\n");
+  else if (faults.empty())
+    print("No mistakes: " + std::to_string(job->pieces.size()) + " pieces in " + job->title + ".\n");
+  if (faults.empty()) return exit_done;
+  if (!call.json) std::fputs(faults.text().c_str(), stderr);
+  return exit_failed;
+}
+
+int run_stage(const Call& call, const std::string& stage) {
+  const auto job = load_job(call.job_path);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const auto pack = run_stages(*job);
+  if (!pack) return refuse(pack.mistakes(), call.json);
+  print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
+                  : stage_summary(*job, *pack, stage, style_of_terminal()));
+  return exit_done;
+}
+
+int run_pack(const Call& call) {
+  const auto job = load_job(call.job_path);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const Watch watch = progress_watch();
+  const auto pack = job::run_all(*job, watch);
+  if (!pack) {
+    progress_done();
+    return refuse(pack.mistakes(), call.json);
+  }
+  const auto files = pack_files(*job, *pack, watch);
+  progress_done();
+  if (!files) return refuse(files.mistakes(), call.json);
+  if (const auto written = write_pack(*files, call.out_folder); !written) {
+    std::fputs(written.mistakes().text().c_str(), stderr);
+    return exit_failed;
+  }
+  if (call.json) {
+    print(json_text(pack_json(*job, *pack)) + "\n");
+    return exit_done;
+  }
+  print(pack_summary(*job, *pack, style_of_terminal()));
+  print("\nThe pack is in " + call.out_folder + ":\n");
+  for (const auto& file : *files)
+    if (file.path.size() > 4 && file.path.substr(file.path.size() - 4) == ".pdf")
+      print("  " + call.out_folder + "/" + file.path + "\n");
+  return exit_done;
+}
+
+int run_calc(const Call& call) {
+  constexpr std::size_t most_bytes = 32u << 20;
+  std::string text;
+  if (call.request_path == "-") {
+    char block[1 << 16];
+    while (std::cin.read(block, sizeof block) || std::cin.gcount() > 0) {
+      text.append(block, static_cast<std::size_t>(std::cin.gcount()));
+      if (text.size() > most_bytes) break;
+    }
+  } else {
+    auto read = read_file(call.request_path, most_bytes);
+    if (!read) return refuse(read.mistakes(), true);
+    text = std::move(*read);
+  }
+  const auto request = parse_json(text, most_bytes);
+  if (!request) return refuse(request.mistakes(), true);
+  const auto answer = calc(call.kind, *request);
+  if (!answer) return refuse(answer.mistakes(), true);
+  print(json_text(*answer) + "\n");
+  return exit_done;
+}
+
+const std::vector<std::pair<std::string, std::string>>& stage_help() {
+  static const std::vector<std::pair<std::string, std::string>> help = {
+      {"survey", "the room as measured: sizes, surfaces, and how well the tape closes"},
+      {"findings", "what is wrong with the room, worst first"},
+      {"treatment", "what hangs where, and what it will do"},
+      {"build", "cut plans, cloth, boards, hardware, stations and times"},
+      {"price", "what to buy, what it costs the shop, what the client is asked"},
+      {"hang", "where each piece hangs, its fixings and loads, and the way in"},
+      {"proof", "what to measure after hanging, against which target"}};
+  return help;
+}
+
+int parse_and_run(int argc, char** argv) {
+  CLI::App app{"Roomwright: from a measured room to panels that are built, priced and hung.",
+               "roomwright"};
+  app.set_version_flag("--version", "roomwright " ROOMWRIGHT_VERSION);
+  app.require_subcommand(1);
+  app.footer(
+      "Exit codes: 0 done; 1 the machine failed, or a piece cannot hang as drawn; 2 wrong input or "
+      "call; 3 not built yet.\nEnvironment: NO_COLOR turns colour off.");
+  Call call;
+  const auto job_command = [&](const std::string& name, const std::string& help) {
+    CLI::App* command = app.add_subcommand(name, help);
+    command->add_option("JOB", call.job_path, "the job file (TOML or JSON)")->required();
+    command->add_flag("--json", call.json, "print JSON for programs");
+    return command;
+  };
+  CLI::App* check = job_command("check", "read the job and tell every mistake");
+  std::vector<CLI::App*> stages;
+  for (const auto& [name, help] : stage_help()) stages.push_back(job_command(name, help));
+  CLI::App* pack = job_command("pack", "write the whole job as a folder of papers, drawings, tables");
+  pack->add_option("--out", call.out_folder, "the folder to write")->required();
+  CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
+  calculate->add_option("KIND", call.kind, "absorber, cutting, decay, layout, modes, rating, reflections")
+      ->required();
+  calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");
+  CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");
+  completion->add_option("SHELL", call.shell, "bash, zsh or fish")
+      ->required()
+      ->check(CLI::IsMember({"bash", "zsh", "fish"}));
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& fault) {
+    const int code = app.exit(fault);
+    return code == 0 ? exit_done : exit_wrong_input;
+  }
+  if (check->parsed()) return check_job(call);
+  for (std::size_t i = 0; i < stages.size(); ++i)
+    if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);
+  if (pack->parsed()) return run_pack(call);
+  if (calculate->parsed()) return run_calc(call);
+  print(completion_script(call.shell));
+  return exit_done;
+}
+
+}  // namespace
+
+int run_cli(int argc, char** argv) {
+  try {
+    return parse_and_run(argc, argv);
+  } catch (const std::exception& fault) {
+    std::fprintf(stderr, "roomwright: our own mistake: %s\n", fault.what());
+    return exit_failed;
+  }
+}
+
+}  // namespace roomwright::app

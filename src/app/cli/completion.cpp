@@ -1,0 +1,65 @@
+// Completion scripts; see completion.h.
+#include "app/cli/completion.h"
+
+namespace roomwright::app {
+
+namespace {
+
+constexpr const char* commands =
+    "check survey findings treatment build price hang proof pack calc completion";
+constexpr const char* kinds = "absorber cutting decay layout modes rating reflections";
+
+std::string bash_script() {
+  return std::string("_roomwright() {\n"
+                     "  local word=${COMP_WORDS[COMP_CWORD]}\n"
+                     "  case ${COMP_WORDS[1]}:$COMP_CWORD in\n"
+                     "    *:1) COMPREPLY=($(compgen -W '--help --version ") +
+         commands +
+         "' -- \"$word\")) ;;\n"
+         "    calc:2) COMPREPLY=($(compgen -W '" +
+         kinds +
+         "' -- \"$word\")) ;;\n"
+         "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --help' -- \"$word\")) ||\n"
+         "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
+         "  esac\n"
+         "}\n"
+         "complete -o filenames -F _roomwright roomwright\n";
+}
+
+std::string zsh_script() {
+  return std::string("#compdef roomwright\n"
+                     "_roomwright() {\n"
+                     "  case $CURRENT:$words[2] in\n"
+                     "    2:*) compadd -- --help --version ") +
+         commands +
+         " ;;\n"
+         "    3:calc) compadd -- " +
+         kinds +
+         " ;;\n"
+         "    3:completion) compadd -- bash zsh fish ;;\n"
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --help || _files ;;\n"
+         "  esac\n"
+         "}\n"
+         "_roomwright \"$@\"\n";
+}
+
+std::string fish_script() {
+  return std::string("complete -c roomwright -n __fish_use_subcommand -f -a '") + commands +
+         "'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from calc' -f -a '" +
+         kinds +
+         "'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from completion' -f -a 'bash zsh fish'\n"
+         "complete -c roomwright -l json -d 'print JSON for programs'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from pack' -l out -r -d 'folder to write'\n";
+}
+
+}  // namespace
+
+std::string completion_script(const std::string& shell) {
+  if (shell == "zsh") return zsh_script();
+  return shell == "fish" ? fish_script() : bash_script();
+}
+
+}  // namespace roomwright::app

@@ -1,0 +1,198 @@
+// Stage results as terminal text; see summary.h. It prints what the stages found and computes
+// nothing of its own.
+#include "app/cli/summary.h"
+
+#include <cmath>
+
+#include "app/api/api.h"
+
+namespace roomwright::app {
+
+namespace {
+
+using Rows = std::vector<std::vector<std::string>>;
+
+std::string seconds(const std::optional<double>& value) { return value ? fixed(*value, 2) : "–"; }
+
+std::string hz_text(double hz) { return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz"; }
+
+std::string heading(const std::string& text, const Style& style) {
+  return "\n" + style.strong(text) + "\n";
+}
+
+std::string sentences(const std::vector<job::Statement>& statements, const Style& style,
+                      std::size_t most = 99) {
+  std::string out;
+  for (std::size_t i = 0; i < statements.size() && i < most; ++i) {
+    const job::Statement& one = statements[i];
+    out += wrapped(one.sentence, one.weight > 0 ? "  ! " : "  - ", "    ");
+    if (!one.cause.empty()) out += wrapped("Cause: " + one.cause, "    ", "      ");
+    if (!one.next.empty()) out += wrapped("Next: " + one.next, "    ", "      ");
+  }
+  if (statements.size() > most)
+    out += style.quiet("  … and " + std::to_string(statements.size() - most) + " more\n");
+  return out;
+}
+
+Rows decay_rows(const std::vector<job::DecayRow>& decay) {
+  Rows rows{{"band", "Sabine s", "Eyring s", "Arau s", "range s", "wanted s", "verdict"}};
+  for (const auto& row : decay)
+    rows.push_back({hz_text(row.hz), seconds(row.sabine_s), seconds(row.eyring_s), seconds(row.arau_s),
+                    fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2),
+                    row.target_low_s || row.target_high_s
+                        ? seconds(row.target_low_s) + "–" + seconds(row.target_high_s)
+                        : "none published",
+                    row.verdict});
+  return rows;
+}
+
+std::string survey_text(const job::Job& job, const job::Survey& survey, const Style& style) {
+  std::string out = sentences(survey.statements, style);
+  out += heading("Surfaces", style);
+  Rows rows{{"surface", "material", "m²", "125 Hz", "500 Hz", "2 kHz"}};
+  for (const auto& row : survey.surfaces)
+    rows.push_back({row.surface, row.material, fixed(row.area_m2, 2), fixed(row.absorption[1], 2),
+                    fixed(row.absorption[3], 2), fixed(row.absorption[5], 2)});
+  out += table(rows, style);
+  if (survey.tape.empty()) return out;
+  out += heading("The tape", style);
+  Rows tape{{"measured", "tape", "plan", "difference"}};
+  for (const auto& check : survey.tape)
+    tape.push_back({check.what, print_length(check.measured, job.region.units),
+                    print_length(check.expected, job.region.units),
+                    print_length(check.difference, job.region.units)});
+  return out + table(tape, style);
+}
+
+std::string findings_text(const job::Findings& findings, const Style& style) {
+  std::string out = sentences(findings.statements, style);
+  out += heading("How long does each band ring?", style) + table(decay_rows(findings.decay), style);
+  out += wrapped("Target: " + findings.corridor.source, "  ", "  ");
+  out += wrapped(findings.decay_rule, "  ", "  ");
+  out += heading("First reflections", style);
+  Rows paths{{"loudspeaker", "seat", "by", "ms", "dB", ""}};
+  for (const auto& path : findings.paths)
+    paths.push_back({path.loudspeaker, path.seat, path.surface, fixed(path.delay_ms, 1),
+                     fixed(path.level_db, 1), path.counts ? "counts" : ""});
+  out += table(paths, style);
+  out += heading("Modes", style) + wrapped(findings.modes_note, "  ", "  ");
+  Rows modes{{"Hz", "kind"}};
+  for (std::size_t i = 0; i < findings.modes.size() && i < 20; ++i)
+    modes.push_back({fixed(findings.modes[i].hz, 1), acoustics::mode_kind_name(findings.modes[i])});
+  out += table(modes, style);
+  out += heading("What treatment does not do", style);
+  for (const auto& line : findings.not_done) out += wrapped(line, "  - ", "    ");
+  return out;
+}
+
+std::string treatment_text(const job::Treatment& treatment, const Style& style) {
+  std::string out = sentences(treatment.statements, style);
+  out += heading("Pieces", style);
+  Rows rows{{"piece", "product", "place", "m² at 125 Hz", "m² at 500 Hz", "fits"}};
+  for (const auto& piece : treatment.pieces)
+    rows.push_back({piece.label, piece.product, piece.place,
+                    fixed(piece.low_m2[1], 2) + "–" + fixed(piece.high_m2[1], 2),
+                    fixed(piece.low_m2[3], 2) + "–" + fixed(piece.high_m2[3], 2),
+                    piece.placement.ok() ? "yes" : "no: " + piece.placement.faults[0].what});
+  out += table(rows, style);
+  out += heading("How long does each band ring with the treatment?", style);
+  return out + table(decay_rows(treatment.after), style);
+}
+
+std::string build_text(const job::Job& job, const job::BuildSheet& build, const Style& style) {
+  const Units& units = job.region.units;
+  const shop::Schedule& schedule = build.schedule;
+  std::string out = sentences(build.statements, style);
+  for (const auto& plan : schedule.sticks) {
+    out += heading("Sticks: " + plan.name, style);
+    Rows rows{{"stop at", "parts", "which"}};
+    for (const auto& stop : plan.stops) {
+      std::string which;
+      for (const auto& part : stop.parts) which += (which.empty() ? "" : "; ") + part;
+      rows.push_back({print_length(stop.stop, units), std::to_string(stop.count), which});
+    }
+    out += table(rows, style);
+  }
+  out += heading("Stations", style);
+  Rows stations{{"station", "min"}};
+  for (const auto& station : schedule.stations)
+    stations.push_back({shop::station_title(station.station), fixed(station.total_min(), 0)});
+  stations.push_back({"all", fixed(schedule.shop_min(), 0)});
+  return out + table(stations, style);
+}
+
+std::string price_text(const job::Job& job, const job::PriceSheet& price, const Style& style) {
+  const Currency& currency = job.shop.currency;
+  std::string out = sentences(price.statements, style);
+  out += heading("To buy", style);
+  Rows buy{{"what", "needed", "in hand", "buy", "cost"}};
+  for (const auto& row : price.purchase.rows)
+    buy.push_back({row.name, row.needed, row.in_hand, row.buy, print_money(row.cost, currency)});
+  out += table(buy, style) + heading("What it costs the shop", style);
+  Rows cost{{"group", "what", "how much", "cost"}};
+  for (const auto& row : price.costing.rows)
+    cost.push_back({row.group, row.name, row.quantity, print_money(row.cost, currency)});
+  out += table(cost, style) + heading("What the client is asked", style);
+  for (const auto& option : price.quote.options)
+    out += table({{option.name.empty() ? "the offer" : "with " + option.name, "amount"},
+                  {"before tax", print_money(option.net, currency)},
+                  {price.quote.tax_name, print_money(option.tax, currency)},
+                  {"to pay", print_money(option.total, currency)},
+                  {"deposit", print_money(option.deposit, currency)}},
+                 style);
+  return out;
+}
+
+std::string hang_text(const job::Job& job, const job::HangSheet& hang, const Style& style) {
+  const Units& units = job.region.units;
+  std::string out = sentences(hang.statements, style);
+  out += heading("Places, from the left-hand wall and the floor", style);
+  Rows rows{{"piece", "on", "left", "bottom", "weight", "load a point", "factor"}};
+  for (const auto& piece : hang.pieces)
+    rows.push_back({piece.label, piece.place, print_length(piece.left, units),
+                    print_length(piece.bottom, units), print_mass(piece.mass_kg, units),
+                    fixed(piece.fixing.load_n, 0) + " N",
+                    piece.fixing.safety_factor ? fixed(*piece.fixing.safety_factor, 1)
+                                               : "not published"});
+  out += table(rows, style) + heading("Cautions", style);
+  for (const auto& caution : hang.cautions) out += wrapped(caution, "  - ", "    ");
+  return out;
+}
+
+std::string proof_text(const job::ProofSheet& proof, const Style& style) {
+  std::string out = sentences(proof.statements, style);
+  Rows rows{{"measure", "where", "against"}};
+  for (const auto& point : proof.points) rows.push_back({point.what, point.where, point.target});
+  out += heading("After hanging", style) + table(rows, style);
+  for (const auto& line : proof.how) out += wrapped(line, "  - ", "    ");
+  return out;
+}
+
+}  // namespace
+
+std::string stage_summary(const job::Job& job, const job::Pack& pack, std::string_view stage,
+                          const Style& style) {
+  std::string title(stage);
+  title[0] = static_cast<char>(title[0] - 'a' + 'A');
+  std::string out = style.strong(title + ": " + job.title) + "\n\n";
+  if (stage == "survey") return out + survey_text(job, pack.survey, style);
+  if (stage == "findings") return out + findings_text(pack.findings, style);
+  if (stage == "treatment") return out + treatment_text(pack.treatment, style);
+  if (stage == "build") return out + build_text(job, pack.build, style);
+  if (stage == "price") return out + price_text(job, pack.price, style);
+  if (stage == "hang") return out + hang_text(job, pack.hang, style);
+  return out + proof_text(pack.proof, style);
+}
+
+std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style) {
+  std::string out = style.strong(job.title) + "\n";
+  out += heading("Survey", style) + sentences(pack.survey.statements, style, 2);
+  out += heading("Findings", style) + sentences(pack.findings.statements, style, 4);
+  out += heading("Treatment", style) + sentences(pack.treatment.statements, style, 4);
+  out += heading("Build", style) + sentences(pack.build.statements, style, 4);
+  out += heading("Price", style) + sentences(pack.price.statements, style, 3);
+  out += heading("Hang", style) + sentences(pack.hang.statements, style, 3);
+  return out + heading("Proof", style) + sentences(pack.proof.statements, style, 2);
+}
+
+}  // namespace roomwright::app

@@ -1,0 +1,21 @@
+// Private to app/cli: each stage as text that a person reads in a terminal: the sentences first,
+// then the table that proves them.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "app/cli/terminal.h"
+#include "job/document/document.h"
+#include "job/stages/stages.h"
+
+namespace roomwright::app {
+
+/// `stage` is one of stage_names().
+std::string stage_summary(const job::Job& job, const job::Pack& pack, std::string_view stage,
+                          const Style& style);
+
+/// What a builder acts on after `pack`: the worst findings, what is to be built, bought and asked.
+std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style);
+
+}  // namespace roomwright::app

@@ -1,0 +1,128 @@
+// The solid corner trap: a right-angled triangular prism. Two end plates of sheet carry two front
+// stiles at the acute edges and a spine in the corner; triangles of board, cut in pairs from
+// squares, lie on each other between the plates; cloth goes over the front from stile to stile.
+#include <algorithm>
+#include <cmath>
+
+#include "design/products/kinds.h"
+
+namespace roomwright::design {
+
+namespace {
+
+struct PrismSizes {
+  Length face, height, leg;    ///< outside
+  Length wool_leg;             ///< of a triangle of board
+  Length stick;                ///< between the plates
+  int triangles = 0;           ///< lying on each other
+};
+
+PrismSizes prism_sizes(const ProductSpec& spec, const Ingredients& with) {
+  const Length grid = with.shop->rules.grid;
+  PrismSizes s;
+  s.face = spec.width.value_or(Length::from_mm(600));
+  s.height = spec.height.value_or(Length::from_mm(1200));
+  s.leg = Length::from_m(s.face.metres() / std::sqrt(2.0)).round_to(grid);
+  s.wool_leg = s.leg - with.shop->rules.clearance_across;
+  s.stick = s.height - with.sheet->thickness * 2;
+  const std::int64_t thickness = with.board->thickness.nanometres();
+  // Wool is soft: the last triangle is pressed in rather than left out.
+  s.triangles = static_cast<int>((s.stick.nanometres() + thickness - 1) / thickness);
+  return s;
+}
+
+bool check_prism(const ProductSpec& spec, const Ingredients& with, const PrismSizes& s,
+                 const std::string& where, Diagnostics& found) {
+  const std::size_t before = found.size();
+  const Length side = std::min(with.board->width, with.board->height);
+  if (s.wool_leg > side)
+    found.add(where + ".width", "needs triangles larger than the board",
+              print_mm(s.wool_leg) + " of " + print_mm(side),
+              "make the face at most " +
+                  print_mm(Length::from_m(
+                      (side + with.shop->rules.clearance_across).metres() * std::sqrt(2.0))));
+  if (s.face < with.timber->width * 4)
+    found.add(where + ".width", "is too narrow for its stiles", print_mm(s.face),
+              "make it at least " + print_mm(with.timber->width * 4));
+  if (s.stick < least_side)
+    found.add(where + ".height", "must be at least 100 mm between the plates", print_mm(s.height),
+              "make it higher");
+  if (spec.chamfer > Length())
+    found.add(where + ".chamfer", "is not made on a solid corner trap", print_mm(spec.chamfer),
+              "leave it out");
+  if (spec.gap > Length())
+    found.add(where + ".gap", "is not made behind a solid corner trap", print_mm(spec.gap),
+              "leave it out");
+  return found.size() == before;
+}
+
+void add_sticks(Product& product, const Ingredients& with, const PrismSizes& s) {
+  const Length m = with.timber->width;
+  const auto stick = [&](const char* name, Length x, Length z) {
+    product.members.push_back({name, x, with.sheet->thickness, m, s.stick, z, with.timber->depth,
+                               product.spec.timber, s.stick});
+    product.parts.sticks.push_back({"", name, product.spec.timber, s.stick, 1});
+  };
+  const Length to_corner = Length::from_nm(s.face.nanometres() / 2);
+  stick("stile", Length(), Length());
+  stick("stile", s.face - m, Length());
+  stick("spine", Length::from_nm((s.face - m).nanometres() / 2), to_corner - with.timber->depth);
+  product.parts.sheets.push_back({"", "end plate", product.spec.sheet, s.leg, s.leg, 2, true});
+  add_operation(product, shop::Station::saw, "cut", 3);
+  add_operation(product, shop::Station::saw, "plate", 2);
+}
+
+void add_wool(Product& product, const Ingredients& with, const PrismSizes& s) {
+  product.parts.boards.push_back(
+      {"", "triangle", product.spec.board, s.wool_leg, s.wool_leg, s.triangles, true});
+  Length y = with.sheet->thickness;
+  for (int i = 0; i < s.triangles; ++i) {
+    const Length thick = std::min(with.board->thickness, s.height - with.sheet->thickness - y);
+    product.boards.push_back({Length(), y, s.face, thick, Length(), s.leg, true});
+    y = y + thick;
+  }
+  add_operation(product, shop::Station::boards, "board", s.triangles);
+  add_operation(product, shop::Station::boards, "board_cut", (s.triangles + 1) / 2);
+}
+
+void add_prism_cloth(Product& product, const Ingredients& with, const PrismSizes& s) {
+  const shop::Rules& rules = with.shop->rules;
+  const Length beyond = (with.timber->width + rules.wrap + rules.fold) * 2;
+  product.cloth_path = with.timber->width;
+  product.edge_profile = {{Length(), Length()}, {Length(), with.timber->width}};
+  add_cloth(product, with, "face", product.spec.cloth,
+            {(s.face + beyond).round_up_to(rules.grid), (s.height + beyond).round_up_to(rules.grid),
+             (s.face + s.height) * 2});
+}
+
+void add_prism_fittings(Product& product, const Ingredients& with) {
+  const shop::Rules& rules = with.shop->rules;
+  add_hardware(product, rules.corner_screw, 6 * rules.screws_per_corner);
+  if (!rules.glue.empty()) add_hardware(product, rules.glue, 6 * rules.glue_ml_per_corner);
+  add_operation(product, shop::Station::drill_screw, "corner", 6);
+  if (!rules.panel_hanger.empty())
+    add_hardware(product, rules.panel_hanger, rules.hangers_per_panel);
+  if (!rules.wall_screw.empty()) add_hardware(product, rules.wall_screw, rules.hangers_per_panel);
+  add_operation(product, shop::Station::finish, "hanger", rules.hangers_per_panel);
+  add_operation(product, shop::Station::finish, "inspect", 1);
+  add_operation(product, shop::Station::pack, "label_pack", 1);
+}
+
+}  // namespace
+
+bool make_prism(Product& product, const Ingredients& with, const std::string& where,
+                Diagnostics& found) {
+  const PrismSizes sizes = prism_sizes(product.spec, with);
+  if (!check_prism(product.spec, with, sizes, where, found)) return false;
+  product.width = sizes.face;
+  product.height = sizes.height;
+  product.depth = Length::from_nm(sizes.face.nanometres() / 2);
+  add_sticks(product, with, sizes);
+  add_wool(product, with, sizes);
+  add_operation(product, shop::Station::sand, "edge_metre", 2 * (sizes.face + sizes.height).metres());
+  add_prism_cloth(product, with, sizes);
+  add_prism_fittings(product, with);
+  return true;
+}
+
+}  // namespace roomwright::design

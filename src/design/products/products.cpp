@@ -1,0 +1,94 @@
+// From a specification to one piece as it is made: the frame and its boards. The four kinds share
+// the rectangular frame (frame.cpp) except the solid trap (prism.cpp); the layers are in sound.cpp.
+#include "design/products/products.h"
+
+#include <cmath>
+
+#include "design/products/kinds.h"
+
+namespace roomwright::design {
+
+std::string kind_title(Kind kind) {
+  switch (kind) {
+    case Kind::wall_panel:
+      return "wall panel";
+    case Kind::straddling_trap:
+      return "straddling corner trap";
+    case Kind::solid_trap:
+      return "solid corner trap";
+    case Kind::ceiling_cloud:
+      return "ceiling cloud";
+  }
+  return {};
+}
+
+CornerReach corner_reach(double face_width_m, double corner_angle_deg) {
+  const double half = corner_angle_deg * std::acos(-1.0) / 360.0;
+  return {face_width_m / (2 * std::sin(half)), face_width_m / (2 * std::tan(half))};
+}
+
+namespace {
+
+template <class T>
+const T* find_entry(const std::map<std::string, T>& entries, const std::string& key,
+                    const std::string& where, const char* group, Diagnostics& found) {
+  const auto at = entries.find(key);
+  if (at != entries.end()) return &at->second;
+  std::string known;
+  for (const auto& [name, entry] : entries) known += (known.empty() ? "" : ", ") + name;
+  found.add(where, "is not in the shop file", key.empty() ? "nothing" : "\"" + key + "\"",
+            std::string("give one of its ") + group + ": " + known);
+  return nullptr;
+}
+
+void check_side(const std::optional<Length>& side, const std::string& where, Diagnostics& found) {
+  if (side && (*side < least_side || *side > greatest_side))
+    found.add(where, "must be from 100 mm to 3000 mm", print_mm(*side),
+              "give the finished size of the frame");
+}
+
+void check_spec(const ProductSpec& spec, const std::string& where, Diagnostics& found) {
+  check_side(spec.width, where + ".width", found);
+  check_side(spec.height, where + ".height", found);
+  if (spec.gap < Length() || spec.gap > greatest_gap)
+    found.add(where + ".gap", "must be from 0 to 1000 mm", print_mm(spec.gap), "give the air gap");
+  if (spec.chamfer < Length())
+    found.add(where + ".chamfer", "must be at least 0", print_mm(spec.chamfer),
+              "leave it out for a square edge");
+  if (spec.board_layers < 1 || spec.board_layers > 6)
+    found.add(where + ".board_layers", "must be from 1 to 6", double(spec.board_layers), {});
+}
+
+}  // namespace
+
+Result<Product> make_product(const ProductSpec& spec, const shop::Shop& shop,
+                             const std::string& where) {
+  Diagnostics found;
+  check_spec(spec, where, found);
+  Ingredients with;
+  with.shop = &shop;
+  with.timber = find_entry(shop.timber, spec.timber, where + ".timber", "timber", found);
+  with.board = find_entry(shop.boards, spec.board, where + ".board", "boards", found);
+  with.cloth = find_entry(shop.cloths, spec.cloth, where + ".cloth", "cloths", found);
+  if (!spec.back_cloth.empty())
+    with.back_cloth =
+        find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
+  if (spec.kind == Kind::solid_trap)
+    with.sheet = find_entry(shop.sheets, spec.sheet, where + ".sheet", "sheets", found);
+  for (const auto& [key, name] : {std::pair{"rules.corner_screw", &shop.rules.corner_screw},
+                                  {"rules.staple", &shop.rules.staple}})
+    find_entry(shop.hardware, *name, key, "hardware", found);
+  if (!found.empty()) return found;
+
+  Product product;
+  product.spec = spec;
+  const bool made = spec.kind == Kind::solid_trap ? make_prism(product, with, where, found)
+                                                  : make_frame(product, with, where, found);
+  if (!made || !found.empty()) return found;
+  weigh(product, with);
+  product.sound = sound_of(product, with);
+  add_cautions(product);
+  return product;
+}
+
+}  // namespace roomwright::design

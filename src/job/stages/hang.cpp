@@ -1,0 +1,216 @@
+// Hang: where each piece sits from one datum, what its fixings carry, and whether the largest piece
+// passes the way in. It approves nothing: every load comes with its caution.
+#include <algorithm>
+#include <cmath>
+
+#include "job/stages/pieces.h"
+#include "job/stages/stages.h"
+
+namespace roomwright::job {
+
+namespace {
+
+constexpr double lining_m = 0.015;  // board between screw head and stud, common practice, no source
+constexpr Length squeeze = 10_mm;   // room for hands at a door, common practice, no source
+constexpr double two_people_kg = 160;
+
+}  // namespace
+
+std::string place_name(const Job& job, const Piece& piece) {
+  if (piece.corner >= 0) return "corner " + std::to_string(piece.corner);
+  return acoustics::surface_name(job.room, piece.surface);
+}
+
+OnSurface on_surface(const Job& job, const Piece& piece, const design::Product& product) {
+  OnSurface on;
+  on.surface = piece.surface;
+  on.width = piece.turned ? product.height : product.width;
+  on.height = piece.turned ? product.width : product.height;
+  on.bottom = piece.from_v;
+  on.left = piece.from_u;
+  if (piece.corner >= 0) return on;
+  if (piece.surface >= 2) {
+    // u runs to the left as one faces a wall from inside an anticlockwise plan.
+    const auto count = job.plan.size();
+    const auto k = static_cast<std::size_t>(piece.surface - 2);
+    const auto &a = job.plan[k], &b = job.plan[(k + 1) % count];
+    const Length wall = Length::from_m(
+        std::hypot((b[0] - a[0]).metres(), (b[1] - a[1]).metres()));
+    on.left = wall - piece.from_u - on.width;
+  }
+  return on;
+}
+
+namespace {
+
+shop::FixingReport fixing_of(const Job& job, const Piece& piece, const design::Product& product) {
+  const shop::Rules& rules = job.shop.rules;
+  const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
+  shop::FixingRequest request;
+  (void)piece;
+  request.mass_kg = product.mass_kg();
+  request.points = cloud ? rules.hangers_per_cloud : rules.hangers_per_panel;
+  request.overhead = cloud;
+  request.pull = cloud ? shop::Pull::along : shop::Pull::across;
+  request.asked_factor = rules.hanging_factor;
+  request.ground = job.site.fixing_ground == "wood"      ? shop::Ground::wood
+                   : job.site.fixing_ground == "masonry" ? shop::Ground::masonry
+                                                         : shop::Ground::unknown;
+  request.specific_gravity = job.site.stud_specific_gravity;
+  if (const auto at = job.shop.hardware.find(rules.wall_screw); at != job.shop.hardware.end()) {
+    if (at->second.diameter) request.screw_diameter_m = at->second.diameter->metres();
+    if (at->second.length) request.penetration_m = at->second.length->metres() - lining_m;
+  }
+  if (auto report = shop::fixing(request)) return *report;
+  // A screw without its sizes cannot be computed: say so instead of guessing.
+  request.ground = shop::Ground::unknown;
+  return shop::fixing(request).value();
+}
+
+/// Hangers: a quarter in from each side, 60 mm below the top; clouds near their four corners.
+std::vector<std::array<Length, 2>> points_of(const OnSurface& on, const design::Product& product,
+                                             int count) {
+  std::vector<std::array<Length, 2>> points;
+  const auto part = [](Length whole, int of, int out_of) {
+    return Length::from_nm(whole.nanometres() * of / out_of);
+  };
+  if (product.spec.kind == design::Kind::ceiling_cloud) {
+    const int side = std::max(2, (count + 1) / 2);
+    for (int i = 0; i < side; ++i)
+      for (const int row : {1, 7})
+        points.push_back({on.left + part(on.width, 2 * i + 1, 2 * side),
+                          on.bottom + part(on.height, row, 8)});
+    return points;
+  }
+  for (int i = 0; i < count; ++i)
+    points.push_back({on.left + part(on.width, 2 * i + 1, 2 * count),
+                      on.bottom + on.height - std::min(60_mm, part(on.height, 1, 4))});
+  return points;
+}
+
+HangPiece hang_piece(const Job& job, const Treatment& treatment, const Piece& piece) {
+  const design::Product& product = product_of(job, treatment, piece);
+  const OnSurface on = on_surface(job, piece, product);
+  HangPiece out;
+  out.label = piece.label;
+  out.product = product.spec.name;
+  out.kind = design::kind_title(product.spec.kind);
+  out.surface = piece.surface;
+  out.place = place_name(job, piece);
+  out.left = on.left;
+  out.bottom = on.bottom;
+  out.width = on.width;
+  out.height = on.height;
+  out.stand_off = product.stand_off;
+  out.mass_kg = product.mass_kg();
+  out.two_people = product.two_people;
+  out.fixing = fixing_of(job, piece, product);
+  out.fixing_points = points_of(on, product, out.fixing.points);
+  return out;
+}
+
+/// The two shorter sides of a box against an opening, either way round.
+bool passes_opening(const design::Product& product, const WayIn& way) {
+  std::array<Length, 3> sides{product.width, product.height, product.depth};
+  std::sort(sides.begin(), sides.end());
+  const auto [narrow, wide] = std::minmax({way.width - squeeze, way.height - squeeze});
+  bool passes = sides[0] <= narrow && sides[1] <= wide;
+  if (way.depth) {
+    const double across = std::hypot(way.height.metres(), way.depth->metres());
+    passes = passes && sides[2].metres() <= across;
+  }
+  return passes;
+}
+
+WayInCheck check_way(const design::Product& product, const std::string& label, const WayIn& way,
+                     const Units& units) {
+  WayInCheck check{label, way.label, passes_opening(product, way), ""};
+  check.sentence = label + " (" + print_dimension(product.width, units) + " × " +
+                   print_dimension(product.height, units) + " × " +
+                   print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
+                   ") " + (check.passes ? "passes " : "does not pass ") + way.label + " (" +
+                   print_dimension(way.width, units) + " × " + print_length(way.height, units) + ")";
+  if (way.limit_kg && product.mass_kg() + two_people_kg > *way.limit_kg) {
+    check.passes = false;
+    check.sentence += "; with two people it is beyond the " + fixed(*way.limit_kg, 0) + " kg allowed";
+  }
+  check.sentence += ".";
+  return check;
+}
+
+void check_way_in(const Job& job, const Treatment& treatment, HangSheet& sheet) {
+  const Piece *largest = nullptr, *heaviest = nullptr;
+  const auto size = [&](const Piece& piece) {
+    const design::Product& product = product_of(job, treatment, piece);
+    return product.width.metres() * product.height.metres();
+  };
+  const auto mass = [&](const Piece& piece) { return product_of(job, treatment, piece).mass_kg(); };
+  for (const Piece& piece : job.pieces) {
+    if (!largest || size(piece) > size(*largest)) largest = &piece;
+    if (!heaviest || mass(piece) > mass(*heaviest)) heaviest = &piece;
+    sheet.total_kg += mass(piece);
+  }
+  if (!largest) return;
+  sheet.largest = largest->label;
+  sheet.heaviest = heaviest->label;
+  for (const Piece* piece : {largest, heaviest}) {
+    if (piece == heaviest && heaviest == largest) continue;
+    for (const WayIn& way : job.site.way_in)
+      sheet.way_in.push_back(check_way(product_of(job, treatment, *piece), piece->label, way,
+                                       job.region.units));
+  }
+}
+
+void gather_cautions(HangSheet& sheet) {
+  const auto add = [&](const std::string& caution) {
+    if (std::find(sheet.cautions.begin(), sheet.cautions.end(), caution) == sheet.cautions.end())
+      sheet.cautions.push_back(caution);
+  };
+  for (const HangPiece& piece : sheet.pieces)
+    for (const std::string& caution : piece.fixing.cautions) add(caution);
+  add("Stay clear of sprinklers, smoke detectors and vents by what local fire code asks; look for "
+      "cables and pipes before drilling; electrics are for a licensed electrician.");
+  add("Work from a platform or a ladder that is held, two people for every piece overhead.");
+}
+
+void say_hang(const Job& job, HangSheet& sheet) {
+  const Units& units = job.region.units;
+  int open = 0, weak = 0;
+  for (const HangPiece& piece : sheet.pieces) {
+    open += !piece.fixing.safety_factor;
+    weak += piece.fixing.safety_factor && !piece.fixing.ok;
+  }
+  for (const WayInCheck& check : sheet.way_in)
+    if (!check.passes)
+      sheet.statements.push_back({80, "way in", check.sentence, "it is larger than the way in",
+                                  "build it in two or bring it in in parts"});
+  if (weak > 0)
+    sheet.statements.push_back({90, "fixing",
+                                std::to_string(weak) + " pieces hang below the asked safety factor.",
+                                "too few or too short screws", "add fixing points"});
+  if (open > 0)
+    sheet.statements.push_back(
+        {40, "fixing",
+         "For " + std::to_string(open) + " of " + std::to_string(sheet.pieces.size()) +
+             " pieces no published value covers what the screws go into: the installer chooses "
+             "rated anchors for the load that the sheet states.",
+         "the wall is not known to be wood", "find out what is behind the surface"});
+  sheet.statements.push_back(
+      {0, "weight",
+       "All pieces weigh " + print_mass(sheet.total_kg, units) + "; the heaviest is " +
+           sheet.heaviest + ", the largest " + sheet.largest + ".",
+       "", ""});
+}
+
+}  // namespace
+
+HangSheet hang(const Job& job, const Treatment& treatment) {
+  HangSheet sheet;
+  for (const Piece& piece : job.pieces) sheet.pieces.push_back(hang_piece(job, treatment, piece));
+  check_way_in(job, treatment, sheet);
+  gather_cautions(sheet);
+  say_hang(job, sheet);
+  return sheet;
+}
+
+}  // namespace roomwright::job

@@ -1,0 +1,210 @@
+// The seven stages, each a pure function of the job and of the stages before it: same job, same
+// answer. Survey, Findings and Treatment know sound; Build, Price, Hang and Proof know the shop.
+// Papers print what stands here and compute nothing; the API writes the same structs as JSON.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "acoustics/criteria/criteria.h"
+#include "acoustics/decay/decay.h"
+#include "acoustics/rays/rays.h"
+#include "acoustics/rooms/rooms.h"
+#include "acoustics/sound/sound.h"
+#include "acoustics/waves/waves.h"
+#include "core/base/base.h"
+#include "core/quantity/quantity.h"
+#include "design/placement/placement.h"
+#include "design/products/products.h"
+#include "job/document/document.h"
+#include "shop/cutting/cutting.h"
+#include "shop/fixings/fixings.h"
+#include "shop/layout/layout.h"
+#include "shop/pricing/pricing.h"
+#include "shop/schedule/schedule.h"
+
+namespace roomwright::job {
+
+/// One plain sentence that a reader can act on, worst first within its stage.
+struct Statement {
+  int weight = 0;          ///< larger is worse; 0: information
+  std::string topic;       ///< `decay`, `modes`, `reflection`, `flutter`, `placing`, `fit`, `bench` …
+  std::string sentence;    ///< ends with a full stop; carries its number
+  std::string cause;       ///< what makes it so
+  std::string next;        ///< what to do about it; may be empty
+};
+
+// ---- Survey ---------------------------------------------------------------------------------
+
+struct SurfaceRow {
+  std::string surface, material, source;
+  double area_m2 = 0;                     ///< what is left of it beside its features
+  acoustics::OctaveSpectrum absorption{};
+  std::array<acoustics::Trust, acoustics::octave_count> trust{};
+};
+
+struct TapeCheck {
+  std::string what;    ///< `diagonal from corner 0 to corner 2`
+  Length measured, expected;
+  Length difference;   ///< measured − expected
+  bool within = true;  ///< the shop can build to it
+};
+
+struct Survey {
+  acoustics::Air air;
+  double volume_m3 = 0, floor_area_m2 = 0, surface_area_m2 = 0;
+  bool box = false;
+  std::vector<SurfaceRow> surfaces;       ///< surfaces, features with a material, furniture
+  std::vector<TapeCheck> tape;
+  std::vector<Statement> statements;
+};
+Survey survey(const Job& job);
+
+// ---- Findings -------------------------------------------------------------------------------
+
+/// Reverberation time in one octave, by every formula that is defined there.
+struct DecayRow {
+  double hz = 0;  ///< nominal
+  std::optional<double> sabine_s, eyring_s, arau_s, millington_s, fitzroy_s;
+  double low_s = 0, likely_s = 0, high_s = 0;  ///< likely: Eyring; low and high: the spread
+  std::optional<double> target_low_s, target_high_s;
+  std::string verdict;  ///< `in`, `above`, `below`, `no target`
+};
+
+struct PathRow {
+  std::string loudspeaker, seat, surface;
+  double delay_ms = 0, level_db = 0;
+  Vec3 point_m;
+  bool counts = false;       ///< within 15 ms and louder than −10 dB
+  std::string intercepted;   ///< label of the piece at the point; only after treatment
+  std::optional<double> treated_level_db;
+};
+
+struct FlutterRow {
+  std::string first, second;
+  double distance_m = 0, rate_hz = 0, absorption = 0;  ///< mean of the two, 500 Hz to 4 kHz
+  double overlap_m2 = 0;
+  bool likely = false;
+};
+
+struct ModeGap {
+  double from_hz = 0, to_hz = 0;
+};
+
+struct Findings {
+  std::vector<acoustics::Mode> modes;      ///< up to modes_to_hz
+  double modes_to_hz = 0;
+  std::string modes_note;                  ///< how they were found, or why there are none
+  std::vector<ModeGap> gaps;               ///< wide spaces between neighbours
+  std::vector<std::vector<double>> stacks; ///< sets of modes within 5 % of each other
+  std::vector<int> modes_per_third;        ///< by bands from 25 Hz; Bonello's count
+  double schroeder_hz = 0;
+  acoustics::Corridor corridor;
+  std::vector<DecayRow> decay;
+  std::string decay_rule;                  ///< cap and formula rules in words
+  std::vector<PathRow> paths;
+  std::vector<FlutterRow> flutter;
+  std::vector<Statement> statements;       ///< worst first
+  std::vector<std::string> not_done;       ///< what treatment does not do
+};
+Findings findings(const Job& job, const Survey& survey);
+
+// ---- Treatment ------------------------------------------------------------------------------
+
+struct PieceRow {
+  std::string label, product, kind, place;
+  design::Placement placement;             ///< where in the room, and what is wrong with it
+  acoustics::OctaveSpectrum low_m2{}, likely_m2{}, high_m2{};
+  std::string approximation;
+  std::vector<std::string> intercepts;     ///< `left loudspeaker to seat by wall1`
+};
+
+struct Treatment {
+  std::vector<design::Product> products;   ///< in the job's order of products
+  std::vector<PieceRow> pieces;
+  std::vector<DecayRow> before, after;
+  double schroeder_after_hz = 0;
+  std::vector<PathRow> paths;              ///< as in Findings, with what intercepts them
+  bool buildable = true;                   ///< every placement holds
+  std::vector<Statement> statements;
+};
+Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings);
+
+// ---- Build ----------------------------------------------------------------------------------
+
+struct BuildSheet {
+  shop::Parts parts;                       ///< of every piece, `piece` filled
+  shop::Schedule schedule;                 ///< cut plans, cloth, boards, stations, times
+  std::vector<Statement> statements;       ///< failed bench checks first
+};
+Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch& watch = {});
+
+// ---- Price ----------------------------------------------------------------------------------
+
+struct PriceSheet {
+  shop::Purchase purchase;
+  shop::Costing costing;
+  shop::Quote quote;
+  std::vector<Statement> statements;
+};
+Result<PriceSheet> price(const Job& job, const Treatment& treatment, const BuildSheet& build);
+
+// ---- Hang -----------------------------------------------------------------------------------
+
+struct HangPiece {
+  std::string label, product, kind;
+  int surface = -1;
+  std::string place;                  ///< `wall1`, `corner 3`, `ceiling`
+  Length left, bottom, width, height; ///< on the surface, from its datum (left-hand wall, floor)
+  Length stand_off;
+  double mass_kg = 0;
+  bool two_people = false;
+  shop::FixingReport fixing;
+  std::vector<std::array<Length, 2>> fixing_points;  ///< on the surface
+};
+
+struct WayInCheck {
+  std::string piece, way;
+  bool passes = true;
+  std::string sentence;
+};
+
+struct HangSheet {
+  std::vector<HangPiece> pieces;
+  std::vector<WayInCheck> way_in;
+  std::string largest, heaviest;
+  double total_kg = 0;
+  std::vector<Statement> statements;
+  std::vector<std::string> cautions;
+};
+HangSheet hang(const Job& job, const Treatment& treatment);
+
+// ---- Proof ----------------------------------------------------------------------------------
+
+struct ProofPoint {
+  std::string what, where, target;
+};
+
+struct ProofSheet {
+  std::vector<ProofPoint> points;   ///< what is measured where, against what
+  std::vector<DecayRow> predicted;  ///< after treatment, with its target: the table to fill
+  std::vector<std::string> how;     ///< steps at the site
+  std::vector<Statement> statements;
+};
+ProofSheet proof(const Job& job, const Findings& findings, const Treatment& treatment);
+
+/// All seven.
+struct Pack {
+  Survey survey;
+  Findings findings;
+  Treatment treatment;
+  BuildSheet build;
+  PriceSheet price;
+  HangSheet hang;
+  ProofSheet proof;
+};
+Result<Pack> run_all(const Job& job, const Watch& watch = {});
+
+}  // namespace roomwright::job

@@ -1,0 +1,18 @@
+// Private to shop/schedule: one plan a material, each through its engine.
+#pragma once
+
+#include "shop/schedule/schedule.h"
+
+namespace roomwright::shop {
+
+std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop, const Watch& watch,
+                                   Diagnostics& found);
+std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop, const Watch& watch,
+                                   Diagnostics& found);
+std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const Watch& watch,
+                                   Diagnostics& found);
+std::vector<HardwareRow> count_hardware(const Parts& parts, const Shop& shop, Diagnostics& found);
+std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
+                                      const Schedule& schedule, Diagnostics& found);
+
+}  // namespace roomwright::shop

@@ -1,0 +1,84 @@
+// The defaults of a shop, metric or inch; docs/shop/rules.md gives each one's reason. All are common
+// practice, no source, unless they say otherwise.
+#include "shop/stock/stock.h"
+
+namespace roomwright::shop {
+
+namespace {
+
+Rules metric_rules() {
+  Rules r;
+  r.kerf = 3_mm;
+  r.end_trim = 15_mm;
+  r.least_offcut = 400_mm;
+  r.clearance_across = 6_mm;
+  r.clearance_along = Length();
+  r.stretcher_span = 1500_mm;
+  r.grid = 1_mm;
+  r.screw_from_face = 32_mm;
+  r.screw_from_back = 14_mm;
+  r.screw_clearance = 3_mm;
+  r.chamfer_per_pass = 10_mm;
+  r.router_bit = 20_mm;
+  r.wrap = 40_mm;
+  r.fold = 20_mm;
+  r.roll_end = 80_mm;
+  r.staple_pitch = 40_mm;
+  r.back_cloth_inset = 8_mm;
+  r.two_person_length = 1800_mm;
+  r.keep_clear = 20_mm;
+  return r;
+}
+
+Rules inch_rules() {
+  Rules r;
+  r.kerf = eighth_inch;
+  r.end_trim = eighth_inch * 4;
+  r.least_offcut = 16_in;
+  r.clearance_across = eighth_inch * 2;
+  r.clearance_along = Length();
+  r.stretcher_span = 60_in;
+  r.grid = sixteenth_inch;
+  r.screw_from_face = eighth_inch * 10;
+  r.screw_from_back = eighth_inch * 4;
+  r.screw_clearance = eighth_inch;
+  r.chamfer_per_pass = eighth_inch * 3;
+  r.router_bit = eighth_inch * 6;
+  r.wrap = eighth_inch * 12;
+  r.fold = eighth_inch * 6;
+  r.roll_end = 3_in;
+  r.staple_pitch = eighth_inch * 12;
+  r.back_cloth_inset = sixteenth_inch * 5;
+  r.two_person_length = 72_in;
+  r.keep_clear = eighth_inch * 6;
+  return r;
+}
+
+}  // namespace
+
+Rules default_rules(bool metric) { return metric ? metric_rules() : inch_rules(); }
+
+Times default_times() {
+  Times times;
+  times.set_up_min = {{"saw", 15},   {"drill_screw", 10}, {"rout", 12},       {"sand", 4},
+                      {"back_cloth", 5}, {"boards", 10},  {"face_cloth", 10}, {"finish", 5},
+                      {"pack", 10}};
+  times.each_min = {{"cut", 0.6},          {"stop_setting", 2},      {"plate", 3},
+                    {"corner", 2.5},       {"stretcher_joint", 2},   {"pass_metre", 0.7},
+                    {"edge_metre", 0.5},   {"cloth_cut", 2},         {"back_staple_metre", 1},
+                    {"board", 1},          {"board_cut", 1.5},       {"face_staple_metre", 2.2},
+                    {"corner_fold", 1.5},  {"hanger", 1.5},          {"inspect", 2},
+                    {"label_pack", 3}};
+  return times;
+}
+
+const std::vector<std::string>& time_features() {
+  static const std::vector<std::string> features = [] {
+    std::vector<std::string> out;
+    for (const auto& [feature, minutes] : default_times().each_min) out.push_back(feature);
+    return out;
+  }();
+  return features;
+}
+
+}  // namespace roomwright::shop

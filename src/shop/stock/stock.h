@@ -1,0 +1,170 @@
+// What the shop can buy or has in hand, what it pays, how long things take, and the rules by which
+// it builds: the shop file, shared between jobs. Each rule has a default and a reason
+// (docs/shop/rules.md prints both). Read from TOML by job/document; here are only the words.
+#pragma once
+
+#include <array>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/quantity/quantity.h"
+#include "shop/parts/parts.h"
+
+namespace roomwright::shop {
+
+/// Sticks of one length.
+struct StickStock {
+  Length length;            ///< nominal
+  Length shortest;          ///< no stick of this length is shorter: plans are made for this
+  Money price;              ///< each; what is in hand was paid for already
+  int in_hand = 0;          ///< sticks in the rack
+  std::optional<int> sold;  ///< how many the yard has this month; none: as many as wanted
+};
+
+struct Timber {
+  std::string name;
+  Length width;      ///< across the face of a panel's frame (what the front shows)
+  Length depth;      ///< front to back
+  double density_kg_m3 = 450;
+  double specific_gravity = 0.40;  ///< oven-dry mass, volume at 12 % moisture
+  std::vector<StickStock> sticks;
+};
+
+struct Cloth {
+  std::string name;
+  Length roll_width;         ///< usable, between the selvedges
+  Length sold_by;            ///< cut length is rounded up to a multiple of this
+  Money price_per_m;
+  Length in_hand;            ///< what is on the roll in the rack, one dye lot
+  double mass_kg_m2 = 0.25;
+  double flow_resistance_pa_s_m = 50;
+  bool pile_one_way = true;
+  std::string fire_note;     ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
+};
+
+struct Board {
+  std::string name;
+  Length width, height, thickness;
+  double density_kg_m3 = 60;
+  std::optional<double> flow_resistivity_pa_s_m2;  ///< measured or stated by the maker
+  std::string material;      ///< key of the library of porous boards: gives the range where nothing is stated
+  int per_pack = 1;
+  Money price_per_pack;
+  int in_hand = 0;           ///< boards
+  std::string fire_note;
+};
+
+struct Sheet {
+  std::string name;
+  Length width, height, thickness;
+  double density_kg_m3 = 680;
+  Money price;
+  int in_hand = 0;
+};
+
+/// How hardware is used; the rules pick by this word and by `for`.
+struct Hardware {
+  std::string name;
+  std::string unit = "each";  ///< `each`, `m` or `ml`
+  double per_pack = 1;
+  Money price_per_pack;
+  double in_hand = 0;
+  std::optional<Length> diameter;  ///< screws: over the thread
+  std::optional<Length> length;    ///< screws and staples
+  double mass_kg = 0;              ///< of one
+};
+
+enum class Through { short_members, long_members };  ///< which run over the ends of the others
+
+/// Rules of building. Every length is the shop's own; the defaults are for metric shops.
+struct Rules {
+  // Saw.
+  Length kerf;
+  Length end_trim;             ///< cut off each raw end, its saw cut included
+  Length least_offcut;         ///< an offcut at least this long goes back to the rack
+  // Frames.
+  Through through = Through::short_members;
+  Length clearance_across;     ///< both sides together, in the board's width
+  Length clearance_along;      ///< both sides together, in the board's length
+  Length stretcher_span;       ///< a member longer than this gets a stretcher in the middle
+  Length grid;                 ///< sizes of parts are rounded to this
+  // Corner screws.
+  std::string corner_screw;    ///< hardware key
+  int screws_per_corner = 2;
+  Length screw_from_face;      ///< first screw's axis from the frame's front face
+  Length screw_from_back;      ///< last screw's axis from the frame's back
+  Length screw_clearance;      ///< least distance between a screw and the cut of the router bit
+  double glue_ml_per_corner = 3;
+  std::string glue;            ///< hardware key, may be empty
+  // Edges.
+  Length chamfer_per_pass;     ///< deepest chamfer in one pass; a bigger one takes more
+  Length router_bit;           ///< largest chamfer of the bit
+  // Cloth.
+  Length wrap;                 ///< cloth on the back of the frame
+  Length fold;                 ///< more at each side, to be gripped and trimmed
+  Length roll_end;             ///< lost at the start of a roll
+  std::string staple;          ///< hardware key
+  Length staple_pitch;
+  Length back_cloth_inset;     ///< back cloth ends this far inside the frame's edge
+  // Hanging.
+  std::string panel_hanger;    ///< hardware key, and how many for a panel
+  int hangers_per_panel = 2;
+  std::string cloud_hanger;
+  int hangers_per_cloud = 4;
+  std::string safety_wire;     ///< one for each cloud hanger, apart from it
+  std::string wall_screw;      ///< hardware key: the screw into the wall or joist
+  double hanging_factor = 5;   ///< asked safety factor for what hangs
+  double two_person_kg = 20;   ///< from this weight, or
+  Length two_person_length;    ///< from this length, two people lift
+  // Placing.
+  Length keep_clear;           ///< between a piece and an edge of its wall or a neighbour
+};
+
+/// Minutes at a station: once a batch for setting up, and each time.
+struct Times {
+  std::map<std::string, double> set_up_min;  ///< by station name
+  std::map<std::string, double> each_min;    ///< by feature
+};
+
+/// What is added to the cost.
+struct Terms {
+  Decimal labour_per_hour;        ///< cost of an hour in the shop, in currency units
+  Decimal site_per_hour;
+  Decimal overhead_percent;       ///< on labour and material
+  Decimal margin_percent;         ///< of the price, not of the cost
+  Decimal tax_percent;
+  std::string tax_name = "VAT";
+  Decimal deposit_percent;        ///< of the total, due with the order
+  int valid_days = 30;
+  int due_days = 14;
+  Decimal travel_per_km;
+  Decimal consumables_per_piece;  ///< blades, abrasive, pencils …
+  Decimal waste_removal;          ///< one sum a job
+  double site_minutes_per_piece = 20;
+  double site_minutes_set_up = 60;
+};
+
+/// The shop file.
+struct Shop {
+  std::string name;      ///< as it stands on the quote; the demo's is a generic description
+  Currency currency;
+  std::map<std::string, Timber> timber;
+  std::map<std::string, Cloth> cloths;
+  std::map<std::string, Board> boards;
+  std::map<std::string, Sheet> sheets;
+  std::map<std::string, Hardware> hardware;
+  Rules rules;
+  Times times;
+  Terms terms;
+};
+
+/// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own units.
+Rules default_rules(bool metric);
+Times default_times();
+
+/// The features that Times::each_min must price (the schedule asks for no others).
+const std::vector<std::string>& time_features();
+
+}  // namespace roomwright::shop
