@@ -32,6 +32,7 @@ function(roomwright_folder folder)
     target_compile_definitions(test_${name} PRIVATE
       ROOMWRIGHT_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
       ROOMWRIGHT_SHARED_DATA="${ROOMWRIGHT_SHARED_DATA}")
+    target_include_directories(test_${name} PRIVATE ${PROJECT_SOURCE_DIR}/tests)
     target_compile_options(test_${name} PRIVATE -Wno-conversion -Wno-shadow)
     gtest_discover_tests(test_${name} TEST_PREFIX ${folder}: DISCOVERY_TIMEOUT 60)
   endif()

@@ -148,39 +148,37 @@ Ingredients ingredients_of(const Product& product, const shop::Shop& shop) {
   return with;
 }
 
-/// Area-weighted absorption of the strips by octave, times the area that they cover.
-Result<acoustics::OctaveSpectrum> strips_m2(const std::vector<Strip>& strips, double area_m2,
-                                            const Sound& sound, const acoustics::Air& air,
-                                            std::vector<std::string>& warnings) {
-  acoustics::OctaveSpectrum sum{};
-  for (const Strip& strip : strips) {
-    acoustics::AbsorptionOptions options;
-    options.size_m = acoustics::Size2{sound.face_width_m, sound.face_height_m};
-    const auto report = acoustics::octave_absorption(strip.stack, air, options);
-    if (!report) return report.mistakes();
-    for (std::size_t i = 0; i < sum.size(); ++i)
-      sum[i] += strip.area_share * area_m2 * report->absorption[i];
-    for (const auto& warning : report->warnings) {
-      const std::string sentence = warning.sentence();
-      if (std::find(warnings.begin(), warnings.end(), sentence) == warnings.end())
-        warnings.push_back(sentence);
-    }
+/// Absorption of each sound by octave in m²: its strips over the face, then over the upper face.
+/// All stacks go to the engine at once, since they share the face's size.
+Result<std::vector<acoustics::OctaveSpectrum>> areas_of(const std::vector<Sound>& sounds,
+                                                        const acoustics::Air& air,
+                                                        std::vector<std::string>& warnings) {
+  std::vector<acoustics::Stack> stacks;
+  std::vector<double> areas_m2;
+  std::vector<std::size_t> owner;
+  for (std::size_t i = 0; i < sounds.size(); ++i) {
+    const double face_m2 = sounds[i].face_width_m * sounds[i].face_height_m;
+    for (const auto& [strips, area_m2] :
+         {std::pair{&sounds[i].strips, face_m2}, {&sounds[i].upper, sounds[i].upper_area_m2}})
+      for (const Strip& strip : *strips) {
+        stacks.push_back(strip.stack);
+        areas_m2.push_back(strip.area_share * area_m2);
+        owner.push_back(i);
+      }
   }
-  return sum;
-}
-
-Result<acoustics::OctaveSpectrum> piece_m2(const Product& product, const Ingredients& with,
-                                           double resistivity, double corner_angle_deg,
-                                           const acoustics::Air& air,
-                                           std::vector<std::string>& warnings) {
-  const Sound sound = sound_with(product, with, resistivity, corner_angle_deg);
-  auto sum =
-      strips_m2(sound.strips, sound.face_width_m * sound.face_height_m, sound, air, warnings);
-  if (!sum || sound.upper.empty()) return sum;
-  const auto upper = strips_m2(sound.upper, sound.upper_area_m2, sound, air, warnings);
-  if (!upper) return upper;
-  for (std::size_t i = 0; i < sum->size(); ++i) (*sum)[i] += (*upper)[i];
-  return sum;
+  acoustics::AbsorptionOptions options;
+  options.size_m = acoustics::Size2{sounds[0].face_width_m, sounds[0].face_height_m};
+  const auto reports = acoustics::octave_absorptions(stacks, air, options);
+  if (!reports) return reports.mistakes();
+  std::vector<acoustics::OctaveSpectrum> out(sounds.size());
+  for (std::size_t s = 0; s < stacks.size(); ++s) {
+    for (std::size_t band = 0; band < out[0].size(); ++band)
+      out[owner[s]][band] += areas_m2[s] * (*reports)[s].absorption[band];
+    for (const auto& warning : (*reports)[s].warnings)
+      if (std::find(warnings.begin(), warnings.end(), warning.what) == warnings.end())
+        warnings.push_back(warning.what);
+  }
+  return out;
 }
 
 }  // namespace
@@ -193,19 +191,17 @@ Result<PieceAbsorption> absorption_of(const Product& product, const shop::Shop& 
                                       const acoustics::Air& air, double corner_angle_deg) {
   const Ingredients with = ingredients_of(product, shop);
   const Resistivity resistivity = resistivity_of(*with.board);
+  std::vector<Sound> sounds;
+  for (const double value : {resistivity.low, resistivity.likely, resistivity.high})
+    sounds.push_back(sound_with(product, with, value, corner_angle_deg));
   PieceAbsorption out;
-  const auto at = [&](double value) {
-    return piece_m2(product, with, value, corner_angle_deg, air, out.warnings);
-  };
-  const auto likely = at(resistivity.likely), low = at(resistivity.low), high = at(resistivity.high);
-  if (!likely) return likely.mistakes();
-  if (!low) return low.mistakes();
-  if (!high) return high.mistakes();
+  const auto areas = areas_of(sounds, air, out.warnings);
+  if (!areas) return areas.mistakes();
   const double doubt = product.sound.approximation_doubt;
   const double area_m2 = product.sound.face_width_m * product.sound.face_height_m;
-  out.likely_m2 = *likely;
+  out.likely_m2 = (*areas)[1];
   for (std::size_t i = 0; i < out.likely_m2.size(); ++i) {
-    const auto [least, most] = std::minmax({(*low)[i], (*likely)[i], (*high)[i]});
+    const auto [least, most] = std::minmax({(*areas)[0][i], (*areas)[1][i], (*areas)[2][i]});
     out.low_m2[i] = least * (1 - doubt);
     out.high_m2[i] = most * (1 + doubt);
     out.coefficient[i] = out.likely_m2[i] / area_m2;

@@ -1,0 +1,410 @@
+// Each stage's result as JSON: the same names as the structs, units at the end of each key. Lengths
+// are metres, money is a decimal text in the job's currency.
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "app/api/api.h"
+
+namespace roomwright::app {
+
+namespace {
+
+Json length_json(Length length) { return length.metres(); }
+
+Json optional_json(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
+
+/// Rounded to what means something, so that the last digits of a sum do not reach a paper.
+double rounded(double value, int decimals) {
+  const double scale = std::pow(10.0, decimals);
+  const double out = std::round(value * scale) / scale;
+  return out == 0 ? 0 : out;
+}
+
+Json octaves_json(const acoustics::OctaveSpectrum& spectrum, int decimals) {
+  Json out = Json::object();
+  for (std::size_t i = 0; i < spectrum.size(); ++i)
+    out[fixed(acoustics::octave_bands()[i].nominal_hz, 0)] = rounded(spectrum[i], decimals);
+  return out;
+}
+
+Json point_json(const Vec3& point) {
+  return {rounded(point.x, 4), rounded(point.y, 4), rounded(point.z, 4)};
+}
+
+Json statements_json(const std::vector<job::Statement>& statements) {
+  Json out = Json::array();
+  for (const auto& one : statements)
+    out.push_back({{"weight", one.weight},
+                   {"topic", one.topic},
+                   {"sentence", one.sentence},
+                   {"cause", one.cause},
+                   {"next", one.next}});
+  return out;
+}
+
+Json decay_json(const std::vector<job::DecayRow>& rows) {
+  Json out = Json::array();
+  const auto seconds = [](const std::optional<double>& value) {
+    return value ? Json(rounded(*value, 4)) : Json();
+  };
+  for (const auto& row : rows)
+    out.push_back({{"hz", row.hz},
+                   {"sabine_s", seconds(row.sabine_s)},
+                   {"eyring_s", seconds(row.eyring_s)},
+                   {"arau_s", seconds(row.arau_s)},
+                   {"millington_s", seconds(row.millington_s)},
+                   {"fitzroy_s", seconds(row.fitzroy_s)},
+                   {"low_s", rounded(row.low_s, 4)},
+                   {"likely_s", rounded(row.likely_s, 4)},
+                   {"high_s", rounded(row.high_s, 4)},
+                   {"target_low_s", seconds(row.target_low_s)},
+                   {"target_high_s", seconds(row.target_high_s)},
+                   {"verdict", row.verdict}});
+  return out;
+}
+
+Json survey_json(const job::Survey& survey) {
+  Json surfaces = Json::array(), tape = Json::array();
+  for (const auto& row : survey.surfaces) {
+    Json given = Json::object();
+    for (std::size_t i = 0; i < row.trust.size(); ++i)
+      given[fixed(acoustics::octave_bands()[i].nominal_hz, 0)] =
+          row.trust[i] == acoustics::Trust::published ? "published" : "extrapolated";
+    surfaces.push_back({{"surface", row.surface},
+                        {"material", row.material},
+                        {"source", row.source},
+                        {"area_m2", rounded(row.area_m2, 4)},
+                        {"absorption", octaves_json(row.absorption, 4)},
+                        {"trust", given}});
+  }
+  for (const auto& check : survey.tape)
+    tape.push_back({{"what", check.what},
+                    {"measured_m", length_json(check.measured)},
+                    {"expected_m", length_json(check.expected)},
+                    {"difference_m", length_json(check.difference)},
+                    {"within", check.within}});
+  return {{"volume_m3", rounded(survey.volume_m3, 4)},
+          {"floor_area_m2", rounded(survey.floor_area_m2, 4)},
+          {"surface_area_m2", rounded(survey.surface_area_m2, 4)},
+          {"box", survey.box},
+          {"sound_speed_m_s", rounded(survey.air.sound_speed_m_s, 3)},
+          {"density_kg_m3", rounded(survey.air.density_kg_m3, 4)},
+          {"surfaces", surfaces},
+          {"tape", tape},
+          {"statements", statements_json(survey.statements)}};
+}
+
+Json paths_json(const std::vector<job::PathRow>& paths) {
+  Json out = Json::array();
+  for (const auto& path : paths)
+    out.push_back({{"loudspeaker", path.loudspeaker},
+                   {"seat", path.seat},
+                   {"surface", path.surface},
+                   {"delay_ms", rounded(path.delay_ms, 3)},
+                   {"level_db", rounded(path.level_db, 2)},
+                   {"point_m", point_json(path.point_m)},
+                   {"counts", path.counts},
+                   {"intercepted", path.intercepted},
+                   {"treated_level_db", path.treated_level_db
+                                            ? Json(rounded(*path.treated_level_db, 2))
+                                            : Json()}});
+  return out;
+}
+
+Json modes_json(const std::vector<acoustics::Mode>& modes) {
+  Json out = Json::array();
+  for (const auto& mode : modes)
+    out.push_back({{"hz", rounded(mode.hz, 4)}, {"kind", acoustics::mode_kind_name(mode)}});
+  return out;
+}
+
+Json findings_json(const job::Findings& findings) {
+  Json flutter = Json::array(), gaps = Json::array();
+  for (const auto& row : findings.flutter)
+    flutter.push_back({{"first", row.first},
+                       {"second", row.second},
+                       {"distance_m", rounded(row.distance_m, 4)},
+                       {"rate_hz", rounded(row.rate_hz, 2)},
+                       {"absorption", rounded(row.absorption, 3)},
+                       {"overlap_m2", rounded(row.overlap_m2, 3)},
+                       {"likely", row.likely}});
+  for (const auto& gap : findings.gaps)
+    gaps.push_back({{"from_hz", rounded(gap.from_hz, 2)}, {"to_hz", rounded(gap.to_hz, 2)}});
+  return {{"modes", modes_json(findings.modes)},
+          {"modes_to_hz", findings.modes_to_hz},
+          {"modes_note", findings.modes_note},
+          {"gaps", gaps},
+          {"schroeder_hz", rounded(findings.schroeder_hz, 1)},
+          {"decay", decay_json(findings.decay)},
+          {"decay_rule", findings.decay_rule},
+          {"target_source", findings.corridor.source},
+          {"paths", paths_json(findings.paths)},
+          {"flutter", flutter},
+          {"statements", statements_json(findings.statements)},
+          {"not_done", findings.not_done}};
+}
+
+Json treatment_json(const job::Treatment& treatment) {
+  Json pieces = Json::array();
+  for (const auto& row : treatment.pieces) {
+    Json faults = Json::array();
+    for (const auto& fault : row.placement.faults)
+      faults.push_back(
+          {{"what", fault.what}, {"by_m", rounded(fault.by_m, 4)}, {"remedy", fault.remedy}});
+    pieces.push_back({{"label", row.label},
+                      {"product", row.product},
+                      {"kind", row.kind},
+                      {"place", row.place},
+                      {"faults", faults},
+                      {"low_m2", octaves_json(row.low_m2, 4)},
+                      {"likely_m2", octaves_json(row.likely_m2, 4)},
+                      {"high_m2", octaves_json(row.high_m2, 4)},
+                      {"approximation", row.approximation},
+                      {"intercepts", row.intercepts}});
+  }
+  return {{"pieces", pieces},
+          {"before", decay_json(treatment.before)},
+          {"after", decay_json(treatment.after)},
+          {"schroeder_after_hz", rounded(treatment.schroeder_after_hz, 1)},
+          {"paths", paths_json(treatment.paths)},
+          {"buildable", treatment.buildable},
+          {"statements", statements_json(treatment.statements)}};
+}
+
+Json sticks_json(const job::Job& job, const shop::Schedule& schedule) {
+  Json out = Json::array();
+  for (const auto& plan : schedule.sticks) {
+    Json patterns = Json::array(), stops = Json::array(), buy = Json::array();
+    for (const auto& pattern : plan.patterns) {
+      Json marks = Json::array();
+      for (const auto& mark : pattern.marks)
+        marks.push_back({{"length_m", length_json(mark.length)},
+                         {"from_m", length_json(mark.from)},
+                         {"to_m", length_json(mark.to)}});
+      patterns.push_back({{"stock_length_m", length_json(pattern.stock_length)},
+                          {"in_hand", pattern.in_hand},
+                          {"sticks", pattern.sticks},
+                          {"marks", marks},
+                          {"pieces", pattern.pieces},
+                          {"offcut_m", length_json(pattern.offcut)},
+                          {"keep_offcut", pattern.keep_offcut}});
+    }
+    for (const auto& stop : plan.stops)
+      stops.push_back(
+          {{"stop_m", length_json(stop.stop)}, {"count", stop.count}, {"parts", stop.parts}});
+    for (const auto& [length, count] : plan.buy)
+      buy.push_back({{"length_m", length_json(length)}, {"count", count}});
+    out.push_back({{"section", plan.section},
+                   {"name", plan.name},
+                   {"patterns", patterns},
+                   {"stops", stops},
+                   {"buy", buy},
+                   {"cost", plain_money(plan.cost, job.shop.currency)},
+                   {"bound", plain_money(plan.bound, job.shop.currency)},
+                   {"proven", plan.proven}});
+  }
+  return out;
+}
+
+Json cloths_json(const job::Job& job, const shop::Schedule& schedule) {
+  Json out = Json::array();
+  for (const auto& plan : schedule.cloths) {
+    Json pieces = Json::array();
+    for (const auto& piece : plan.pieces)
+      pieces.push_back({{"piece", piece.piece},
+                        {"name", piece.name},
+                        {"x_m", length_json(piece.x)},
+                        {"y_m", length_json(piece.y)},
+                        {"across_m", length_json(piece.across)},
+                        {"along_m", length_json(piece.along)}});
+    out.push_back({{"cloth", plan.cloth},
+                   {"pieces", pieces},
+                   {"roll_width_m", length_json(plan.roll_width)},
+                   {"length_m", length_json(plan.length)},
+                   {"bound_m", length_json(plan.bound)},
+                   {"proven", plan.proven},
+                   {"to_buy_m", length_json(plan.to_buy)},
+                   {"from_rack_m", length_json(plan.from_rack)},
+                   {"cost", plain_money(plan.cost, job.shop.currency)}});
+  }
+  return out;
+}
+
+Json sheets_json(const job::Job& job, const shop::Schedule& schedule) {
+  Json out = Json::array();
+  for (const auto& plan : schedule.sheets) {
+    Json sheets = Json::array();
+    for (const auto& sheet : plan.sheets) {
+      Json pieces = Json::array();
+      for (const auto& piece : sheet.pieces)
+        pieces.push_back({{"piece", piece.piece},
+                          {"name", piece.name},
+                          {"x_m", length_json(piece.x)},
+                          {"y_m", length_json(piece.y)},
+                          {"width_m", length_json(piece.width)},
+                          {"height_m", length_json(piece.height)},
+                          {"triangle", piece.triangle}});
+      sheets.push_back({{"repeat", sheet.repeat}, {"pieces", pieces}});
+    }
+    out.push_back({{"key", plan.key},
+                   {"wool", plan.wool},
+                   {"sheets", sheets},
+                   {"used", plan.used},
+                   {"bound", plan.bound},
+                   {"proven", plan.proven},
+                   {"from_rack", plan.from_rack},
+                   {"packs", plan.packs},
+                   {"left_over", plan.left_over},
+                   {"cost", plain_money(plan.cost, job.shop.currency)}});
+  }
+  return out;
+}
+
+Json build_json(const job::Job& job, const job::BuildSheet& build) {
+  Json hardware = Json::array(), stations = Json::array();
+  for (const auto& row : build.schedule.hardware)
+    hardware.push_back({{"key", row.key},
+                        {"used", row.used},
+                        {"unit", row.unit},
+                        {"from_rack", row.from_rack},
+                        {"packs", row.packs},
+                        {"cost", plain_money(row.cost, job.shop.currency)}});
+  for (const auto& row : build.schedule.stations) {
+    Json lines = Json::array();
+    for (const auto& line : row.lines)
+      lines.push_back({{"feature", line.feature},
+                       {"count", rounded(line.count, 3)},
+                       {"each_min", line.each_min}});
+    stations.push_back({{"station", shop::station_names[static_cast<std::size_t>(row.station)]},
+                        {"set_up_min", row.set_up_min},
+                        {"work_min", rounded(row.work_min, 2)},
+                        {"lines", lines}});
+  }
+  return {{"sticks", sticks_json(job, build.schedule)},
+          {"cloths", cloths_json(job, build.schedule)},
+          {"sheets", sheets_json(job, build.schedule)},
+          {"hardware", hardware},
+          {"stations", stations},
+          {"shop_min", rounded(build.schedule.shop_min(), 2)},
+          {"statements", statements_json(build.statements)}};
+}
+
+Json price_json(const job::Job& job, const job::PriceSheet& price) {
+  const auto money = [&](Money amount) { return plain_money(amount, job.shop.currency); };
+  Json buy = Json::array(), cost = Json::array(), options = Json::array();
+  for (const auto& row : price.purchase.rows)
+    buy.push_back({{"group", row.group},
+                   {"key", row.key},
+                   {"needed", row.needed},
+                   {"in_hand", row.in_hand},
+                   {"buy", row.buy},
+                   {"cost", money(row.cost)}});
+  for (const auto& row : price.costing.rows)
+    cost.push_back({{"group", row.group},
+                    {"name", row.name},
+                    {"quantity", row.quantity},
+                    {"cost", money(row.cost)}});
+  for (const auto& option : price.quote.options) {
+    Json rows = Json::array();
+    for (const auto& row : option.rows)
+      rows.push_back({{"label", row.label},
+                      {"description", row.description},
+                      {"price", money(row.price)}});
+    options.push_back({{"name", option.name},
+                       {"rows", rows},
+                       {"net", money(option.net)},
+                       {"tax", money(option.tax)},
+                       {"total", money(option.total)},
+                       {"deposit", money(option.deposit)},
+                       {"balance", money(option.balance)}});
+  }
+  const shop::Costing& costing = price.costing;
+  return {{"currency", job.shop.currency.code},
+          {"purchase", {{"rows", buy}, {"total", money(price.purchase.total)}}},
+          {"costing",
+           {{"rows", cost},
+            {"material", money(costing.material)},
+            {"labour", money(costing.labour)},
+            {"overhead", money(costing.overhead)},
+            {"cost", money(costing.cost)},
+            {"margin", money(costing.margin)},
+            {"price", money(costing.price)}}},
+          {"quote", options},
+          {"statements", statements_json(price.statements)}};
+}
+
+Json hang_json(const job::HangSheet& hang) {
+  Json pieces = Json::array(), ways = Json::array();
+  for (const auto& piece : hang.pieces) {
+    Json points = Json::array();
+    for (const auto& point : piece.fixing_points)
+      points.push_back({length_json(point[0]), length_json(point[1])});
+    pieces.push_back({{"label", piece.label},
+                      {"product", piece.product},
+                      {"kind", piece.kind},
+                      {"place", piece.place},
+                      {"left_m", length_json(piece.left)},
+                      {"bottom_m", length_json(piece.bottom)},
+                      {"width_m", length_json(piece.width)},
+                      {"height_m", length_json(piece.height)},
+                      {"stand_off_m", length_json(piece.stand_off)},
+                      {"mass_kg", rounded(piece.mass_kg, 3)},
+                      {"two_people", piece.two_people},
+                      {"fixing_points_m", points},
+                      {"load_n", rounded(piece.fixing.load_n, 1)},
+                      {"safety_factor", optional_json(piece.fixing.safety_factor)},
+                      {"asked_factor", piece.fixing.asked_factor},
+                      {"ok", piece.fixing.ok},
+                      {"verdict", piece.fixing.verdict}});
+  }
+  for (const auto& check : hang.way_in)
+    ways.push_back({{"piece", check.piece},
+                    {"way", check.way},
+                    {"passes", check.passes},
+                    {"sentence", check.sentence}});
+  return {{"pieces", pieces},
+          {"way_in", ways},
+          {"total_kg", rounded(hang.total_kg, 3)},
+          {"cautions", hang.cautions},
+          {"statements", statements_json(hang.statements)}};
+}
+
+Json proof_json(const job::ProofSheet& proof) {
+  Json points = Json::array();
+  for (const auto& point : proof.points)
+    points.push_back({{"what", point.what}, {"where", point.where}, {"target", point.target}});
+  return {{"points", points},
+          {"predicted", decay_json(proof.predicted)},
+          {"how", proof.how},
+          {"statements", statements_json(proof.statements)}};
+}
+
+}  // namespace
+
+const std::vector<std::string>& stage_names() {
+  static const std::vector<std::string> names = {"survey", "findings", "treatment", "build",
+                                                 "price",  "hang",     "proof"};
+  return names;
+}
+
+Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage) {
+  if (stage == "survey") return survey_json(pack.survey);
+  if (stage == "findings") return findings_json(pack.findings);
+  if (stage == "treatment") return treatment_json(pack.treatment);
+  if (stage == "build") return build_json(job, pack.build);
+  if (stage == "price") return price_json(job, pack.price);
+  if (stage == "hang") return hang_json(pack.hang);
+  return proof_json(pack.proof);
+}
+
+Json pack_json(const job::Job& job, const job::Pack& pack) {
+  Json out = {{"title", job.title},
+              {"reference", job.reference},
+              {"date", job.date},
+              {"revision", job.revision},
+              {"schema", job::schema_version}};
+  for (const std::string& stage : stage_names()) out[stage] = stage_json(job, pack, stage);
+  return out;
+}
+
+}  // namespace roomwright::app
