@@ -28,12 +28,11 @@ function(roomwright_folder folder)
   if(ROOMWRIGHT_TESTS AND tests)
     add_executable(test_${name} ${tests})
     set_target_properties(test_${name} PROPERTIES UNITY_BUILD ${ROOMWRIGHT_UNITY} UNITY_BUILD_BATCH_SIZE 0)
-    target_link_libraries(test_${name} PRIVATE ${target} GTest::gtest_main)
+    target_link_libraries(test_${name} PRIVATE ${target} GTest::gtest_main roomwright_test_flags)
     target_compile_definitions(test_${name} PRIVATE
       ROOMWRIGHT_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
       ROOMWRIGHT_SHARED_DATA="${ROOMWRIGHT_SHARED_DATA}")
     target_include_directories(test_${name} PRIVATE ${PROJECT_SOURCE_DIR}/tests)
-    target_compile_options(test_${name} PRIVATE -Wno-conversion -Wno-shadow)
     gtest_discover_tests(test_${name} TEST_PREFIX ${folder}: DISCOVERY_TIMEOUT 60)
   endif()
 endfunction()
