@@ -1,0 +1,79 @@
+// One-dimensional cutting: which parts come from which sticks at least cost, with a proven bound.
+// Whole numbers in, plan out; it knows no wood and no unit. A stick holds parts whose lengths and
+// one kerf each sum to at most its usable length and one kerf, since no cut is needed where the last
+// part ends flush.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/base/base.h"
+
+namespace roomwright::shop {
+
+inline constexpr std::int64_t greatest_cutting_length = 1'000'000'000'000;
+inline constexpr std::int64_t greatest_cutting_cost = 1'000'000'000'000;
+inline constexpr std::int64_t most_cutting_parts = 1'000'000;
+inline constexpr std::size_t most_part_lengths = 2000;
+inline constexpr std::size_t most_stock_entries = 500;
+
+struct CuttingStock {
+  std::string name;
+  std::int64_t length = 0;
+  std::int64_t cost = 0;              ///< at least 0
+  std::optional<std::int64_t> count;  ///< none: as many as wanted
+  /// Stretches that no part may hold, from the raw end, rising and apart.
+  std::vector<std::pair<std::int64_t, std::int64_t>> defects;
+};
+struct CuttingPart {
+  std::string name;
+  std::int64_t length = 0;
+  std::int64_t count = 0;
+};
+struct CuttingOrder {
+  std::vector<CuttingStock> stock;
+  std::vector<CuttingPart> parts;
+  std::int64_t kerf = 0;
+  std::int64_t trim = 0;              ///< off each raw end, its saw cut included
+};
+
+struct CuttingOptions {
+  std::int64_t max_nodes = 2'000;     ///< of the integer program over patterns
+  double seconds = 0;                 ///< a wish; 0: none
+  Watch watch;
+};
+
+/// One part on a stick, by its positions from the raw end.
+struct Cut {
+  int part = 0;
+  std::int64_t from = 0, to = 0;
+};
+/// Sticks cut alike. offcut: what is left behind the last part's cut, without the end trim.
+struct CutStick {
+  int stock = 0;
+  std::vector<Cut> cuts;              ///< longest first, from the raw end (in each sound stretch)
+  std::int64_t offcut = 0;
+  std::int64_t repeat = 1;
+};
+struct CuttingPlan {
+  std::int64_t cost = 0;
+  std::int64_t bound = 0;             ///< no plan costs less
+  bool proven = false;                ///< cost = bound
+  std::vector<CutStick> sticks;
+  std::string method;                 ///< how it was found and why it stopped
+  std::int64_t patterns_seen = 0;
+};
+
+/// Errors: wrong numbers, parts longer than every stick, parts for which there is not stock enough:
+/// each by name.
+/// Sources: P. C. Gilmore & R. E. Gomory, Oper. Res. 9 (1961) for the patterns; A. A. Farley, Oper.
+/// Res. 38 (1990) for the bound from any prices, here in whole numbers.
+Result<CuttingPlan> solve_cutting(const CuttingOrder& order, const CuttingOptions& options = {});
+
+/// An independent check of a plan against its order: kerf, trim, defects, counts, cost.
+Result<Done> check_cutting(const CuttingOrder& order, const CuttingPlan& plan);
+
+}  // namespace roomwright::shop
