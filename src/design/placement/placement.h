@@ -3,6 +3,7 @@
 // says what is wrong and by how much, and never moves anything itself.
 #pragma once
 
+#include <array>
 #include <string>
 #include <vector>
 

@@ -105,7 +105,9 @@ struct Piece {
   std::string product;          ///< key in `products`
   int surface = -1;             ///< wall panels: a wall; clouds: the ceiling (index 1)
   int corner = -1;              ///< traps: the plan corner
-  Length from_u, from_v;        ///< lower left corner on the surface; traps: from_v is the foot
+  /// Lower left corner as one faces it: from the left-hand corner of a wall (x of the plan on the
+  /// ceiling), and the height (y); traps: from_v is the foot.
+  Length from_u, from_v;
   bool turned = false;          ///< width and height exchanged on the wall
   std::string option;           ///< empty: in the offer; else an option of the quote
 };

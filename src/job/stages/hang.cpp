@@ -21,23 +21,13 @@ std::string place_name(const Job& job, const Piece& piece) {
   return acoustics::surface_name(job.room, piece.surface);
 }
 
-OnSurface on_surface(const Job& job, const Piece& piece, const design::Product& product) {
+OnSurface on_surface(const Piece& piece, const design::Product& product) {
   OnSurface on;
   on.surface = piece.surface;
   on.width = piece.turned ? product.height : product.width;
   on.height = piece.turned ? product.width : product.height;
   on.bottom = piece.from_v;
   on.left = piece.from_u;
-  if (piece.corner >= 0) return on;
-  if (piece.surface >= 2) {
-    // u runs to the left as one faces a wall from inside an anticlockwise plan.
-    const auto count = job.plan.size();
-    const auto k = static_cast<std::size_t>(piece.surface - 2);
-    const auto &a = job.plan[k], &b = job.plan[(k + 1) % count];
-    const Length wall = Length::from_m(
-        std::hypot((b[0] - a[0]).metres(), (b[1] - a[1]).metres()));
-    on.left = wall - piece.from_u - on.width;
-  }
   return on;
 }
 
@@ -90,7 +80,7 @@ std::vector<std::array<Length, 2>> points_of(const OnSurface& on, const design::
 
 HangPiece hang_piece(const Job& job, const Treatment& treatment, const Piece& piece) {
   const design::Product& product = product_of(job, treatment, piece);
-  const OnSurface on = on_surface(job, piece, product);
+  const OnSurface on = on_surface(piece, product);
   HangPiece out;
   out.label = piece.label;
   out.product = product.spec.name;

@@ -17,7 +17,7 @@ struct OnSurface {
   int surface = 0;
   Length left, bottom, width, height;
 };
-OnSurface on_surface(const Job& job, const Piece& piece, const design::Product& product);
+OnSurface on_surface(const Piece& piece, const design::Product& product);
 
 /// `wall2`, `corner 3`, `ceiling`.
 std::string place_name(const Job& job, const Piece& piece);

@@ -1,5 +1,6 @@
 // Proof: what is measured after hanging, where, against which target, and the table to fill. The
 // measurements themselves come later; nothing here claims a result.
+#include "job/stages/boundary.h"
 #include "job/stages/stages.h"
 
 namespace roomwright::job {
@@ -11,10 +12,6 @@ std::string seat_place(const Job& job, const Seat& seat) {
   return seat.label + ": " + print_length(seat.at.x, units) + " and " +
          print_length(seat.at.y, units) + " from the plan's origin, ears " +
          print_length(seat.at.z, units) + " high";
-}
-
-std::string band_name(double hz) {
-  return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz";
 }
 
 std::string decay_target(const Findings& findings) {

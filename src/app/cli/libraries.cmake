@@ -1,0 +1,1 @@
+target_compile_definitions(${target} PRIVATE ROOMWRIGHT_VERSION="${PROJECT_VERSION}")

@@ -1,0 +1,264 @@
+// Treatment: the products made, every piece placed and checked, the reflections they intercept, and
+// the decay before and after with its doubt.
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "job/stages/boundary.h"
+#include "job/stages/pieces.h"
+#include "job/stages/stages.h"
+
+namespace roomwright::job {
+
+namespace {
+
+std::vector<design::KeepOut> keep_outs_of(const Job& job) {
+  std::vector<design::KeepOut> out;
+  for (const Feature& feature : job.features)
+    out.push_back({feature.label, feature.surface,
+                   {feature.from_u.metres(), feature.from_v.metres()},
+                   {feature.to_u.metres(), feature.to_v.metres()},
+                   feature.keep_clear.metres()});
+  return out;
+}
+
+std::vector<design::Obstacle> obstacles_of(const Job& job) {
+  std::vector<design::Obstacle> out;
+  for (const Furniture& thing : job.furniture)
+    out.push_back({thing.label,
+                   {thing.from_x.metres(), thing.from_y.metres(), thing.from_z.metres()},
+                   {thing.to_x.metres(), thing.to_y.metres(), thing.to_z.metres()}});
+  return out;
+}
+
+/// The job's places are people's: from the left-hand corner as one faces the wall. u runs the other
+/// way on walls.
+design::PlacementRequest request_of(const Job& job, const Treatment& treatment, const Piece& piece) {
+  const design::Product& product = product_of(job, treatment, piece);
+  design::PlacementRequest request;
+  request.label = piece.label;
+  request.product = &product;
+  request.surface = piece.surface;
+  request.corner = piece.corner;
+  request.turned = piece.turned;
+  const double width = (piece.turned ? product.height : product.width).metres();
+  request.from_m = {piece.from_u.metres(), piece.from_v.metres()};
+  if (piece.surface >= 2)
+    request.from_m.x = acoustics::wall_length_m(job.room, piece.surface) - request.from_m.x - width;
+  return request;
+}
+
+Diagnostics make_products(const Job& job, Treatment& out) {
+  Diagnostics found;
+  for (std::size_t i = 0; i < job.products.size(); ++i) {
+    auto product = design::make_product(job.products[i], job.shop, "products[" + std::to_string(i) + "]");
+    if (product)
+      out.products.push_back(std::move(*product));
+    else
+      found.add_all(product.mistakes());
+  }
+  return found;
+}
+
+/// Absorption is computed once for each product and corner angle.
+class Absorptions {
+ public:
+  Absorptions(const Job& job, const Survey& survey) : job_(job), survey_(survey) {}
+  const design::PieceAbsorption& of(const design::Product& product, double corner_angle_deg, Diagnostics& found) {
+    const auto key = std::pair(product.spec.key, std::lround(corner_angle_deg * 10));
+    const auto at = known_.find(key);
+    if (at != known_.end()) return at->second;
+    auto computed = design::absorption_of(product, job_.shop, survey_.air, corner_angle_deg);
+    if (!computed) found.add_all(computed.mistakes());
+    return known_[key] = computed ? *computed : design::PieceAbsorption{};
+  }
+
+ private:
+  const Job& job_;
+  const Survey& survey_;
+  std::map<std::pair<std::string, long>, design::PieceAbsorption> known_;
+};
+
+void place_pieces(const Job& job, Treatment& out) {
+  std::vector<design::PlacementRequest> requests;
+  for (const Piece& piece : job.pieces) requests.push_back(request_of(job, out, piece));
+  const auto placements = design::place(job.room, requests, keep_outs_of(job), obstacles_of(job),
+                                        job.shop.rules.keep_clear.metres());
+  for (std::size_t i = 0; i < job.pieces.size(); ++i) {
+    const design::Product& product = product_of(job, out, job.pieces[i]);
+    PieceRow row;
+    row.label = job.pieces[i].label;
+    row.product = product.spec.name;
+    row.kind = design::kind_title(product.spec.kind);
+    row.place = place_name(job, job.pieces[i]);
+    row.placement = placements[i];
+    row.approximation = product.sound.approximation;
+    out.buildable = out.buildable && placements[i].ok();
+    out.pieces.push_back(std::move(row));
+  }
+}
+
+/// The boundary with the pieces before it: what they cover is taken off, their own area comes on.
+std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatment,
+                                         acoustics::OctaveSpectrum PieceRow::*absorption) {
+  std::vector<OctaveArea> areas = boundary_of(job);
+  for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
+    const PieceRow& row = treatment.pieces[i];
+    const design::Product& product = product_of(job, treatment, job.pieces[i]);
+    const double face_m2 = product.width.metres() * product.height.metres();
+    OctaveArea piece;
+    piece.area_m2 = face_m2;
+    for (std::size_t band = 0; band < piece.absorption.size(); ++band)
+      piece.absorption[band] = (row.*absorption)[band] / face_m2;
+    const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
+    if (!cloud)  // a cloud leaves the ceiling above it open
+      for (const design::Footprint& foot : row.placement.footprints) {
+        OctaveArea& wall = areas[static_cast<std::size_t>(foot.surface)];
+        const Vec2 size = foot.to_m - foot.from_m;
+        wall.area_m2 = std::max(0.0, wall.area_m2 - size.x * size.y);
+      }
+    if (row.placement.footprints.size() == 1)
+      piece.share = acoustics::direction_share(job.room, row.placement.footprints[0].surface);
+    areas.push_back(piece);
+  }
+  return areas;
+}
+
+void intercept_paths(const Job& job, const Findings& findings, Treatment& out) {
+  std::map<std::string, Vec3> speakers, seats;
+  for (const Loudspeaker& speaker : job.loudspeakers) speakers[speaker.label] = metres_of(speaker.at);
+  for (const Seat& seat : job.seats) seats[seat.label] = metres_of(seat.at);
+  out.paths = findings.paths;
+  for (PathRow& path : out.paths)
+    for (std::size_t i = 0; i < out.pieces.size(); ++i) {
+      PieceRow& piece = out.pieces[i];
+      if (!design::intercepts(piece.placement, speakers[path.loudspeaker], path.point_m, seats[path.seat])) continue;
+      const design::Product& product = product_of(job, out, job.pieces[i]);
+      const double face_m2 = product.width.metres() * product.height.metres();
+      const double absorbed = std::min(acoustics::log_cap, upper_mean(piece.likely_m2) / face_m2);
+      path.intercepted = piece.label;
+      path.treated_level_db = path.level_db + acoustics::energy_db(1 - absorbed);
+      piece.intercepts.push_back(path.loudspeaker + " to " + path.seat + " by " + path.surface);
+      break;
+    }
+}
+
+// ---- sentences ------------------------------------------------------------------------------
+
+void say_faults(const Treatment& treatment, std::vector<Statement>& out) {
+  for (const PieceRow& piece : treatment.pieces)
+    for (const design::PlacementFault& fault : piece.placement.faults)
+      out.push_back({90, "fit", "Piece " + piece.label + " " + fault.what + ".", "", fault.remedy});
+  if (treatment.buildable && !treatment.pieces.empty())
+    out.push_back({0, "fit", "All " + std::to_string(treatment.pieces.size()) +
+                                 " pieces fit: inside their surfaces, clear of keep-outs and of each other.",
+                   "", ""});
+}
+
+void say_decay_change(const Treatment& treatment, std::vector<Statement>& out) {
+  int in = 0, wanted = 0;
+  const DecayRow *worst = nullptr, *before = nullptr;
+  for (std::size_t i = 0; i < treatment.after.size(); ++i) {
+    const DecayRow& row = treatment.after[i];
+    if (!row.target_high_s) continue;
+    ++wanted;
+    in += row.verdict == "in";
+    const double by = row.likely_s / *row.target_high_s;
+    if (!worst || by > worst->likely_s / *worst->target_high_s) worst = &row, before = &treatment.before[i];
+  }
+  const auto middle = [](const std::vector<DecayRow>& rows) { return (rows[3].likely_s + rows[4].likely_s) / 2; };
+  out.push_back({0, "decay",
+                 "Between 500 Hz and 1 kHz the room rings for " + fixed(middle(treatment.after), 2) + " s instead of " +
+                     fixed(middle(treatment.before), 2) + " s" +
+                     (wanted > 0 ? "; " + std::to_string(in) + " of " + std::to_string(wanted) +
+                                       " octaves come into the target."
+                                 : "."),
+                 "", ""});
+  if (worst && worst->verdict == "above")
+    out.push_back({50, "decay",
+                   "At " + band_name(worst->hz) + " it still rings for " + fixed(worst->likely_s, 2) + " s (" +
+                       fixed(worst->low_s, 2) + " to " + fixed(worst->high_s, 2) + "), from " +
+                       fixed(before->likely_s, 2) + " s; wanted is at most " + fixed(*worst->target_high_s, 2) + " s.",
+                   "the pieces absorb little in that band", "thicker traps or more of them in the corners"});
+  const auto dull = std::count_if(treatment.after.begin(), treatment.after.end(),
+                                  [](const DecayRow& row) { return row.verdict == "below"; });
+  if (dull > 0)
+    out.push_back({20, "decay",
+                   std::to_string(dull) + (dull == 1 ? " octave comes" : " octaves come") +
+                       " out shorter than wanted: the room would be dry there.",
+                   "", "leave out a piece, or face some with slats"});
+}
+
+void say_reflections(const Treatment& treatment, std::vector<Statement>& out) {
+  int counted = 0, caught = 0;
+  const PathRow* open = nullptr;
+  for (const PathRow& path : treatment.paths) {
+    if (!path.counts) continue;
+    ++counted;
+    caught += !path.intercepted.empty();
+    if (path.intercepted.empty() && (!open || path.level_db > open->level_db)) open = &path;
+  }
+  if (counted == 0) return;
+  std::string text = std::to_string(caught) + " of " + std::to_string(counted) +
+                     " early reflections meet a piece";
+  if (open)
+    text += "; the loudest that does not comes by " + open->surface + " from loudspeaker " + open->loudspeaker +
+            " to " + open->seat + " (" + fixed(open->level_db, 1) + " dB)";
+  out.push_back({open ? 30 : 0, "reflection", text + ".", "", open ? "a piece at that point, or a rug on the floor" : ""});
+}
+
+}  // namespace
+
+Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings) {
+  Treatment out;
+  Diagnostics found = make_products(job, out);
+  if (!found.empty()) return found;
+  place_pieces(job, out);
+  Absorptions absorptions(job, survey);
+  for (std::size_t i = 0; i < out.pieces.size(); ++i) {
+    const auto& absorption = absorptions.of(product_of(job, out, job.pieces[i]),
+                                            out.pieces[i].placement.corner_angle_deg, found);
+    out.pieces[i].low_m2 = absorption.low_m2;
+    out.pieces[i].likely_m2 = absorption.likely_m2;
+    out.pieces[i].high_m2 = absorption.high_m2;
+  }
+  if (!found.empty()) return found;
+  out.before = findings.decay;
+  out.after = decay_rows(treated_boundary(job, out, &PieceRow::likely_m2), survey, findings.corridor);
+  widen_rows(out.after, treated_boundary(job, out, &PieceRow::low_m2), treated_boundary(job, out, &PieceRow::high_m2),
+             survey, findings.corridor);
+  out.schroeder_after_hz = acoustics::schroeder_hz(out.after[3].likely_s, survey.volume_m3);
+  intercept_paths(job, findings, out);
+  say_faults(out, out.statements);
+  say_decay_change(out, out.statements);
+  say_reflections(out, out.statements);
+  std::stable_sort(out.statements.begin(), out.statements.end(),
+                   [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
+  return out;
+}
+
+Result<Pack> run_all(const Job& job, const Watch& watch) {
+  Pack pack;
+  watch.tick(0.05, "survey");
+  pack.survey = survey(job);
+  watch.tick(0.1, "findings");
+  pack.findings = findings(job, pack.survey);
+  watch.tick(0.3, "treatment");
+  auto treated = treatment(job, pack.survey, pack.findings);
+  if (!treated) return treated.mistakes();
+  pack.treatment = std::move(*treated);
+  watch.tick(0.5, "build");
+  auto built = build(job, pack.treatment, watch);
+  if (!built) return built.mistakes();
+  pack.build = std::move(*built);
+  watch.tick(0.8, "price");
+  auto priced = price(job, pack.treatment, pack.build);
+  if (!priced) return priced.mistakes();
+  pack.price = std::move(*priced);
+  pack.hang = hang(job, pack.treatment);
+  pack.proof = proof(job, pack.findings, pack.treatment);
+  watch.tick(0.9, "done");
+  return pack;
+}
+
+}  // namespace roomwright::job
