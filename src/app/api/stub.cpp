@@ -9,5 +9,5 @@ Result<Json> calc_decay(const Json&){return Json();}
 Result<Json> calc_reflections(const Json&){return Json();}
 Result<Json> calc_cutting(const Json&){return Json();}
 Result<Json> calc_layout(const Json&){return Json();}
-Result<std::vector<PackFile>> pack_files(const job::Job&, const job::Pack&, const Watch&){return std::vector<PackFile>{};}
+
 }

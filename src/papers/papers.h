@@ -1,0 +1,31 @@
+// Each paper from the stages' results: what stands on which sheet. Papers print what a stage found
+// and compute nothing but where things go.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "drawing/drawing.h"
+#include "job/document/document.h"
+#include "job/stages/stages.h"
+
+namespace roomwright::papers {
+
+struct Paper {
+  std::string name;                       ///< file name without its ending, such as `03-cut-sheet`
+  std::string title;
+  std::vector<drawing::Sheet> sheets;
+  bool vectors = false;                   ///< also written as SVG and DXF, sheet by sheet
+  std::vector<double> scales;             ///< of each sheet's main view, for DXF at full size
+};
+
+/// Every paper of a pack, in the order of the job.
+std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
+
+/// The tables as CSV: name and text.
+struct Table {
+  std::string name, csv;
+};
+std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack);
+
+}  // namespace roomwright::papers

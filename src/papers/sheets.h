@@ -1,0 +1,28 @@
+// Private to papers: the makers of each paper.
+#pragma once
+
+#include "papers/flow.h"
+#include "papers/papers.h"
+
+namespace roomwright::papers {
+
+Paper quote_paper(const job::Job& job, const job::Pack& pack);
+Paper findings_paper(const job::Job& job, const job::Pack& pack);
+Paper cut_paper(const job::Job& job, const job::Pack& pack);
+Paper flat_paper(const job::Job& job, const job::Pack& pack);
+Paper station_paper(const job::Job& job, const job::Pack& pack);
+Paper product_paper(const job::Job& job, const job::Pack& pack);
+Paper elevation_paper(const job::Job& job, const job::Pack& pack);
+Paper purchase_paper(const job::Job& job, const job::Pack& pack);
+Paper costing_paper(const job::Job& job, const job::Pack& pack);
+Paper proof_paper(const job::Job& job, const job::Pack& pack);
+
+std::string units_name(const job::Job& job);
+/// `63 Hz`, `1 kHz`
+std::string band_text(double hz);
+std::vector<Cells> decay_cells(const std::vector<job::DecayRow>& rows);
+std::vector<Column> decay_columns();
+/// Before, after and corridor in one plot.
+drawing::Plot decay_plot(const job::Pack& pack);
+
+}  // namespace roomwright::papers
