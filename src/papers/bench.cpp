@@ -52,7 +52,7 @@ std::string pattern_title(const shop::StickPattern& pattern, const Units& units)
 }
 
 void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan, const Units& units, double longest_m) {
-  flow.picture(29, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+  flow.picture(24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
     sheet.shapes.push_back(Text{{from.x, from.y + 3}, pattern_title(pattern, units), 2.9, true, Anchor::left, 0, Ink::ink});
     draw_stick(sheet, pattern, plan, units, longest_m, from, to);
   });

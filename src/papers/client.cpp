@@ -176,6 +176,7 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
                      fixed(product.sound.approximation_doubt * 100, 0) + " % until a field solution replaces it.", 2.6, Ink::graphite);
   flow.heading("First reflections");
   reflection_table(flow, pack);
+  if (flow.room_mm() < 80) flow.new_page();
   flow.heading("Resonances");
   flow.paragraph(pack.findings.modes_note);
   if (!pack.findings.modes.empty())

@@ -2,6 +2,7 @@
 // with every piece dimensioned from one datum.
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "papers/sheets.h"
 
@@ -71,8 +72,7 @@ void front_view(drawing::Sheet& sheet, const design::Product& product, const Uni
 /// Section through the middle, face to the left: edge profile, boards, gap, the wall.
 void section_view(drawing::Sheet& sheet, const design::Product& product, const Units& units, Vec2 from, double scale) {
   const double mm = 1 / scale;  // sheet mm for a model mm
-  const double depth = product.depth.millimetres() * mm, member = 40 * mm * 2;
-  (void)member;
+  const double depth = product.depth.millimetres() * mm;
   if (product.spec.kind == design::Kind::solid_trap) {
     const double face = product.width.millimetres() * mm;
     Path prism{{{from.x, from.y}, {from.x, from.y + face}, {from.x + face / 2, from.y + face / 2}}, true, {Ink::ink, 0.35, Dash::none}, true, Ink::wool, false};
@@ -88,7 +88,6 @@ void section_view(drawing::Sheet& sheet, const design::Product& product, const U
   timber.pen = {Ink::cedar, 0.35, Dash::none};
   const double width = product.members.front().height.millimetres() * mm;
   const double c = product.spec.chamfer.millimetres() * mm;
-  timber.points = {{from.x + c, from.y}, {from.x, from.y + 0}, {from.x, from.y}, {from.x + depth, from.y}};
   timber.points = {{from.x, from.y + c}, {from.x + c, from.y}, {from.x + depth, from.y}, {from.x + depth, from.y + width}, {from.x, from.y + width}};
   sheet.shapes.push_back(timber);
   const double wool = product.boards.empty() ? 0 : product.boards.front().thickness.millimetres() * mm;
@@ -115,7 +114,14 @@ void section_view(drawing::Sheet& sheet, const design::Product& product, const U
   drawing::marks_below(sheet, frame, from.y + height + 3, marks);
 }
 
-std::vector<Cells> part_rows(const design::Product& product, const Units& units) {
+/// What the shop file calls an entry; its key where it has none.
+template <class T>
+std::string entry_name(const std::map<std::string, T>& entries, const std::string& key) {
+  const auto at = entries.find(key);
+  return at == entries.end() ? key : at->second.name;
+}
+
+std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& shop, const Units& units) {
   std::vector<Cells> rows;
   const auto add = [&](const std::string& name, int count, const std::string& size, const std::string& of) {
     for (auto& row : rows)
@@ -125,15 +131,15 @@ std::vector<Cells> part_rows(const design::Product& product, const Units& units)
       }
     rows.push_back({name, std::to_string(count), size, of});
   };
-  for (const auto& stick : product.parts.sticks) add(stick.name, stick.count, print_length(stick.length, units), stick.section);
+  for (const auto& stick : product.parts.sticks) add(stick.name, stick.count, print_length(stick.length, units), entry_name(shop.timber, stick.section));
   for (const auto& board : product.parts.boards)
-    add(board.name, board.count, print_dimension(board.width, units) + " × " + print_length(board.height, units), board.board);
+    add(board.name, board.count, print_dimension(board.width, units) + " × " + print_length(board.height, units) + (board.triangle ? ", half" : ""), entry_name(shop.boards, board.board));
   for (const auto& sheet : product.parts.sheets)
-    add(sheet.name, sheet.count, print_dimension(sheet.width, units) + " × " + print_length(sheet.height, units) + (sheet.triangle ? ", half" : ""), sheet.sheet);
+    add(sheet.name, sheet.count, print_dimension(sheet.width, units) + " × " + print_length(sheet.height, units) + (sheet.triangle ? ", half" : ""), entry_name(shop.sheets, sheet.sheet));
   for (const auto& cloth : product.parts.cloths)
-    add(cloth.name + " cloth", cloth.count, print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) + " along", cloth.cloth);
+    add(cloth.name + " cloth", cloth.count, print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) + " along", entry_name(shop.cloths, cloth.cloth));
   for (const auto& part : product.parts.hardware)
-    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "", part.hardware});
+    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "", entry_name(shop.hardware, part.hardware)});
   return rows;
 }
 
@@ -151,7 +157,7 @@ std::string product_sentence(const job::Job& job, const design::Product& product
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
-  flow.picture(128, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+  flow.picture(124, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
     (void)to;
     title_of_view(sheet, {from.x, from.y + 3}, "Front, cloth off");
     const double h = product.height.metres() * 1000 / scale;
@@ -162,7 +168,7 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
     title_of_view(sheet, {at.x, from.y + 3}, product.spec.kind == design::Kind::solid_trap ? "Plan, from above, " + scale_name(scale) : "Section at the edge, " + scale_name(section));
     section_view(sheet, product, units, at, product.spec.kind == design::Kind::solid_trap ? scale : section);
   });
-  flow.table({{"part", 1.4, Align::left}, {"count", 0.6, Align::right}, {"size", 3, Align::left}, {"of", 1.8, Align::left}}, part_rows(product, units), 2.7);
+  flow.table({{"part", 1.4, Align::left}, {"count", 0.6, Align::right}, {"size", 2.6, Align::left}, {"of", 2.4, Align::left}}, part_rows(product, job.shop, units), 2.7);
   if (product.router_passes > 0)
     flow.bullet("Edge: 45° chamfer of " + print_length(product.spec.chamfer, units) + ", " + std::to_string(product.router_passes) +
                 (product.router_passes == 1 ? " pass" : " passes") + " on each of four sides; the cloth runs " + print_length(product.cloth_path, units) + " over it.");
@@ -179,8 +185,8 @@ Paper product_paper(const job::Job& job, const job::Pack& pack) {
   for (const design::Product& product : pack.treatment.products) {
     if (pieces_of(job, product.spec.key) == 0) continue;
     const double scale = drawing::fitting_scale(product.width.metres(), product.height.metres(), 84, 88);
-    if (!first) flow.new_page(scale_name(scale));
-    if (first) flow.new_page(scale_name(scale));
+    if (!first) flow.new_page();
+    flow.set_scale(scale_name(scale));
     first = false;
     product_page(flow, job, product, scale);
   }
@@ -220,8 +226,9 @@ void draw_features(drawing::Sheet& sheet, const View& view, const Frame& frame) 
     sheet.shapes.push_back(drawing::rectangle({a.x - clear, a.y - clear}, {b.x + clear, b.y + clear}, {Ink::madder, 0.15, Dash::dotted}));
     Path box = drawing::rectangle(a, b, {Ink::graphite, 0.25, Dash::dashed});
     sheet.shapes.push_back(box);
-    const std::string text = drawing::fitted(feature.label, 2.3, std::max(14.0, b.x - a.x + 6));
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, (a.y + b.y) / 2 + 0.8}, text, 2.3, false, Anchor::centre, 0, Ink::graphite});
+    const bool inside = drawing::text_width_mm(feature.label, 2.3) < b.x - a.x - 1;
+    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, inside ? (a.y + b.y) / 2 + 0.8 : a.y - clear - 1}, feature.label, 2.3, false,
+                                Anchor::centre, 0, Ink::graphite});
   }
 }
 

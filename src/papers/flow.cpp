@@ -169,14 +169,14 @@ void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t co
     double share;
   };
   std::vector<Cell> cells = {
-      {"job", job_.reference.empty() ? job_.title : job_.reference + "  " + job_.title, 3.4},
-      {"sheet", info_.sheet_name, 2.4},
-      {"page", std::to_string(number) + " of " + std::to_string(count), 0.9},
-      {"date", job_.date, 1.2},
+      {"job", job_.reference.empty() ? job_.title : job_.reference + "  " + job_.title, 3},
+      {"sheet", info_.sheet_name, 2.2},
+      {"page", std::to_string(number) + " of " + std::to_string(count), 1.05},
+      {"date", job_.date, 1.6},
       {"revision", job_.revision, 0.9},
-      {"units", info_.units, 0.9}};
+      {"units", info_.units, 0.95}};
   if (!scale.empty()) cells.push_back({"scale", scale, 0.8});
-  if (info_.projection) cells.push_back({"projection", projection_name(job_.region), 1.25});
+  if (info_.projection) cells.push_back({"projection", projection_name(job_.region), 1.5});
   double all = 0;
   for (const Cell& cell : cells) all += cell.share;
   double x = left_;

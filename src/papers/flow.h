@@ -44,6 +44,7 @@ class Flow {
   /// A picture of this height; draw gets its rectangle.
   void picture(double height_mm, const std::function<void(drawing::Sheet&, Vec2 from, Vec2 to)>& draw);
   void new_page(const std::string& scale = {});
+  void set_scale(const std::string& scale) { scales_.back() = scale; }  ///< of the page in hand
 
   double width_mm() const { return right_ - left_; }
   double room_mm() const { return bottom_ - y_; }

@@ -252,10 +252,7 @@ bool make_frame(Product& product, const Ingredients& with, const std::string& wh
   if (!found.empty()) return false;
   add_members(product, with, sizes);
   fill_cells(product, with, sizes, add_stretchers(product, with, sizes));
-  for (const Member& member : product.members) {
-    (void)member;
-    add_operation(product, shop::Station::saw, "cut", 1);
-  }
+  add_operation(product, shop::Station::saw, "cut", static_cast<double>(product.members.size()));
   add_corners(product, with, sizes);
   add_edges(product, sizes);
   add_cloths(product, with, sizes);

@@ -173,27 +173,30 @@ std::vector<FlatPart> flat_parts(const std::vector<Source>& parts, const std::st
 }
 
 bool same_sheet(const CutSheet& a, const CutSheet& b) {
-  if (a.pieces.size() != b.pieces.size() || a.pieces.size() != 1) return false;
-  const SheetPiece &p = a.pieces[0], &q = b.pieces[0];
-  return p.width == q.width && p.height == q.height && p.triangle == q.triangle && p.name == q.name;
+  return std::equal(a.pieces.begin(), a.pieces.end(), b.pieces.begin(), b.pieces.end(),
+                    [](const SheetPiece& p, const SheetPiece& q) {
+                      return p.x == q.x && p.y == q.y && p.width == q.width && p.height == q.height &&
+                             p.triangle == q.triangle && p.name == q.name;
+                    });
 }
 
-/// Sheets that are cut alike stand once, with their number.
+/// Adds an owner to a list of owners, once.
+void add_owner(std::string& owners, const std::string& piece) {
+  const std::size_t tail = owners.rfind(piece);
+  if (tail == std::string::npos || tail + piece.size() != owners.size()) owners += ", " + piece;
+}
+
+/// Sheets that are cut alike stand once, with their number and all their owners.
 void gather_sheets(std::vector<CutSheet>& sheets) {
   std::vector<CutSheet> out;
   for (CutSheet& sheet : sheets) {
-    CutSheet* same = nullptr;
-    for (CutSheet& one : out)
-      if (same_sheet(one, sheet)) same = &one;
-    if (!same) {
+    const auto same = std::find_if(out.begin(), out.end(), [&](const CutSheet& one) { return same_sheet(one, sheet); });
+    if (same == out.end()) {
       out.push_back(std::move(sheet));
       continue;
     }
     ++same->repeat;
-    const std::string& piece = sheet.pieces[0].piece;
-    std::string& owners = same->pieces[0].piece;
-    const std::size_t tail = owners.rfind(piece);
-    if (tail == std::string::npos || tail + piece.size() != owners.size()) owners += ", " + piece;
+    for (std::size_t i = 0; i < sheet.pieces.size(); ++i) add_owner(same->pieces[i].piece, sheet.pieces[i].piece);
   }
   sheets = std::move(out);
 }

@@ -23,21 +23,12 @@ std::map<std::string, double> features_at(const Parts& parts, Station station,
   return counts;
 }
 
-std::vector<std::string> saw_steps(const Schedule& schedule) {
-  std::vector<std::string> steps;
-  for (const StickPlan& plan : schedule.sticks) {
-    steps.push_back("Square one end of each stick of " + plan.name + ": take off " +
-                    print_mm(plan.end_trim) + " or " + print_inches(plan.end_trim) + ".");
-    steps.push_back("Set the stop to each length of the cut sheet, longest first, and cut all of one "
-                    "length before moving it.");
-  }
-  return steps;
-}
-
-std::vector<std::string> steps_at(Station station, const Rules& rules, const Schedule& schedule) {
+std::vector<std::string> steps_at(Station station, const Rules& rules) {
   switch (station) {
     case Station::saw:
-      return saw_steps(schedule);
+      return {"Square one end of each stick: take off the trim that the cut sheet states.",
+              "Set the stop to each length of the cut sheet, longest first; cut all of one length before "
+              "moving it."};
     case Station::drill_screw:
       return {"Lay the members out on a flat bench, best faces down.",
               "Glue the joint, hold it square, drill " + std::to_string(rules.screws_per_corner) +
@@ -124,7 +115,7 @@ std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
     const auto counts = features_at(parts, station, schedule);
     if (counts.empty()) continue;
     StationRow row = station_row(station, counts, shop, found);
-    row.steps = steps_at(station, shop.rules, schedule);
+    row.steps = steps_at(station, shop.rules);
     row.cautions = cautions_at(station);
     rows.push_back(std::move(row));
   }
