@@ -1,0 +1,263 @@
+// calc modes, decay and reflections: the calculators that need a room.
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "acoustics/decay/decay.h"
+#include "acoustics/rays/rays.h"
+#include "acoustics/waves/waves.h"
+#include "app/api/calc.h"
+#include "app/api/calc_parts.h"
+
+namespace roomwright::app {
+
+namespace {
+
+/// `surfaces` of the modes calculator: real admittances; nullopt where none is given.
+std::optional<std::vector<double>> admittances_of(Reader& in, const acoustics::Room& room) {
+  if (!in.has("surfaces")) {
+    in.raw("surfaces");
+    return std::nullopt;
+  }
+  std::vector<double> out(static_cast<std::size_t>(acoustics::surface_count(room)), 0);
+  in.child("surfaces", [&](Reader& surfaces) {
+    const auto read = [&](const std::string& name) {
+      double value = 0;
+      surfaces.child(name, [&](Reader& entry) {
+        const Json* raw = entry.required("admittance", "[re, im] or one number");
+        if (raw && raw->is_number()) value = raw->get<double>();
+        if (raw && raw->is_array() && raw->size() == 2 && (*raw)[0].is_number() && (*raw)[1].is_number()) {
+          value = (*raw)[0].get<double>();
+          if ((*raw)[1].get<double>() != 0) entry.complain("admittance", "is not built yet: modes with a complex admittance", {}, "give a real one");
+        } else if (raw && !raw->is_number()) {
+          entry.complain("admittance", "must be a number or [re, im]", shown(*raw));
+        }
+        entry.finish();
+      });
+      return value;
+    };
+    const double fallback = surfaces.has("default") ? read("default") : 0;
+    for (int i = 0; i < acoustics::surface_count(room); ++i) {
+      const std::string name = acoustics::surface_name(room, i);
+      out[static_cast<std::size_t>(i)] = surfaces.has(name) ? read(name) : fallback;
+      surfaces.raw(name);
+    }
+    surfaces.raw("default");
+    surfaces.finish();
+  });
+  return out;
+}
+
+Json mode_json(const acoustics::Mode& mode) {
+  Json out = {{"hz", mode.hz}, {"decay_s", mode.decay_s ? Json(*mode.decay_s) : Json()}, {"order", Json()}, {"kind", Json()}};
+  if (!mode.order) return out;
+  out["order"] = *mode.order;
+  out["kind"] = acoustics::mode_kind_name(mode);
+  return out;
+}
+
+}  // namespace
+
+Result<Json> calc_modes(const Json& request) {
+  Diagnostics found;
+  Reader in(request, "", found);
+  const auto room = read_room(in);
+  const auto air = read_air(in);
+  const double max_hz = in.number("max_hz", {.above = 0, .at_most = 20000}, "such as 300");
+  std::optional<std::vector<double>> admittance;
+  if (room)
+    admittance = admittances_of(in, *room);
+  else
+    in.raw("surfaces");
+  in.finish();
+  if (!found.empty() || !room || !air) return found;
+  const auto report = admittance ? acoustics::damped_modes(*room, air->sound_speed_m_s, max_hz, *admittance)
+                                 : acoustics::modes(*room, air->sound_speed_m_s, max_hz);
+  if (!report) return report.mistakes();
+  Json list = Json::array();
+  for (const auto& mode : report->modes) list.push_back(mode_json(mode));
+  return Json{{"modes", list}, {"count_estimate", report->count_estimate}, {"method", report->method}};
+}
+
+namespace {
+
+/// Areas with their coefficient, from a room or from bare areas.
+struct DecaySurface {
+  double area_m2 = 0;
+  Vec3 share{1.0 / 3, 1.0 / 3, 1.0 / 3};
+  std::optional<Coefficient> absorption;
+  std::string name;
+};
+
+std::vector<DecaySurface> surfaces_of_room(Reader& in, const acoustics::Room& room) {
+  const RoomBoundary boundary = read_boundary(in, room);
+  std::vector<DecaySurface> out;
+  for (int i = 0; i < acoustics::surface_count(room); ++i)
+    out.push_back({acoustics::surface_area_m2(room, i), acoustics::direction_share(room, i),
+                   boundary.surfaces[static_cast<std::size_t>(i)], acoustics::surface_name(room, i)});
+  for (std::size_t p = 0; p < boundary.patches.size(); ++p) {
+    const auto& patch = boundary.patches[p];
+    DecaySurface& whole = out[static_cast<std::size_t>(patch.surface)];
+    const Vec2 size = patch.to_m - patch.from_m;
+    const double slope = patch.surface == 1 ? std::sqrt(1 + dot(room.slope, room.slope)) : 1;
+    const double area = size.x * size.y * slope;
+    whole.area_m2 -= area;
+    out.push_back({area, whole.share, boundary.patch_absorption[p], "patches[" + std::to_string(p) + "]"});
+  }
+  return out;
+}
+
+/// `areas_m2` names the surfaces and `surfaces` their coefficients.
+std::vector<DecaySurface> surfaces_of_areas(Reader& in) {
+  std::vector<DecaySurface> out;
+  in.required_child("areas_m2", [&](Reader& areas) {
+    for (const std::string& name : areas.keys()) {
+      DecaySurface surface;
+      surface.name = name;
+      surface.area_m2 = areas.number(name, {.above = 0, .at_most = 1e6});
+      out.push_back(surface);
+    }
+  }, "{\"floor\": …}");
+  in.child("surfaces", [&](Reader& surfaces) {
+    const auto read = [&](const std::string& name) {
+      std::optional<Coefficient> value;
+      surfaces.child(name, [&](Reader& entry) {
+        value = read_coefficient(entry, "absorption");
+        entry.raw("scattering");
+        entry.finish();
+      });
+      return value;
+    };
+    const auto fallback = read("default");
+    for (DecaySurface& surface : out) surface.absorption = surfaces.has(surface.name) ? read(surface.name) : fallback;
+    surfaces.finish();
+  });
+  return out;
+}
+
+Json decay_at(const Frequencies& bands, std::size_t band, const std::vector<DecaySurface>& surfaces, double volume_m3,
+              const acoustics::Air& air, acoustics::DecayFormula formula) {
+  acoustics::DecayInput input;
+  input.volume_m3 = volume_m3;
+  input.sound_speed_m_s = air.sound_speed_m_s;
+  input.air_energy_1_m = acoustics::energy_attenuation_per_m(air, bands.hz[band]);
+  Json out = {{"hz", bands.nominal_hz[band]}};
+  for (const DecaySurface& surface : surfaces) {
+    const auto value = surface.absorption ? surface.absorption->at(bands.nominal_hz[band]) : std::optional<double>(0);
+    if (!value) {
+      out["t_s"] = nullptr;
+      out["reason"] = surface.name + " has no absorption in this band";
+      return out;
+    }
+    input.areas.push_back({surface.area_m2, *value, surface.share});
+  }
+  const auto time = acoustics::decay_time(input, formula);
+  out["t_s"] = time.t_s ? Json(*time.t_s) : Json();
+  if (!time.t_s) out["reason"] = time.reason;
+  return out;
+}
+
+std::optional<Frequencies> read_decay_bands(Reader& in) {
+  const std::size_t before = in.found().size();
+  const Json bands = {{"bands", in.has("bands") ? *in.raw("bands") : Json("octave")}};
+  in.raw("bands");
+  Reader only(bands, in.where(), in.found());
+  const auto out = read_frequencies(only);
+  return in.found().size() > before ? std::nullopt : out;
+}
+
+}  // namespace
+
+Result<Json> calc_decay(const Json& request) {
+  Diagnostics found;
+  Reader in(request, "", found);
+  const auto air = read_air(in);
+  const auto bands = read_decay_bands(in);
+  const auto method = in.one_of("method", {"sabine", "eyring", "millington", "fitzroy", "arau", "rays"});
+  std::vector<DecaySurface> surfaces;
+  double volume = 0;
+  const bool bare = in.has("volume_m3");
+  if (bare) {
+    volume = in.number("volume_m3", {.above = 0, .at_most = 1e7}, "the room's volume");
+    if (in.raw("room")) in.complain("room", "stands beside volume_m3", {}, "give one of the two");
+    surfaces = surfaces_of_areas(in);
+  } else if (const auto room = read_room(in)) {
+    volume = acoustics::volume_m3(*room);
+    surfaces = surfaces_of_room(in, *room);
+  }
+  for (const char* key : {"surfaces", "patches", "sources", "receivers_m", "rays", "seed"}) in.raw(key);
+  in.finish();
+  if (found.empty() && method == 5u)
+    return Complaint{"method", "is not built yet: decay by rays", "\"rays\"", "take one of the formulas", 0};
+  if (found.empty() && bare && (method == 3u || method == 4u))
+    in.complain("method", "needs the room's shape", {}, "give room, or take sabine, eyring or millington");
+  if (!found.empty() || !air || !bands || !method) return found;
+  Json rows = Json::array();
+  for (std::size_t band = 0; band < bands->hz.size(); ++band)
+    rows.push_back(decay_at(*bands, band, surfaces, volume, *air, static_cast<acoustics::DecayFormula>(*method)));
+  return Json{{"bands", rows}, {"volume_m3", volume}, {"rule", acoustics::log_cap_rule()}};
+}
+
+namespace {
+
+double coefficient_at(const std::optional<Coefficient>& value, double band_hz, const std::string& where, Diagnostics& found) {
+  if (!value) return 0;
+  const auto here = value->at(band_hz);
+  if (!here) found.add(where + ".absorption", "has no value at band_hz", band_hz, "give that band, or one number");
+  return here.value_or(0);
+}
+
+Json path_json(const acoustics::Room& room, const acoustics::ImagePath& path) {
+  Json surfaces = Json::array(), points = Json::array();
+  for (const int surface : path.surfaces) surfaces.push_back(acoustics::surface_name(room, surface));
+  for (const Vec3& point : path.points_m) points.push_back({point.x, point.y, point.z});
+  return {{"delay_ms", path.delay_ms}, {"level_db", path.level_db}, {"order", path.order}, {"surfaces", surfaces}, {"points_m", points}};
+}
+
+}  // namespace
+
+Result<Json> calc_reflections(const Json& request) {
+  Diagnostics found;
+  Reader in(request, "", found);
+  const auto room = read_room(in);
+  const auto air = read_air(in);
+  const auto sources = read_points(in, "sources", "at_m");
+  const auto receivers = read_points(in, "receivers_m", nullptr);
+  acoustics::ImageOptions options;
+  options.max_order = int(in.whole_or("max_order", 1, 1, acoustics::greatest_order));
+  options.window_ms = in.number_or("window_ms", options.window_ms, {.above = 0, .at_most = 1e6});
+  const double band_hz = in.number_or("band_hz", 1000, {.at_least = 50, .at_most = 10000});
+  acoustics::ReflectingBoundary boundary;
+  if (room) {
+    const RoomBoundary read = read_boundary(in, *room);
+    for (std::size_t i = 0; i < read.surfaces.size(); ++i)
+      boundary.surface_absorption.push_back(
+          coefficient_at(read.surfaces[i], band_hz, "surfaces." + acoustics::surface_name(*room, int(i)), found));
+    boundary.patches = read.patches;
+    for (std::size_t i = 0; i < read.patches.size(); ++i)
+      boundary.patch_absorption.push_back(coefficient_at(read.patch_absorption[i], band_hz, "patches[" + std::to_string(i) + "]", found));
+  }
+  in.raw("surfaces");
+  in.raw("patches");
+  in.finish();
+  if (!found.empty() || !room || !air || !sources || !receivers) return found;
+  Json pairs = Json::array();
+  for (std::size_t s = 0; s < sources->size(); ++s)
+    for (std::size_t r = 0; r < receivers->size(); ++r) {
+      const auto report = acoustics::image_paths(*room, (*sources)[s], (*receivers)[r], air->sound_speed_m_s, boundary, options);
+      if (!report) {
+        for (Complaint item : report.mistakes().items()) {
+          if (item.where == "source") item.where = "sources[" + std::to_string(s) + "].at_m";
+          if (item.where == "receiver") item.where = "receivers_m[" + std::to_string(r) + "]";
+          found.add(item);
+        }
+        continue;
+      }
+      Json paths = Json::array();
+      for (const auto& path : report->paths) paths.push_back(path_json(*room, path));
+      pairs.push_back({{"source", s}, {"receiver", r}, {"direct_m", report->direct_m}, {"direct_clear", report->direct_clear}, {"paths", paths}});
+    }
+  if (!found.empty()) return found;
+  return Json{{"pairs", pairs}};
+}
+
+}  // namespace roomwright::app
