@@ -95,8 +95,10 @@ void add_marked(Diagnostics& all, const Diagnostics& found, const std::string& f
 
 Result<std::vector<std::string>> migrate(Json& tree) {
   std::vector<std::string> steps;
-  if (!tree.is_object() || !tree.contains("schema") || !tree["schema"].is_number_integer())
-    return Complaint{"schema", "is missing", {}, "write schema = 1 at the top", 0};
+  if (!tree.is_object()) return Complaint{"", "must be a table of keys and values", shown(tree), "start from an example", 0};
+  if (!tree.contains("schema")) return Complaint{"schema", "is missing", {}, "write schema = 1 at the top", 0};
+  if (!tree["schema"].is_number_integer())
+    return Complaint{"schema", "must be a whole number", shown(tree["schema"]), "write schema = 1 at the top", 0};
   const auto version = tree["schema"].get<long long>();
   if (version > schema_version || version < 0)
     return Complaint{"schema", "is newer than this program reads", double(version),

@@ -144,7 +144,8 @@ void read_ceiling(Reader& in, Job& job) {
     return;
   }
   if (in.has("height")) {
-    job.height = lengths.required(in, "height", 500_mm, far, "floor to ceiling");
+    // A height that is wrong leaves no room: nothing in it is then held against it.
+    job.height = lengths.maybe(in, "height", 500_mm, far);
     return;
   }
   const Json* raw = in.required("ceiling");
@@ -183,10 +184,12 @@ void read_tape(Reader& in, Job& job) {
   const auto corners = static_cast<long long>(std::max<std::size_t>(1, job.plan.size()));
   in.each("diagonals", 0, 200, [&](Reader& entry) {
     Diagonal diagonal;
+    const std::size_t before = entry.found().size();
     diagonal.from = int(entry.whole("from", 0, corners - 1, "a corner of the plan, from 0"));
     diagonal.to = int(entry.whole("to", 0, corners - 1, "a corner of the plan, from 0"));
     diagonal.measured = lengths.required(entry, "measured", 100_mm, far, "what the tape says");
-    if (diagonal.from == diagonal.to) entry.complain("to", "is the same corner", double(diagonal.to), "name two corners");
+    if (diagonal.from == diagonal.to && entry.found().size() == before)
+      entry.complain("to", "is the same corner", double(diagonal.to), "name two corners");
     entry.finish();
     job.diagonals.push_back(diagonal);
   });
