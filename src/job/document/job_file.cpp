@@ -388,6 +388,28 @@ void read_contents(Reader& in, Job& job) {
   }, "where the ears are: [[seats]] with label and at");
 }
 
+namespace {
+
+/// `below_ceiling` in place of a height: the product follows the room, so that a ceiling which turns
+/// out lower changes its sticks, its cloth and its price.
+void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
+  const auto below = lengths_of(job).maybe(in, "below_ceiling", zero, far);
+  if (!below) return;
+  if (spec.height) {
+    in.complain("below_ceiling", "stands beside height", {}, "give one of the two");
+  } else if (!has_room(job)) {
+    return;
+  } else if (!job.height) {
+    in.complain("below_ceiling", "needs a flat ceiling", {}, "give height");
+  } else {
+    spec.height = *job.height - *below;
+    if (*spec.height < 100_mm || *spec.height > 3000_mm)
+      in.complain("below_ceiling", "makes the product " + print_mm(*spec.height) + " high", {}, "keep it from 100 mm to 3000 mm");
+  }
+}
+
+}  // namespace
+
 void read_products(Reader& in, Job& job) {
   const LengthReader lengths = lengths_of(job);
   std::set<std::string> keys;
@@ -406,6 +428,7 @@ void read_products(Reader& in, Job& job) {
     spec.board_layers = int(entry.whole_or("board_layers", 1, 1, 6));
     spec.width = lengths.maybe(entry, "width", 100_mm, 3000_mm);
     spec.height = lengths.maybe(entry, "height", 100_mm, 3000_mm);
+    read_below_ceiling(entry, job, spec);
     spec.chamfer = lengths.optional(entry, "chamfer", zero, zero, 200_mm);
     spec.gap = lengths.optional(entry, "gap", zero, zero, 1000_mm);
     entry.finish();

@@ -59,7 +59,8 @@ Json furniture_schema() {
 Json product_schema() {
   return object_schema({{"key", text_schema()}, {"name", text_schema()}, {"kind", names_schema(kind_names())}, {"timber", text_schema()},
                         {"board", text_schema()}, {"cloth", text_schema()}, {"back_cloth", text_schema()}, {"sheet", text_schema()},
-                        {"board_layers", whole_schema()}, {"width", length_schema()}, {"height", length_schema()}, {"chamfer", length_schema()},
+                        {"board_layers", whole_schema()}, {"width", length_schema()}, {"height", length_schema()},
+                        {"below_ceiling", length_schema()}, {"chamfer", length_schema()},
                         {"gap", length_schema()}},
                        {"key", "name", "kind", "timber", "board", "cloth"});
 }

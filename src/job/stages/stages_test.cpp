@@ -1,0 +1,211 @@
+// The seven stages on the demo jobs: what a builder would check, and that one number moves all that
+// follows from it.
+#include "job/stages/stages.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+namespace roomwright::job {
+namespace {
+
+std::string source(const std::string& path) { return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path).value(); }
+
+std::string replaced(std::string text, const std::string& from, const std::string& to) {
+  const auto at = text.find(from);
+  EXPECT_NE(at, std::string::npos) << from;
+  if (at != std::string::npos) text.replace(at, from.size(), to);
+  return text;
+}
+
+struct Done2 {
+  Job job;
+  Pack pack;
+};
+Done2 done(const std::string& job_text, const std::string& shop_text) {
+  const auto job = read_job({job_text, shop_text});
+  EXPECT_TRUE(job.ok()) << (job.ok() ? "" : job.mistakes().text());
+  auto pack = run_all(*job);
+  EXPECT_TRUE(pack.ok()) << (pack.ok() ? "" : pack.mistakes().text());
+  return {*job, *pack};
+}
+Done2 control_room() { return done(source("examples/control_room.toml"), source("examples/shop_metric.toml")); }
+
+TEST(Stages, a_ceiling_50_mm_lower_moves_modes_reflection_product_stick_quote_and_elevation) {
+  const Done2 before = control_room();
+  const Done2 after = done(replaced(source("examples/control_room.toml"), "height = 2480\ndiag", "height = 2430\ndiag"), source("examples/shop_metric.toml"));
+  const auto height_mode = [](const Done2& d) {
+    for (const auto& mode : d.pack.findings.modes)
+      if (mode.kind == acoustics::ModeKind::axial) return mode.hz;
+    return 0.0;
+  };
+  EXPECT_NEAR(height_mode(before), before.pack.survey.air.sound_speed_m_s / (2 * 2.48), 1e-9);
+  EXPECT_NEAR(height_mode(after), after.pack.survey.air.sound_speed_m_s / (2 * 2.43), 1e-9);
+  const auto ceiling_delay = [](const Done2& d) {
+    for (const auto& path : d.pack.findings.paths)
+      if (path.surface == "ceiling") return path.delay_ms;
+    return 0.0;
+  };
+  EXPECT_LT(ceiling_delay(after), ceiling_delay(before));
+  const auto top_trap = [](const Done2& d) {
+    for (const auto& product : d.pack.treatment.products)
+      if (product.spec.key == "straddle_top") return product.height;
+    return Length();
+  };
+  EXPECT_EQ(top_trap(before) - top_trap(after), 50_mm);
+  const auto has_stop = [](const Done2& d, Length length) {
+    for (const auto& plan : d.pack.build.schedule.sticks)
+      for (const auto& stop : plan.stops)
+        if (stop.stop == length) return true;
+    return false;
+  };
+  EXPECT_TRUE(has_stop(before, top_trap(before) - 27_mm * 2));
+  EXPECT_TRUE(has_stop(after, top_trap(after) - 27_mm * 2));
+  EXPECT_FALSE(has_stop(before, top_trap(after) - 27_mm * 2));
+  EXPECT_NE(before.pack.price.quote.options[0].total, after.pack.price.quote.options[0].total);
+  const auto hung = [](const Done2& d) {
+    for (const auto& piece : d.pack.hang.pieces)
+      if (piece.label == "T2") return piece.height;
+    return Length();
+  };
+  EXPECT_EQ(hung(before) - hung(after), 50_mm);
+}
+
+TEST(Stages, the_demo_fits_and_comes_near_its_target) {
+  const Done2 d = control_room();
+  EXPECT_TRUE(d.pack.treatment.buildable);
+  EXPECT_TRUE(d.pack.survey.tape.size() == 6 && d.pack.survey.tape[0].within);
+  EXPECT_EQ(d.pack.findings.statements.front().topic, "decay");
+  int in_before = 0, in_after = 0;
+  for (const auto& row : d.pack.treatment.before) in_before += row.verdict == "in";
+  for (const auto& row : d.pack.treatment.after) {
+    in_after += row.verdict == "in";
+    EXPECT_LE(row.low_s, row.likely_s);
+    EXPECT_GE(row.high_s, row.likely_s);
+  }
+  EXPECT_GE(in_after, in_before + 4);
+  for (std::size_t i = 0; i < 8; ++i) EXPECT_LT(d.pack.treatment.after[i].likely_s, d.pack.treatment.before[i].likely_s);
+  for (const auto& plan : d.pack.build.schedule.sticks) EXPECT_TRUE(plan.proven) << plan.name;
+}
+
+TEST(Stages, every_part_of_every_piece_is_in_the_schedule) {
+  const Done2 d = control_room();
+  std::size_t marks = 0, sticks = 0, cloths = 0, placed = 0;
+  for (const auto& stick : d.pack.build.parts.sticks) sticks += std::size_t(stick.count);
+  for (const auto& plan : d.pack.build.schedule.sticks)
+    for (const auto& pattern : plan.patterns) marks += pattern.marks.size() * std::size_t(pattern.sticks);
+  EXPECT_EQ(marks, sticks);
+  for (const auto& cloth : d.pack.build.parts.cloths) cloths += std::size_t(cloth.count);
+  for (const auto& plan : d.pack.build.schedule.cloths) placed += plan.pieces.size();
+  EXPECT_EQ(placed, cloths);
+}
+
+TEST(Stages, quote_and_costing_reconcile_to_the_cent) {
+  const Done2 d = control_room();
+  Money rows;
+  for (const auto& row : d.pack.price.quote.options.back().rows) rows += row.price;
+  EXPECT_EQ(rows, d.pack.price.costing.price);
+  EXPECT_EQ(d.pack.price.purchase.total, d.pack.price.costing.material);
+}
+
+TEST(Stages, places_are_from_the_left_hand_corner) {
+  const Done2 d = control_room();
+  for (std::size_t i = 0; i < d.job.pieces.size(); ++i) {
+    if (d.job.pieces[i].surface < 2) continue;
+    const auto& foot = d.pack.treatment.pieces[i].placement.footprints[0];
+    const double run = acoustics::wall_length_m(d.job.room, foot.surface);
+    EXPECT_NEAR(run - foot.to_m.x, d.pack.hang.pieces[i].left.metres(), 1e-6) << d.job.pieces[i].label;
+  }
+}
+
+TEST(Stages, a_panel_over_a_door_is_told_by_the_treatment) {
+  const std::string text = replaced(source("examples/control_room.toml"), "on = \"wall1\"\nfrom = [540, 600]", "on = \"wall1\"\nfrom = [1500, 600]");
+  const Done2 d = done(text, source("examples/shop_metric.toml"));
+  EXPECT_FALSE(d.pack.treatment.buildable);
+  EXPECT_EQ(d.pack.treatment.statements.front().sentence, "Piece R1 hangs over the door by 660 mm.");
+}
+
+TEST(Stages, an_out_of_square_room_is_told_with_the_closing_error) {
+  const std::string text = replaced(source("examples/control_room.toml"), "measured = 6651", "measured = 6691");
+  const Done2 d = done(text, source("examples/shop_metric.toml"));
+  EXPECT_EQ(d.pack.survey.statements.front().sentence,
+            "The room is out of square: corner 0 to corner 2 measures 6691 mm, the plan gives 6648 mm, a closing error of 43.0 mm.");
+}
+
+TEST(Stages, the_sentences_say_what_treatment_does_not_do) {
+  const Done2 d = control_room();
+  EXPECT_NE(d.pack.findings.not_done[0].find("does not keep sound from the neighbours"), std::string::npos);
+}
+
+TEST(Stages, the_tracking_room_goes_through_in_inches) {
+  const Done2 d = done(source("examples/tracking_room.toml"), source("examples/shop_inch.toml"));
+  EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
+  for (const auto& piece : d.pack.hang.pieces) EXPECT_TRUE(piece.fixing.safety_factor.has_value()) << "studs of wood are computed";
+  // 24 in board, 1/4 in clearance, two members of 3/4 in
+  EXPECT_EQ(d.pack.treatment.products[0].width, 25_in + eighth_inch * 6);
+}
+
+TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
+  std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n", "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");
+  text = replaced(text, "below_ceiling = 1265 #", "height = 1215 #");
+  const Done2 d = done(text, source("examples/shop_metric.toml"));
+  EXPECT_TRUE(d.pack.findings.modes.empty());
+  EXPECT_NE(d.pack.findings.modes_note.find("sloped ceiling"), std::string::npos);
+}
+
+// ---- a measured room's size -----------------------------------------------------------------
+
+/// A row of panels along a wall of the given run, from the left-hand corner, thin and deep in turn.
+std::string panel_row(const std::string& wall, int run_mm, int bottom_mm, int count, int deep_every, int& number) {
+  std::string out;
+  for (int i = 0; i < count; ++i) {
+    const int left = 500 + i * ((run_mm - 1000 - 660) / std::max(1, count - 1));
+    out += "[[pieces]]\nlabel = \"P" + std::to_string(number++) + "\"\nproduct = \"" + (i % deep_every == 0 ? "deep" : "thin") +
+           "\"\non = \"" + wall + "\"\nfrom = [" + std::to_string(left) + ", " + std::to_string(bottom_mm) + "]\n";
+  }
+  return out;
+}
+
+TEST(Stages, a_room_of_the_seminar_rooms_size_is_brought_to_the_listening_target) {
+  const std::string folder = std::string(ROOMWRIGHT_SHARED_DATA) + "/data/room_benchmark_seminar";
+  if (!std::filesystem::exists(folder)) GTEST_SKIP() << "needs the folder of open data sets";
+  // A plan polygon of the room's stated floor (49.29 m²) and volume (146.1 m³): BRAS, scene CR2
+  std::string text =
+      "schema = 1\ntitle = \"Seminar room\"\ndate = \"2026-11-20\"\nuse = \"listening\"\nshop = \"shop.toml\"\n[region]\nunits = \"mm\"\n"
+      "[climate]\ntemperature_c = 19.5\nhumidity_percent = 41.7\n"
+      "[room]\nplan = [[0, 0], [8400, 0], [8400, 5868], [8000, 5868], [8000, 5868.5], [0, 5868.5]]\nheight = 2964\n"
+      "[surfaces]\ndefault = \"hard_wall\"\nfloor = \"floor_boards_over_air\"\n"
+      "[[loudspeakers]]\nlabel = \"left\"\nat = [1500, 2000, 1200]\n[[seats]]\nlabel = \"seat\"\nat = [4500, 2900, 1200]\n"
+      "[[products]]\nkey = \"deep\"\nname = \"deep panel\"\nkind = \"wall_panel\"\ntimber = \"batten_27x240\"\nboard = \"stone_wool_50\"\n"
+      "board_layers = 4\ncloth = \"open_weave_grey\"\ngap = 250\n"
+      "[[products]]\nkey = \"thin\"\nname = \"thin panel\"\nkind = \"wall_panel\"\ntimber = \"batten_27x68\"\nboard = \"stone_wool_50\"\n"
+      "cloth = \"open_weave_grey\"\n"
+      "[[products]]\nkey = \"trap\"\nname = \"trap\"\nkind = \"straddling_trap\"\ntimber = \"batten_27x120\"\nboard = \"stone_wool_50\"\n"
+      "board_layers = 2\ncloth = \"open_weave_grey\"\nwidth = 620\nheight = 1400\n";
+  text = replaced(text, "[8400, 5868], [8000, 5868], [8000, 5868.5], [0, 5868.5]", "[8400, 5400], [8000, 5400], [8000, 5890], [0, 5890]");
+  int number = 1;
+  for (const int bottom : {200, 1560}) {
+    text += panel_row("wall0", 8400, bottom, 9, 2, number);
+    text += panel_row("wall4", 8000, bottom, 9, 2, number);
+    text += panel_row("wall5", 5890, bottom, 5, 2, number);
+    text += panel_row("wall1", 5400, bottom, 5, 2, number);
+  }
+  for (const int corner : {0, 1, 5})
+    for (const int foot : {40, 1480})
+      text += "[[pieces]]\nlabel = \"T" + std::to_string(number++) + "\"\nproduct = \"trap\"\nin_corner = " + std::to_string(corner) +
+              "\nfoot = " + std::to_string(foot) + "\n";
+  const std::string shop = replaced(source("examples/shop_metric.toml"), "[timber.batten_45x45]",
+                                    "[timber.batten_27x240]\nname = \"planed spruce 27 × 240 mm\"\nwidth = 27\ndepth = 240\n"
+                                    "sticks = [{ length = 4200, price = 21.00 }]\n\n[timber.batten_45x45]");
+  const Done2 d = done(text, shop);
+  EXPECT_NEAR(d.pack.survey.floor_area_m2, 49.29, 0.05);
+  EXPECT_NEAR(d.pack.survey.volume_m3, 146.1, 0.2);
+  EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
+  for (const auto& row : d.pack.treatment.after)
+    EXPECT_EQ(row.verdict, "in") << row.hz << " Hz: " << row.likely_s << " s, wanted " << *row.target_low_s << " to " << *row.target_high_s;
+}
+
+}  // namespace
+}  // namespace roomwright::job
