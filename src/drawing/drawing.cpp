@@ -17,7 +17,8 @@ Path filled_rectangle(Vec2 from, Vec2 to, Ink fill, Pen pen) {
   return out;
 }
 
-double fitting_scale(double model_width_m, double model_height_m, double width_mm, double height_mm) {
+double fitting_scale(double model_width_m, double model_height_m, double width_mm,
+                     double height_mm) {
   for (const double scale : {1., 2., 5., 10., 15., 20., 25., 30., 40., 50., 75., 100., 200.})
     if (model_width_m * 1000 / scale <= width_mm && model_height_m * 1000 / scale <= height_mm)
       return scale;
@@ -47,10 +48,12 @@ std::vector<double> apart(const std::vector<double>& wanted, double gap) {
 constexpr double mark_size_mm = 2.6;
 
 void tidy(std::vector<Mark>& marks) {
-  std::stable_sort(marks.begin(), marks.end(), [](const Mark& a, const Mark& b) { return a.at_m < b.at_m; });
-  marks.erase(std::unique(marks.begin(), marks.end(),
-                          [](const Mark& a, const Mark& b) { return std::abs(a.at_m - b.at_m) < 5e-4; }),
-              marks.end());
+  std::stable_sort(marks.begin(), marks.end(),
+                   [](const Mark& a, const Mark& b) { return a.at_m < b.at_m; });
+  marks.erase(
+      std::unique(marks.begin(), marks.end(),
+                  [](const Mark& a, const Mark& b) { return std::abs(a.at_m - b.at_m) < 5e-4; }),
+      marks.end());
 }
 
 }  // namespace
@@ -70,8 +73,13 @@ double marks_below(Sheet& sheet, const Frame& frame, double y_mm, std::vector<Ma
   for (std::size_t i = 0; i < marks.size(); ++i) {
     sheet.shapes.push_back(Line{{wanted[i], y_mm - 1.2}, {wanted[i], y_mm + 1.2}, thin});
     sheet.shapes.push_back(Line{{wanted[i], y_mm + 1.2}, {places[i], y_mm + 3.6}, thin});
-    sheet.shapes.push_back(Text{{places[i] + mark_size_mm * 0.36, y_mm + 4.2}, marks[i].text, mark_size_mm,
-                                false, Anchor::right, 90, Ink::ink});
+    sheet.shapes.push_back(Text{{places[i] + mark_size_mm * 0.36, y_mm + 4.2},
+                                marks[i].text,
+                                mark_size_mm,
+                                false,
+                                Anchor::right,
+                                90,
+                                Ink::ink});
   }
   return y_mm + 5 + longest;
 }
@@ -91,8 +99,13 @@ double marks_left(Sheet& sheet, const Frame& frame, double x_mm, std::vector<Mar
   for (std::size_t i = 0; i < marks.size(); ++i) {
     sheet.shapes.push_back(Line{{x_mm - 1.2, wanted[i]}, {x_mm + 1.2, wanted[i]}, thin});
     sheet.shapes.push_back(Line{{x_mm - 1.2, wanted[i]}, {x_mm - 3.6, places[i]}, thin});
-    sheet.shapes.push_back(Text{{x_mm - 4.2, places[i] + mark_size_mm * 0.36}, marks[marks.size() - 1 - i].text,
-                                mark_size_mm, false, Anchor::right, 0, Ink::ink});
+    sheet.shapes.push_back(Text{{x_mm - 4.2, places[i] + mark_size_mm * 0.36},
+                                marks[marks.size() - 1 - i].text,
+                                mark_size_mm,
+                                false,
+                                Anchor::right,
+                                0,
+                                Ink::ink});
   }
   return x_mm - 5 - longest;
 }
@@ -101,14 +114,16 @@ void scale_bar(Sheet& sheet, Vec2 at, double scale, bool metric) {
   const double unit_m = metric ? 0.5 : 0.3048;
   const double step = unit_m * 1000 / scale;
   for (int i = 0; i < 4; ++i) {
-    Path block = rectangle({at.x + i * step, at.y}, {at.x + (i + 1) * step, at.y + 1.4}, {Ink::ink, 0.18, Dash::none});
+    Path block = rectangle({at.x + i * step, at.y}, {at.x + (i + 1) * step, at.y + 1.4},
+                           {Ink::ink, 0.18, Dash::none});
     block.filled = i % 2 == 0;
     block.fill = Ink::ink;
     sheet.shapes.push_back(block);
   }
   const std::string end = metric ? "2 m" : "4 ft";
   sheet.shapes.push_back(Text{{at.x, at.y - 1}, "0", 2.4, false, Anchor::centre, 0, Ink::graphite});
-  sheet.shapes.push_back(Text{{at.x + 4 * step, at.y - 1}, end, 2.4, false, Anchor::centre, 0, Ink::graphite});
+  sheet.shapes.push_back(
+      Text{{at.x + 4 * step, at.y - 1}, end, 2.4, false, Anchor::centre, 0, Ink::graphite});
 }
 
 }  // namespace roomwright::drawing

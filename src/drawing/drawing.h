@@ -30,10 +30,10 @@ struct Line {
 struct Path {
   std::vector<Vec2> points;
   bool closed = false;
-  Pen pen;              ///< width 0: no outline
+  Pen pen;  ///< width 0: no outline
   bool filled = false;
   Ink fill = Ink::paper;
-  bool hatched = false; ///< 45° lines in the pen's ink
+  bool hatched = false;  ///< 45° lines in the pen's ink
 };
 struct Circle {
   Vec2 centre;
@@ -43,12 +43,12 @@ struct Circle {
 };
 enum class Anchor { left, centre, right };
 struct Text {
-  Vec2 at;              ///< on the baseline
-  std::string text;     ///< one line
-  double size_mm = 3;   ///< height of the type's body
+  Vec2 at;             ///< on the baseline
+  std::string text;    ///< one line
+  double size_mm = 3;  ///< height of the type's body
   bool bold = false;
   Anchor anchor = Anchor::left;
-  double angle_deg = 0; ///< anticlockwise
+  double angle_deg = 0;  ///< anticlockwise
   Ink ink = Ink::ink;
 };
 using Shape = std::variant<Line, Path, Circle, Text>;
@@ -72,7 +72,7 @@ std::string fitted(const std::string& text, double size_mm, double width_mm, boo
 /// Errors: the font Inter is missing (the message names the package); Cairo's own fault.
 struct PdfInfo {
   std::string title;
-  std::string date;     ///< ISO; becomes the creation date, never the clock
+  std::string date;  ///< ISO; becomes the creation date, never the clock
 };
 Result<std::string> pdf_bytes(const std::vector<Sheet>& sheets, const PdfInfo& info);
 std::string svg_text(const Sheet& sheet);
@@ -83,17 +83,18 @@ std::string dxf_text(const Sheet& sheet, double scale);
 
 /// Metres, y up, to the sheet at a named scale.
 struct Frame {
-  Vec2 origin_mm;       ///< where model (0, 0) lies
-  double scale = 20;    ///< 1 : scale
+  Vec2 origin_mm;     ///< where model (0, 0) lies
+  double scale = 20;  ///< 1 : scale
   Vec2 to_sheet(Vec2 model_m) const {
     return {origin_mm.x + model_m.x * 1000 / scale, origin_mm.y - model_m.y * 1000 / scale};
   }
 };
 /// The largest of 1:1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 200 at which the model fits.
-double fitting_scale(double model_width_m, double model_height_m, double width_mm, double height_mm);
+double fitting_scale(double model_width_m, double model_height_m, double width_mm,
+                     double height_mm);
 
-/// A line of cumulative marks from one datum: ticks at each place, texts turned upright beside them,
-/// moved apart where they would touch.
+/// A line of cumulative marks from one datum: ticks at each place, texts turned upright beside
+/// them, moved apart where they would touch.
 struct Mark {
   double at_m = 0;
   std::string text;
@@ -107,16 +108,16 @@ void scale_bar(Sheet& sheet, Vec2 at, double scale, bool metric);
 // ---- plots ----------------------------------------------------------------------------------
 
 struct Curve {
-  std::string label;              ///< at its end
-  std::vector<Vec2> points;       ///< values; x in Hz
+  std::string label;         ///< at its end
+  std::vector<Vec2> points;  ///< values; x in Hz
   Pen pen;
   bool dots = false;
-  std::vector<Vec2> low, high;    ///< hatched band around it
+  std::vector<Vec2> low, high;  ///< hatched band around it
 };
 struct Plot {
-  std::string question;           ///< the title
-  std::string x_label, y_label;   ///< with units
-  std::vector<double> x_ticks;    ///< octave centres
+  std::string question;          ///< the title
+  std::string x_label, y_label;  ///< with units
+  std::vector<double> x_ticks;   ///< octave centres
   double y_low = 0, y_high = 1, y_step = 0.1;
   int y_decimals = 1;
   std::vector<Vec2> corridor_low, corridor_high;

@@ -40,8 +40,8 @@ inline unsigned ink_rgb(Ink ink) {
 
 inline Colour colour_of(Ink ink) {
   const unsigned rgb = ink_rgb(ink);
-  return {static_cast<double>((rgb >> 16) & 255u) / 255, static_cast<double>((rgb >> 8) & 255u) / 255,
-          static_cast<double>(rgb & 255u) / 255};
+  return {static_cast<double>((rgb >> 16) & 255u) / 255,
+          static_cast<double>((rgb >> 8) & 255u) / 255, static_cast<double>(rgb & 255u) / 255};
 }
 
 inline std::string hex_of(Ink ink) {
@@ -51,8 +51,8 @@ inline std::string hex_of(Ink ink) {
 }
 
 inline const char* ink_name(Ink ink) {
-  static const char* const names[] = {"PAPER", "INK", "GRAPHITE", "BLUE", "CEDAR",
-                                      "MOSS", "MADDER", "CORRIDOR", "WOOL", "CLOTH"};
+  static const char* const names[] = {"PAPER", "INK",    "GRAPHITE", "BLUE", "CEDAR",
+                                      "MOSS",  "MADDER", "CORRIDOR", "WOOL", "CLOTH"};
   return names[static_cast<int>(ink)];
 }
 

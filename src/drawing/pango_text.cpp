@@ -75,15 +75,18 @@ double text_width_mm(const std::string& text, double size_mm, bool bold) {
   return static_cast<double>(width) / PANGO_SCALE / points_per_mm;
 }
 
-std::vector<std::string> wrap_text(const std::string& text, double size_mm, double width_mm, bool bold) {
+std::vector<std::string> wrap_text(const std::string& text, double size_mm, double width_mm,
+                                   bool bold) {
   if (text.empty()) return {""};
   const LayoutPtr layout = make_layout(measuring_context(), text, size_mm, bold);
   pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
-  pango_layout_set_width(layout.get(), static_cast<int>(std::max(1.0, width_mm) * points_per_mm * PANGO_SCALE));
+  pango_layout_set_width(layout.get(),
+                         static_cast<int>(std::max(1.0, width_mm) * points_per_mm * PANGO_SCALE));
   std::vector<std::string> lines;
   for (int i = 0; i < pango_layout_get_line_count(layout.get()); ++i) {
     const PangoLayoutLine* line = pango_layout_get_line_readonly(layout.get(), i);
-    std::string part = text.substr(static_cast<std::size_t>(line->start_index), static_cast<std::size_t>(line->length));
+    std::string part = text.substr(static_cast<std::size_t>(line->start_index),
+                                   static_cast<std::size_t>(line->length));
     while (!part.empty() && (part.back() == ' ' || part.back() == '\n')) part.pop_back();
     lines.push_back(part);
   }

@@ -25,7 +25,8 @@ struct Painter {
     const Colour colour = colour_of(pen.ink);
     cairo_set_source_rgb(to, colour.red, colour.green, colour.blue);
     cairo_set_line_width(to, pen.width_mm);
-    const double dashes[] = {pen.dash == Dash::dotted ? 0.4 : 2.0, pen.dash == Dash::dotted ? 0.9 : 1.2};
+    const double dashes[] = {pen.dash == Dash::dotted ? 0.4 : 2.0,
+                             pen.dash == Dash::dotted ? 0.9 : 1.2};
     cairo_set_dash(to, dashes, pen.dash == Dash::none ? 0 : 2, 0);
   }
 
@@ -91,8 +92,11 @@ struct Painter {
     int width = 0, height = 0;
     pango_layout_get_size(layout.get(), &width, &height);
     const double wide = static_cast<double>(width) / PANGO_SCALE;
-    const double shift = text.anchor == Anchor::left ? 0 : text.anchor == Anchor::centre ? wide / 2 : wide;
-    const double baseline = static_cast<double>(pango_layout_get_baseline(layout.get())) / PANGO_SCALE;
+    const double shift = text.anchor == Anchor::left     ? 0
+                         : text.anchor == Anchor::centre ? wide / 2
+                                                         : wide;
+    const double baseline =
+        static_cast<double>(pango_layout_get_baseline(layout.get())) / PANGO_SCALE;
     cairo_move_to(to, -shift, -baseline);
     pango_cairo_show_layout(to, layout.get());
     cairo_restore(to);
@@ -108,10 +112,12 @@ Result<std::string> pdf_bytes(const std::vector<Sheet>& sheets, const PdfInfo& i
   cairo_surface_t* surface = cairo_pdf_surface_create_for_stream(append_bytes, &bytes, 595, 842);
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, info.title.c_str());
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "Roomwright");
-  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, (info.date + "T00:00:00Z").c_str());
+  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
+                                 (info.date + "T00:00:00Z").c_str());
   cairo_t* context = cairo_create(surface);
   for (const Sheet& sheet : sheets) {
-    cairo_pdf_surface_set_size(surface, sheet.width_mm * points_per_mm, sheet.height_mm * points_per_mm);
+    cairo_pdf_surface_set_size(surface, sheet.width_mm * points_per_mm,
+                               sheet.height_mm * points_per_mm);
     cairo_save(context);
     cairo_scale(context, points_per_mm, points_per_mm);
     cairo_set_line_cap(context, CAIRO_LINE_CAP_ROUND);
@@ -125,7 +131,8 @@ Result<std::string> pdf_bytes(const std::vector<Sheet>& sheets, const PdfInfo& i
   const cairo_status_t status = cairo_surface_status(surface);
   cairo_surface_destroy(surface);
   if (status != CAIRO_STATUS_SUCCESS)
-    return Complaint{"", std::string("the PDF could not be made: ") + cairo_status_to_string(status), {}, {}, 0};
+    return Complaint{
+        "", std::string("the PDF could not be made: ") + cairo_status_to_string(status), {}, {}, 0};
   return bytes;
 }
 

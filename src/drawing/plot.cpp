@@ -16,21 +16,25 @@ struct Axes {
   Vec2 from, to;  ///< of the plotting area
 
   double x(double hz) const {
-    const double low = std::log(plot.x_ticks.front() / 1.3), high = std::log(plot.x_ticks.back() * 1.3);
+    const double low = std::log(plot.x_ticks.front() / 1.3),
+                 high = std::log(plot.x_ticks.back() * 1.3);
     return from.x + (std::log(hz) - low) / (high - low) * (to.x - from.x);
   }
   double y(double value) const {
-    const double share = (std::clamp(value, plot.y_low, plot.y_high) - plot.y_low) / (plot.y_high - plot.y_low);
+    const double share =
+        (std::clamp(value, plot.y_low, plot.y_high) - plot.y_low) / (plot.y_high - plot.y_low);
     return to.y - share * (to.y - from.y);
   }
   Vec2 at(Vec2 p) const { return {x(p.x), y(p.y)}; }
 };
 
 std::string tick_text(double hz) {
-  return hz >= 1000 ? fixed(hz / 1000, hz < 10000 && std::fmod(hz, 1000) != 0 ? 1 : 0) + "k" : fixed(hz, 0);
+  return hz >= 1000 ? fixed(hz / 1000, hz < 10000 && std::fmod(hz, 1000) != 0 ? 1 : 0) + "k"
+                    : fixed(hz, 0);
 }
 
-void band(Sheet& sheet, const Axes& axes, const std::vector<Vec2>& low, const std::vector<Vec2>& high, bool hatched) {
+void band(Sheet& sheet, const Axes& axes, const std::vector<Vec2>& low,
+          const std::vector<Vec2>& high, bool hatched) {
   if (low.size() < 2 || high.size() < 2) return;
   Path path;
   path.closed = true;
@@ -49,17 +53,34 @@ void draw_axes(Sheet& sheet, const Axes& axes) {
   for (double value = plot.y_low; value <= plot.y_high + 1e-9; value += plot.y_step) {
     const double y = axes.y(value);
     sheet.shapes.push_back(Line{{axes.from.x, y}, {axes.to.x, y}, thin});
-    sheet.shapes.push_back(Text{{axes.from.x - 1.5, y + 0.9}, fixed(value, plot.y_decimals), tick_mm, false,
-                                Anchor::right, 0, Ink::graphite});
+    sheet.shapes.push_back(Text{{axes.from.x - 1.5, y + 0.9},
+                                fixed(value, plot.y_decimals),
+                                tick_mm,
+                                false,
+                                Anchor::right,
+                                0,
+                                Ink::graphite});
   }
   for (const double hz : plot.x_ticks) {
     const double x = axes.x(hz);
     sheet.shapes.push_back(Line{{x, axes.to.y}, {x, axes.to.y + 1.2}, thin});
-    sheet.shapes.push_back(Text{{x, axes.to.y + 4.2}, tick_text(hz), tick_mm, false, Anchor::centre, 0, Ink::graphite});
+    sheet.shapes.push_back(Text{
+        {x, axes.to.y + 4.2}, tick_text(hz), tick_mm, false, Anchor::centre, 0, Ink::graphite});
   }
-  sheet.shapes.push_back(Text{{(axes.from.x + axes.to.x) / 2, axes.to.y + 8.2}, plot.x_label, tick_mm, false,
-                              Anchor::centre, 0, Ink::graphite});
-  sheet.shapes.push_back(Text{{axes.from.x, axes.from.y - 2}, plot.y_label, tick_mm, false, Anchor::left, 0, Ink::graphite});
+  sheet.shapes.push_back(Text{{(axes.from.x + axes.to.x) / 2, axes.to.y + 8.2},
+                              plot.x_label,
+                              tick_mm,
+                              false,
+                              Anchor::centre,
+                              0,
+                              Ink::graphite});
+  sheet.shapes.push_back(Text{{axes.from.x, axes.from.y - 2},
+                              plot.y_label,
+                              tick_mm,
+                              false,
+                              Anchor::left,
+                              0,
+                              Ink::graphite});
 }
 
 void draw_curves(Sheet& sheet, const Axes& axes) {
@@ -83,24 +104,32 @@ void draw_curves(Sheet& sheet, const Axes& axes) {
       if (ends.size() > 20) break;
     }
     ends.push_back(y);
-    sheet.shapes.push_back(Text{{axes.to.x + 1.5, y}, curve.label, tick_mm, false, Anchor::left, 0, curve.pen.ink});
+    sheet.shapes.push_back(
+        Text{{axes.to.x + 1.5, y}, curve.label, tick_mm, false, Anchor::left, 0, curve.pen.ink});
   }
 }
 
 }  // namespace
 
 void draw_plot(Sheet& sheet, const Plot& plot, Vec2 from, Vec2 to) {
-  sheet.shapes.push_back(Text{{from.x, from.y + 4}, plot.question, 3.6, true, Anchor::left, 0, Ink::ink});
+  sheet.shapes.push_back(
+      Text{{from.x, from.y + 4}, plot.question, 3.6, true, Anchor::left, 0, Ink::ink});
   double label_mm = 12;
-  for (const Curve& curve : plot.curves) label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 3);
+  for (const Curve& curve : plot.curves)
+    label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 3);
   const Axes axes{plot, {from.x + 10, from.y + 11}, {to.x - label_mm, to.y - 10}};
   band(sheet, axes, plot.corridor_low, plot.corridor_high, false);
   draw_axes(sheet, axes);
   draw_curves(sheet, axes);
   if (!plot.corridor_high.empty()) {
     const Vec2 at = axes.at(plot.corridor_high.front());
-    sheet.shapes.push_back(Text{{at.x + 1, axes.y(plot.corridor_low.front().y) - 1}, "wanted", tick_mm, false,
-                                Anchor::left, 0, Ink::graphite});
+    sheet.shapes.push_back(Text{{at.x + 1, axes.y(plot.corridor_low.front().y) - 1},
+                                "wanted",
+                                tick_mm,
+                                false,
+                                Anchor::left,
+                                0,
+                                Ink::graphite});
   }
 }
 

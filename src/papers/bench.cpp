@@ -21,44 +21,60 @@ std::string joined(const std::vector<std::string>& parts, const char* between) {
 }
 
 /// A stick to scale with its cuts; marks from the squared end run below it.
-void draw_stick(drawing::Sheet& sheet, const shop::StickPattern& pattern, const shop::StickPlan& plan,
-                const Units& units, double longest_m, Vec2 from, Vec2 to) {
+void draw_stick(drawing::Sheet& sheet, const shop::StickPattern& pattern,
+                const shop::StickPlan& plan, const Units& units, double longest_m, Vec2 from,
+                Vec2 to) {
   const double scale = (to.x - from.x) / longest_m;
   const auto x = [&](Length at) { return from.x + at.metres() * scale; };
   const double y0 = from.y + 5, y1 = from.y + 12;
   const Length trimmed = pattern.stock_length - plan.end_trim;
-  sheet.shapes.push_back(drawing::filled_rectangle({from.x, y0}, {x(trimmed), y1}, Ink::corridor, {Ink::graphite, 0.15, Dash::dashed}));
+  sheet.shapes.push_back(drawing::filled_rectangle({from.x, y0}, {x(trimmed), y1}, Ink::corridor,
+                                                   {Ink::graphite, 0.15, Dash::dashed}));
   double last_text = -100;
   int level = 0;
   for (const shop::Mark& mark : pattern.marks) {
-    sheet.shapes.push_back(drawing::filled_rectangle({x(mark.from), y0}, {x(mark.to), y1}, Ink::paper, {Ink::cedar, 0.3, Dash::none}));
+    sheet.shapes.push_back(drawing::filled_rectangle({x(mark.from), y0}, {x(mark.to), y1},
+                                                     Ink::paper, {Ink::cedar, 0.3, Dash::none}));
     const std::string text = print_dimension(mark.length, units);
     if (drawing::text_width_mm(text, 2.8, true) + 1 < x(mark.to) - x(mark.from))
-      sheet.shapes.push_back(Text{{(x(mark.from) + x(mark.to)) / 2, y0 + 4.6}, text, 2.8, true, Anchor::centre, 0, Ink::ink});
+      sheet.shapes.push_back(Text{{(x(mark.from) + x(mark.to)) / 2, y0 + 4.6},
+                                  text,
+                                  2.8,
+                                  true,
+                                  Anchor::centre,
+                                  0,
+                                  Ink::ink});
     const std::string at = print_dimension(mark.to, units);
     const double half = drawing::text_width_mm(at, 2.4) / 2;
     level = x(mark.to) - half < last_text + 1.5 ? (level + 1) % 3 : 0;
-    sheet.shapes.push_back(Line{{x(mark.to), y1}, {x(mark.to), y1 + 1.5 + level * 3}, {Ink::graphite, 0.15, Dash::none}});
-    sheet.shapes.push_back(Text{{x(mark.to), y1 + 4 + level * 3}, at, 2.4, false, Anchor::centre, 0, Ink::ink});
+    sheet.shapes.push_back(Line{
+        {x(mark.to), y1}, {x(mark.to), y1 + 1.5 + level * 3}, {Ink::graphite, 0.15, Dash::none}});
+    sheet.shapes.push_back(
+        Text{{x(mark.to), y1 + 4 + level * 3}, at, 2.4, false, Anchor::centre, 0, Ink::ink});
     if (level == 0) last_text = x(mark.to) + half;
   }
 }
 
 std::string pattern_title(const shop::StickPattern& pattern, const Units& units) {
-  std::string out = std::to_string(pattern.sticks) + (pattern.sticks == 1 ? " stick of " : " sticks of ") +
-                    print_length(pattern.stock_length, units) + (pattern.in_hand ? " from the rack" : "");
-  out += "; offcut " + print_length(pattern.offcut, units) + (pattern.keep_offcut ? ", back to the rack" : ", binned");
+  std::string out =
+      std::to_string(pattern.sticks) + (pattern.sticks == 1 ? " stick of " : " sticks of ") +
+      print_length(pattern.stock_length, units) + (pattern.in_hand ? " from the rack" : "");
+  out += "; offcut " + print_length(pattern.offcut, units) +
+         (pattern.keep_offcut ? ", back to the rack" : ", binned");
   return out;
 }
 
-void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan, const Units& units, double longest_m) {
+void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan,
+                  const Units& units, double longest_m) {
   flow.picture(24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
-    sheet.shapes.push_back(Text{{from.x, from.y + 3}, pattern_title(pattern, units), 2.9, true, Anchor::left, 0, Ink::ink});
+    sheet.shapes.push_back(Text{
+        {from.x, from.y + 3}, pattern_title(pattern, units), 2.9, true, Anchor::left, 0, Ink::ink});
     draw_stick(sheet, pattern, plan, units, longest_m, from, to);
   });
   std::vector<std::string> owners;
   for (std::size_t s = 0; s < pattern.pieces.size(); ++s)
-    owners.push_back((pattern.pieces.size() > 1 ? std::to_string(s + 1) + ": " : "") + joined(pattern.pieces[s], ", "));
+    owners.push_back((pattern.pieces.size() > 1 ? std::to_string(s + 1) + ": " : "") +
+                     joined(pattern.pieces[s], ", "));
   flow.paragraph(joined(owners, "; "), 2.4, Ink::graphite);
 }
 
@@ -69,23 +85,35 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
   Flow flow(job, {"Cut sheet", units_name(job), "", false, false}, true);
   const auto& plans = pack.build.schedule.sticks;
   std::size_t sticks = 0, stops = 0;
-  for (const auto& plan : plans) sticks += std::size_t(plan.sticks_to_buy + plan.sticks_from_rack), stops += plan.stops.size();
+  for (const auto& plan : plans)
+    sticks += std::size_t(plan.sticks_to_buy + plan.sticks_from_rack), stops += plan.stops.size();
   flow.finding(std::to_string(sticks) + " sticks, " + std::to_string(stops) + " stop settings.");
   for (const auto& statement : pack.build.statements)
     if (statement.topic == "bench") flow.caution(statement.sentence);
-  flow.caution("Saw: guard on, eye and ear protection, dust extraction, hands clear of the line of cut; the machine's manual and local rules come first.");
+  flow.caution(
+      "Saw: guard on, eye and ear protection, dust extraction, hands clear of the line of cut; the "
+      "machine's manual and local rules come first.");
   for (const auto& plan : plans) {
     flow.heading(plan.name);
-    flow.paragraph("Square one end (take off " + print_length(plan.end_trim, units) + "), then set the stop, longest first. Kerf " +
-                   print_fine(plan.kerf, units) + ". Marks are from the squared end. " +
-                   (plan.proven ? "No cheaper plan exists: " : "Cost and bound: ") + print_money(plan.cost, job.shop.currency) +
-                   (plan.proven ? "." : " and " + print_money(plan.bound, job.shop.currency) + "."));
+    flow.paragraph(
+        "Square one end (take off " + print_length(plan.end_trim, units) +
+        "), then set the stop, longest first. Kerf " + print_fine(plan.kerf, units) +
+        ". Marks are from the squared end. " +
+        (plan.proven ? "No cheaper plan exists: " : "Cost and bound: ") +
+        print_money(plan.cost, job.shop.currency) +
+        (plan.proven ? "." : " and " + print_money(plan.bound, job.shop.currency) + "."));
     std::vector<Cells> rows;
     for (const auto& stop : plan.stops)
-      rows.push_back({print_length(stop.stop, units), std::to_string(stop.count), joined(stop.parts, "; "), ""});
-    flow.table({{"stop at", 1, Align::right}, {"cut", 0.6, Align::right}, {"for", 6, Align::left}, {"done", 0.7, Align::left}}, rows, 3);
+      rows.push_back({print_length(stop.stop, units), std::to_string(stop.count),
+                      joined(stop.parts, "; "), ""});
+    flow.table({{"stop at", 1, Align::right},
+                {"cut", 0.6, Align::right},
+                {"for", 6, Align::left},
+                {"done", 0.7, Align::left}},
+               rows, 3);
     double longest_m = 0;
-    for (const auto& pattern : plan.patterns) longest_m = std::max(longest_m, pattern.stock_length.metres());
+    for (const auto& pattern : plan.patterns)
+      longest_m = std::max(longest_m, pattern.stock_length.metres());
     for (const auto& pattern : plan.patterns) draw_pattern(flow, pattern, plan, units, longest_m);
   }
   return {"03-cut-sheet", "Cut sheet", flow.finish(), false, {}};
@@ -94,26 +122,49 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
 namespace {
 
 /// Roll drawn lying: along to the right, across upward.
-void draw_roll(drawing::Sheet& sheet, const shop::ClothPlan& plan, const Units& units, std::size_t from_piece,
-               std::size_t to_piece, Length start, Length end, Vec2 from, Vec2 to) {
-  const double scale = std::min((to.x - from.x) / std::max(0.5, (end - start).metres()), (to.y - from.y - 8) / plan.roll_width.metres());
+void draw_roll(drawing::Sheet& sheet, const shop::ClothPlan& plan, const Units& units,
+               std::size_t from_piece, std::size_t to_piece, Length start, Length end, Vec2 from,
+               Vec2 to) {
+  const double scale = std::min((to.x - from.x) / std::max(0.5, (end - start).metres()),
+                                (to.y - from.y - 8) / plan.roll_width.metres());
   const auto at = [&](Length along, Length across) {
     return Vec2{from.x + (along - start).metres() * scale, to.y - 6 - across.metres() * scale};
   };
-  sheet.shapes.push_back(drawing::filled_rectangle(at(start, plan.roll_width), at(end, Length()), Ink::corridor, {Ink::graphite, 0.2, Dash::none}));
+  sheet.shapes.push_back(drawing::filled_rectangle(at(start, plan.roll_width), at(end, Length()),
+                                                   Ink::corridor,
+                                                   {Ink::graphite, 0.2, Dash::none}));
   for (std::size_t i = from_piece; i < to_piece; ++i) {
     const shop::ClothPiece& piece = plan.pieces[i];
     const Vec2 a = at(piece.y, piece.x + piece.across), b = at(piece.y + piece.along, piece.x);
-    sheet.shapes.push_back(drawing::filled_rectangle(a, b, Ink::cloth, {Ink::chalk_blue, 0.25, Dash::none}));
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, (a.y + b.y) / 2}, drawing::fitted(piece.piece + " " + piece.name, 2.8, b.x - a.x - 1, true),
-                                2.8, true, Anchor::centre, 0, Ink::ink});
+    sheet.shapes.push_back(
+        drawing::filled_rectangle(a, b, Ink::cloth, {Ink::chalk_blue, 0.25, Dash::none}));
+    sheet.shapes.push_back(
+        Text{{(a.x + b.x) / 2, (a.y + b.y) / 2},
+             drawing::fitted(piece.piece + " " + piece.name, 2.8, b.x - a.x - 1, true),
+             2.8,
+             true,
+             Anchor::centre,
+             0,
+             Ink::ink});
     sheet.shapes.push_back(Text{{(a.x + b.x) / 2, (a.y + b.y) / 2 + 3.8},
-                                drawing::fitted(print_dimension(piece.along, units) + " × " + print_dimension(piece.across, units), 2.4, b.x - a.x - 1),
-                                2.4, false, Anchor::centre, 0, Ink::graphite});
+                                drawing::fitted(print_dimension(piece.along, units) + " × " +
+                                                    print_dimension(piece.across, units),
+                                                2.4, b.x - a.x - 1),
+                                2.4,
+                                false,
+                                Anchor::centre,
+                                0,
+                                Ink::graphite});
   }
-  sheet.shapes.push_back(Text{{from.x, to.y - 1}, (plan.pile_one_way ? "pile runs this way →   " : "") + std::string("from ") +
-                                                      print_length(start, units) + " to " + print_length(end, units) + " of the roll",
-                              2.6, false, Anchor::left, 0, Ink::graphite});
+  sheet.shapes.push_back(Text{{from.x, to.y - 1},
+                              (plan.pile_one_way ? "pile runs this way →   " : "") +
+                                  std::string("from ") + print_length(start, units) + " to " +
+                                  print_length(end, units) + " of the roll",
+                              2.6,
+                              false,
+                              Anchor::left,
+                              0,
+                              Ink::graphite});
 }
 
 /// A row of pieces that begin before `reach`: what fits one strip of the page.
@@ -124,7 +175,8 @@ void draw_cloth(Flow& flow, const shop::ClothPlan& plan, const Units& units) {
     const Length start = plan.pieces[i].y;
     Length end = start + plan.pieces[i].along;
     std::size_t stop = i;
-    while (stop < plan.pieces.size() && (plan.pieces[stop].y + plan.pieces[stop].along <= start + strip || stop == i)) {
+    while (stop < plan.pieces.size() &&
+           (plan.pieces[stop].y + plan.pieces[stop].along <= start + strip || stop == i)) {
       end = std::max(end, plan.pieces[stop].y + plan.pieces[stop].along);
       ++stop;
     }
@@ -135,22 +187,48 @@ void draw_cloth(Flow& flow, const shop::ClothPlan& plan, const Units& units) {
   }
 }
 
-void draw_cut_sheet(drawing::Sheet& sheet, const shop::CutSheet& cut, const Units& units, bool wool, Vec2 from, Vec2 to) {
-  const double scale = std::min((to.x - from.x) / cut.height.metres(), (to.y - from.y - 5) / cut.width.metres());
+void draw_cut_sheet(drawing::Sheet& sheet, const shop::CutSheet& cut, const Units& units, bool wool,
+                    Vec2 from, Vec2 to) {
+  const double scale =
+      std::min((to.x - from.x) / cut.height.metres(), (to.y - from.y - 5) / cut.width.metres());
   // Lying: the sheet's height to the right.
-  const auto at = [&](Length x, Length y) { return Vec2{from.x + y.metres() * scale, from.y + 5 + x.metres() * scale}; };
-  sheet.shapes.push_back(Text{{from.x, from.y + 3.4}, std::to_string(cut.repeat) + (wool ? " board" : " sheet") + (cut.repeat == 1 ? "" : "s"),
-                              2.6, true, Anchor::left, 0, Ink::ink});
-  sheet.shapes.push_back(drawing::filled_rectangle(at(Length(), Length()), at(cut.width, cut.height), Ink::corridor, {Ink::graphite, 0.2, Dash::none}));
+  const auto at = [&](Length x, Length y) {
+    return Vec2{from.x + y.metres() * scale, from.y + 5 + x.metres() * scale};
+  };
+  sheet.shapes.push_back(
+      Text{{from.x, from.y + 3.4},
+           std::to_string(cut.repeat) + (wool ? " board" : " sheet") + (cut.repeat == 1 ? "" : "s"),
+           2.6,
+           true,
+           Anchor::left,
+           0,
+           Ink::ink});
+  sheet.shapes.push_back(drawing::filled_rectangle(at(Length(), Length()),
+                                                   at(cut.width, cut.height), Ink::corridor,
+                                                   {Ink::graphite, 0.2, Dash::none}));
   for (const shop::SheetPiece& piece : cut.pieces) {
     const Vec2 a = at(piece.x, piece.y), b = at(piece.x + piece.width, piece.y + piece.height);
-    sheet.shapes.push_back(drawing::filled_rectangle(a, b, wool ? Ink::wool : Ink::paper, {wool ? Ink::moss : Ink::cedar, 0.25, Dash::none}));
-    if (piece.triangle) sheet.shapes.push_back(Line{a, b, {wool ? Ink::moss : Ink::cedar, 0.35, Dash::none}});
+    sheet.shapes.push_back(drawing::filled_rectangle(
+        a, b, wool ? Ink::wool : Ink::paper, {wool ? Ink::moss : Ink::cedar, 0.25, Dash::none}));
+    if (piece.triangle)
+      sheet.shapes.push_back(Line{a, b, {wool ? Ink::moss : Ink::cedar, 0.35, Dash::none}});
     const double y = (a.y + b.y) / 2;
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, y - 0.4}, drawing::fitted(piece.piece, 2.3, b.x - a.x - 1), 2.3, false, Anchor::centre, 0, Ink::ink});
+    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, y - 0.4},
+                                drawing::fitted(piece.piece, 2.3, b.x - a.x - 1),
+                                2.3,
+                                false,
+                                Anchor::centre,
+                                0,
+                                Ink::ink});
     sheet.shapes.push_back(Text{{(a.x + b.x) / 2, y + 2.6},
-                                drawing::fitted(print_dimension(piece.width, units) + " × " + print_dimension(piece.height, units), 2.3, b.x - a.x - 1),
-                                2.3, false, Anchor::centre, 0, Ink::graphite});
+                                drawing::fitted(print_dimension(piece.width, units) + " × " +
+                                                    print_dimension(piece.height, units),
+                                                2.3, b.x - a.x - 1),
+                                2.3,
+                                false,
+                                Anchor::centre,
+                                0,
+                                Ink::graphite});
   }
 }
 
@@ -160,7 +238,8 @@ void draw_boards(Flow& flow, const shop::SheetPlan& plan, const Units& units) {
     flow.picture(plan.wool ? 36 : 42, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
       const double width = (to.x - from.x) / double(across);
       for (std::size_t k = 0; k < across && i + k < plan.sheets.size(); ++k)
-        draw_cut_sheet(sheet, plan.sheets[i + k], units, plan.wool, {from.x + double(k) * width, from.y},
+        draw_cut_sheet(sheet, plan.sheets[i + k], units, plan.wool,
+                       {from.x + double(k) * width, from.y},
                        {from.x + double(k + 1) * width - 4, to.y});
     });
 }
@@ -171,21 +250,34 @@ Paper flat_paper(const job::Job& job, const job::Pack& pack) {
   const Units& units = job.region.units;
   Flow flow(job, {"Cloth, boards, sheets", units_name(job), "", false, false}, true);
   flow.finding("Cloth along the pile, boards with the least left over.");
-  flow.caution("Mineral fibre irritates: gloves, long sleeves, a dust mask, ventilation; long knives cut away from the body.");
+  flow.caution(
+      "Mineral fibre irritates: gloves, long sleeves, a dust mask, ventilation; long knives cut "
+      "away from the body.");
   for (const auto& plan : pack.build.schedule.cloths) {
     flow.heading(plan.name);
-    flow.paragraph("Roll " + print_length(plan.roll_width, units) + " wide; " + print_length(plan.length, units) + " used" +
-                   (plan.proven ? ", the least there is" : ", at least " + print_length(plan.bound, units) + " by the bound") + "; " +
-                   (plan.to_buy > Length() ? "buy " + print_length(plan.to_buy, units) : "from the rack " + print_length(plan.from_rack, units)) +
-                   ", one dye lot" + (plan.pile_one_way ? "; nothing is turned." : "; no pile, pieces may be turned."));
+    flow.paragraph(
+        "Roll " + print_length(plan.roll_width, units) + " wide; " +
+        print_length(plan.length, units) + " used" +
+        (plan.proven ? ", the least there is"
+                     : ", at least " + print_length(plan.bound, units) + " by the bound") +
+        "; " +
+        (plan.to_buy > Length() ? "buy " + print_length(plan.to_buy, units)
+                                : "from the rack " + print_length(plan.from_rack, units)) +
+        ", one dye lot" +
+        (plan.pile_one_way ? "; nothing is turned." : "; no pile, pieces may be turned."));
     draw_cloth(flow, plan, units);
   }
   for (const auto& plan : pack.build.schedule.sheets) {
     flow.heading(plan.name);
-    flow.paragraph(std::to_string(plan.used) + (plan.wool ? " boards" : " sheets") + (plan.proven ? ", the fewest there are" : ", at least " + std::to_string(plan.bound) + " by the bound") +
-                   "; " + std::to_string(plan.from_rack) + " from the rack, " + std::to_string(plan.packs) +
-                   (plan.wool && plan.per_pack > 1 ? (plan.packs == 1 ? " pack of " : " packs of ") + std::to_string(plan.per_pack) : "") + " to buy, " +
-                   std::to_string(plan.left_over) + " left over.");
+    flow.paragraph(
+        std::to_string(plan.used) + (plan.wool ? " boards" : " sheets") +
+        (plan.proven ? ", the fewest there are"
+                     : ", at least " + std::to_string(plan.bound) + " by the bound") +
+        "; " + std::to_string(plan.from_rack) + " from the rack, " + std::to_string(plan.packs) +
+        (plan.wool && plan.per_pack > 1
+             ? (plan.packs == 1 ? " pack of " : " packs of ") + std::to_string(plan.per_pack)
+             : "") +
+        " to buy, " + std::to_string(plan.left_over) + " left over.");
     draw_boards(flow, plan, units);
   }
   return {"04-cloth-and-boards", "Cloth, boards, sheets", flow.finish(), false, {}};
@@ -193,19 +285,26 @@ Paper flat_paper(const job::Job& job, const job::Pack& pack) {
 
 Paper station_paper(const job::Job& job, const job::Pack& pack) {
   Flow flow(job, {"Station sheet", units_name(job), "", false, false});
-  flow.finding(fixed(pack.build.schedule.shop_min() / 60, 1) + " hours in the shop, station by station.");
+  flow.finding(fixed(pack.build.schedule.shop_min() / 60, 1) +
+               " hours in the shop, station by station.");
   for (const auto& station : pack.build.schedule.stations) {
-    flow.heading(shop::station_title(station.station) + ": " + fixed(station.total_min(), 0) + " min");
+    flow.heading(shop::station_title(station.station) + ": " + fixed(station.total_min(), 0) +
+                 " min");
     for (const auto& caution : station.cautions) flow.caution(caution);
     for (const auto& step : station.steps) flow.bullet(step);
-    std::vector<Cells> rows{{"set up", "1", fixed(station.set_up_min, 1), fixed(station.set_up_min, 0)}};
+    std::vector<Cells> rows{
+        {"set up", "1", fixed(station.set_up_min, 1), fixed(station.set_up_min, 0)}};
     for (const auto& line : station.lines) {
       std::string feature = line.feature;
       std::replace(feature.begin(), feature.end(), '_', ' ');
-      rows.push_back({feature, fixed(line.count, line.count == std::floor(line.count) ? 0 : 1), fixed(line.each_min, 1),
-                      fixed(line.count * line.each_min, 0)});
+      rows.push_back({feature, fixed(line.count, line.count == std::floor(line.count) ? 0 : 1),
+                      fixed(line.each_min, 1), fixed(line.count * line.each_min, 0)});
     }
-    flow.table({{"what", 3, Align::left}, {"how often", 1, Align::right}, {"min each", 1, Align::right}, {"min", 1, Align::right}}, rows, 2.8);
+    flow.table({{"what", 3, Align::left},
+                {"how often", 1, Align::right},
+                {"min each", 1, Align::right},
+                {"min", 1, Align::right}},
+               rows, 2.8);
   }
   return {"05-stations", "Station sheet", flow.finish(), false, {}};
 }
@@ -215,11 +314,22 @@ Paper purchase_paper(const job::Job& job, const job::Pack& pack) {
   flow.finding("To buy for " + print_money(pack.price.purchase.total, job.shop.currency) + ".");
   std::vector<Cells> rows;
   for (const auto& row : pack.price.purchase.rows)
-    rows.push_back({row.group, row.name, row.needed, row.in_hand, row.buy, print_money(row.cost, job.shop.currency), ""});
-  rows.push_back({"", "all", "", "", "", print_money(pack.price.purchase.total, job.shop.currency), ""});
-  flow.table({{"group", 0.9, Align::left}, {"what", 2.2, Align::left}, {"needed", 1, Align::right}, {"in hand", 1.1, Align::right},
-              {"buy", 1.7, Align::right}, {"cost", 1.1, Align::right}, {"got", 0.5, Align::left}}, rows, 2.7, true);
-  flow.paragraph("All cloth of one kind comes from one dye lot. Ask for the fire certificate of cloth and boards with the delivery.", 2.8);
+    rows.push_back({row.group, row.name, row.needed, row.in_hand, row.buy,
+                    print_money(row.cost, job.shop.currency), ""});
+  rows.push_back(
+      {"", "all", "", "", "", print_money(pack.price.purchase.total, job.shop.currency), ""});
+  flow.table({{"group", 0.9, Align::left},
+              {"what", 2.2, Align::left},
+              {"needed", 1, Align::right},
+              {"in hand", 1.1, Align::right},
+              {"buy", 1.7, Align::right},
+              {"cost", 1.1, Align::right},
+              {"got", 0.5, Align::left}},
+             rows, 2.7, true);
+  flow.paragraph(
+      "All cloth of one kind comes from one dye lot. Ask for the fire certificate of cloth and "
+      "boards with the delivery.",
+      2.8);
   for (const auto& [key, cloth] : job.shop.cloths)
     if (!cloth.fire_note.empty()) flow.bullet(cloth.name + ": " + cloth.fire_note + ".");
   return {"08-purchase", "Purchase list", flow.finish(), false, {}};
@@ -229,13 +339,22 @@ Paper costing_paper(const job::Job& job, const job::Pack& pack) {
   const shop::Costing& costing = pack.price.costing;
   const auto money = [&](Money amount) { return print_money(amount, job.shop.currency); };
   Flow flow(job, {"Costing, for the shop alone", units_name(job), "", false, false});
-  flow.finding("Costs " + money(costing.cost) + ", asked " + money(costing.price) + " before tax, with every option.");
+  flow.finding("Costs " + money(costing.cost) + ", asked " + money(costing.price) +
+               " before tax, with every option.");
   std::vector<Cells> rows;
-  for (const auto& row : costing.rows) rows.push_back({row.group, row.name, row.quantity, money(row.cost)});
+  for (const auto& row : costing.rows)
+    rows.push_back({row.group, row.name, row.quantity, money(row.cost)});
   rows.push_back({"", "cost", "", money(costing.cost)});
-  flow.table({{"group", 1, Align::left}, {"what", 3, Align::left}, {"how much", 2.2, Align::right}, {"cost", 1.2, Align::right}}, rows, 2.7, true);
+  flow.table({{"group", 1, Align::left},
+              {"what", 3, Align::left},
+              {"how much", 2.2, Align::right},
+              {"cost", 1.2, Align::right}},
+             rows, 2.7, true);
   flow.table({{"", 4, Align::left}, {"", 1.2, Align::right}},
-             {{"margin, " + job.shop.terms.margin_percent.text() + " % of the price", money(costing.margin)}, {"price before tax", money(costing.price)}}, 2.9, true);
+             {{"margin, " + job.shop.terms.margin_percent.text() + " % of the price",
+               money(costing.margin)},
+              {"price before tax", money(costing.price)}},
+             2.9, true);
   return {"09-costing", "Costing", flow.finish(), false, {}};
 }
 

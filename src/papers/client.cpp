@@ -9,25 +9,31 @@ namespace roomwright::papers {
 using drawing::Dash;
 using drawing::Ink;
 
-std::string units_name(const job::Job& job) { return job.region.units.metric ? "mm" : "inches"; }
+std::string units_name(const job::Job& job) {
+  return job.region.units.metric ? "mm" : "inches";
+}
 
 std::string band_text(double hz) {
   return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz";
 }
 
 std::vector<Column> decay_columns() {
-  return {{"band", 1, Align::left},      {"Sabine", 1, Align::right}, {"Eyring", 1, Align::right},
-          {"Arau", 1, Align::right},     {"range", 1.4, Align::right}, {"wanted", 1.4, Align::right},
+  return {{"band", 1, Align::left},      {"Sabine", 1, Align::right},
+          {"Eyring", 1, Align::right},   {"Arau", 1, Align::right},
+          {"range", 1.4, Align::right},  {"wanted", 1.4, Align::right},
           {"verdict", 1.2, Align::right}};
 }
 
 std::vector<Cells> decay_cells(const std::vector<job::DecayRow>& rows) {
-  const auto seconds = [](const std::optional<double>& t) { return t ? fixed(*t, 2) : std::string("–"); };
+  const auto seconds = [](const std::optional<double>& t) {
+    return t ? fixed(*t, 2) : std::string("–");
+  };
   std::vector<Cells> out;
   for (const auto& row : rows)
-    out.push_back({band_text(row.hz), seconds(row.sabine_s), seconds(row.eyring_s), seconds(row.arau_s),
-                   fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2),
-                   row.target_high_s ? seconds(row.target_low_s) + "–" + seconds(row.target_high_s) : "none published",
+    out.push_back({band_text(row.hz), seconds(row.sabine_s), seconds(row.eyring_s),
+                   seconds(row.arau_s), fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2),
+                   row.target_high_s ? seconds(row.target_low_s) + "–" + seconds(row.target_high_s)
+                                     : "none published",
                    row.verdict});
   return out;
 }
@@ -61,15 +67,19 @@ drawing::Plot decay_plot(const job::Pack& pack) {
 
 namespace {
 
-void quote_option(Flow& flow, const job::Job& job, const shop::Quote& quote, const shop::QuoteOption& option) {
+void quote_option(Flow& flow, const job::Job& job, const shop::Quote& quote,
+                  const shop::QuoteOption& option) {
   flow.heading(option.name.empty() ? "The offer" : "The offer with “" + option.name + "”");
   std::vector<Cells> rows;
   const auto money = [&](Money amount) { return print_money(amount, job.shop.currency); };
-  for (const auto& row : option.rows) rows.push_back({row.label, row.description, money(row.price)});
+  for (const auto& row : option.rows)
+    rows.push_back({row.label, row.description, money(row.price)});
   rows.push_back({"", "Before " + quote.tax_name, money(option.net)});
   rows.push_back({"", quote.tax_name + ", " + quote.tax_percent.text() + " %", money(option.tax)});
   rows.push_back({"", "To pay", money(option.total)});
-  flow.table({{"piece", 0.7, Align::left}, {"what you get", 5, Align::left}, {"price", 1.4, Align::right}}, rows, 2.9, true);
+  flow.table(
+      {{"piece", 0.7, Align::left}, {"what you get", 5, Align::left}, {"price", 1.4, Align::right}},
+      rows, 2.9, true);
 }
 
 }  // namespace
@@ -78,9 +88,11 @@ Paper quote_paper(const job::Job& job, const job::Pack& pack) {
   const shop::Quote& quote = pack.price.quote;
   Flow flow(job, {"Quote", units_name(job), "", false, true});
   const shop::QuoteOption& base = quote.options.front();
-  flow.finding("Your room treated for " + print_money(base.total, job.shop.currency) + ", " + quote.tax_name + " included.");
+  flow.finding("Your room treated for " + print_money(base.total, job.shop.currency) + ", " +
+               quote.tax_name + " included.");
   flow.paragraph("For " + (job.client.name.empty() ? "you" : job.client.name) +
-                 (job.client.site.empty() ? "" : ", " + job.client.site) + ". From " + job.shop.name + ".");
+                 (job.client.site.empty() ? "" : ", " + job.client.site) + ". From " +
+                 job.shop.name + ".");
   for (const auto& statement : pack.treatment.statements)
     if (statement.topic == "decay" && statement.weight == 0) flow.paragraph(statement.sentence);
   if (quote.options.size() > 1) {
@@ -88,10 +100,16 @@ Paper quote_paper(const job::Job& job, const job::Pack& pack) {
     std::vector<Cells> rows;
     for (const auto& option : quote.options)
       rows.push_back({option.name.empty() ? "the offer" : "with “" + option.name + "”",
-                      std::to_string(option.rows.size() - 2), print_money(option.net, job.shop.currency),
-                      print_money(option.total, job.shop.currency), print_money(option.deposit, job.shop.currency)});
-    flow.table({{"choice", 2.4, Align::left}, {"pieces", 0.8, Align::right}, {"before " + quote.tax_name, 1.4, Align::right},
-                {"to pay", 1.4, Align::right}, {"deposit", 1.4, Align::right}}, rows, 2.9);
+                      std::to_string(option.rows.size() - 2),
+                      print_money(option.net, job.shop.currency),
+                      print_money(option.total, job.shop.currency),
+                      print_money(option.deposit, job.shop.currency)});
+    flow.table({{"choice", 2.4, Align::left},
+                {"pieces", 0.8, Align::right},
+                {"before " + quote.tax_name, 1.4, Align::right},
+                {"to pay", 1.4, Align::right},
+                {"deposit", 1.4, Align::right}},
+               rows, 2.9);
   }
   for (const auto& option : quote.options) quote_option(flow, job, quote, option);
   flow.heading("Terms");
@@ -114,33 +132,63 @@ void sentences(Flow& flow, const std::vector<job::Statement>& statements, bool s
 void reflection_table(Flow& flow, const job::Pack& pack) {
   std::vector<Cells> rows;
   for (const auto& path : pack.treatment.paths)
-    rows.push_back({path.loudspeaker, path.seat, path.surface, fixed(path.delay_ms, 1), fixed(path.level_db, 1),
-                    path.counts ? "counts" : "", path.intercepted,
+    rows.push_back({path.loudspeaker, path.seat, path.surface, fixed(path.delay_ms, 1),
+                    fixed(path.level_db, 1), path.counts ? "counts" : "", path.intercepted,
                     path.treated_level_db ? fixed(*path.treated_level_db, 1) : ""});
-  flow.table({{"loudspeaker", 1.3, Align::left}, {"seat", 1.5, Align::left}, {"by", 1, Align::left},
-              {"ms late", 0.9, Align::right}, {"dB", 0.8, Align::right}, {"early and loud", 1.3, Align::left},
-              {"meets piece", 1.1, Align::left}, {"then dB", 1, Align::right}}, rows, 2.6);
+  flow.table({{"loudspeaker", 1.3, Align::left},
+              {"seat", 1.5, Align::left},
+              {"by", 1, Align::left},
+              {"ms late", 0.9, Align::right},
+              {"dB", 0.8, Align::right},
+              {"early and loud", 1.3, Align::left},
+              {"meets piece", 1.1, Align::left},
+              {"then dB", 1, Align::right}},
+             rows, 2.6);
 }
 
 void mode_plot(drawing::Sheet& sheet, const job::Findings& findings, Vec2 from, Vec2 to) {
-  sheet.shapes.push_back(drawing::Text{{from.x, from.y + 4}, "Where are the room's resonances?", 3.6, true,
-                                       drawing::Anchor::left, 0, Ink::ink});
+  sheet.shapes.push_back(drawing::Text{{from.x, from.y + 4},
+                                       "Where are the room's resonances?",
+                                       3.6,
+                                       true,
+                                       drawing::Anchor::left,
+                                       0,
+                                       Ink::ink});
   const double y0 = from.y + 12, y1 = to.y - 10, low = 20, high = findings.modes_to_hz;
-  const auto x = [&](double hz) { return from.x + std::log(hz / low) / std::log(high / low) * (to.x - from.x - 4); };
+  const auto x = [&](double hz) {
+    return from.x + std::log(hz / low) / std::log(high / low) * (to.x - from.x - 4);
+  };
   for (const double hz : {20., 25., 31.5, 40., 50., 63., 80., 100., 125., 160., 200.}) {
     if (hz > high) break;
-    sheet.shapes.push_back(drawing::Line{{x(hz), y1}, {x(hz), y1 + 1.5}, {Ink::graphite, 0.15, Dash::none}});
-    sheet.shapes.push_back(drawing::Text{{x(hz), y1 + 4.6}, fixed(hz, hz == 31.5 ? 1 : 0), 2.5, false,
-                                         drawing::Anchor::centre, 0, Ink::graphite});
+    sheet.shapes.push_back(
+        drawing::Line{{x(hz), y1}, {x(hz), y1 + 1.5}, {Ink::graphite, 0.15, Dash::none}});
+    sheet.shapes.push_back(drawing::Text{{x(hz), y1 + 4.6},
+                                         fixed(hz, hz == 31.5 ? 1 : 0),
+                                         2.5,
+                                         false,
+                                         drawing::Anchor::centre,
+                                         0,
+                                         Ink::graphite});
   }
-  sheet.shapes.push_back(drawing::Line{{from.x, y1}, {to.x - 4, y1}, {Ink::graphite, 0.2, Dash::none}});
-  sheet.shapes.push_back(drawing::Text{{from.x, y1 + 8.6}, "frequency, Hz; long strokes: axial or height alone, middle: plan or tangential, short: the rest",
-                                       2.5, false, drawing::Anchor::left, 0, Ink::graphite});
+  sheet.shapes.push_back(
+      drawing::Line{{from.x, y1}, {to.x - 4, y1}, {Ink::graphite, 0.2, Dash::none}});
+  sheet.shapes.push_back(drawing::Text{{from.x, y1 + 8.6},
+                                       "frequency, Hz; long strokes: axial or height alone, "
+                                       "middle: plan or tangential, short: the rest",
+                                       2.5,
+                                       false,
+                                       drawing::Anchor::left,
+                                       0,
+                                       Ink::graphite});
   for (const auto& mode : findings.modes) {
     if (mode.hz < low) continue;
     const double share = mode.kind == acoustics::ModeKind::axial ? 1
-                         : mode.kind == acoustics::ModeKind::oblique || (!mode.order && mode.kind == acoustics::ModeKind::tangential) ? 0.4 : 0.7;
-    sheet.shapes.push_back(drawing::Line{{x(mode.hz), y1}, {x(mode.hz), y1 - (y1 - y0) * share},
+                         : mode.kind == acoustics::ModeKind::oblique ||
+                                 (!mode.order && mode.kind == acoustics::ModeKind::tangential)
+                             ? 0.4
+                             : 0.7;
+    sheet.shapes.push_back(drawing::Line{{x(mode.hz), y1},
+                                         {x(mode.hz), y1 - (y1 - y0) * share},
                                          {Ink::chalk_blue, share == 1 ? 0.5 : 0.25, Dash::none}});
   }
 }
@@ -150,9 +198,14 @@ void mode_plot(drawing::Sheet& sheet, const job::Findings& findings, Vec2 from, 
 Paper findings_paper(const job::Job& job, const job::Pack& pack) {
   Flow flow(job, {"Findings and treatment", units_name(job), "", false, true});
   flow.finding(pack.findings.statements.front().sentence);
-  flow.paragraph(pack.survey.statements.front().sentence + " Used for " + acoustics::use_title(job.use) + ".");
-  flow.picture(78, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) { drawing::draw_plot(sheet, decay_plot(pack), from, to); });
-  flow.paragraph("Hatched: the range that formulas and materials leave open. Target: " + pack.findings.corridor.source + ".", 2.6, Ink::graphite);
+  flow.paragraph(pack.survey.statements.front().sentence + " Used for " +
+                 acoustics::use_title(job.use) + ".");
+  flow.picture(78, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+    drawing::draw_plot(sheet, decay_plot(pack), from, to);
+  });
+  flow.paragraph("Hatched: the range that formulas and materials leave open. Target: " +
+                     pack.findings.corridor.source + ".",
+                 2.6, Ink::graphite);
   flow.heading("What is wrong, worst first");
   sentences(flow, pack.findings.statements, false);
   flow.heading("What the treatment does");
@@ -165,22 +218,33 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
   flow.heading("The pieces");
   std::vector<Cells> pieces;
   for (const auto& piece : pack.treatment.pieces)
-    pieces.push_back({piece.label, piece.product, piece.place, fixed(piece.likely_m2[1], 2), fixed(piece.likely_m2[3], 2),
+    pieces.push_back({piece.label, piece.product, piece.place, fixed(piece.likely_m2[1], 2),
+                      fixed(piece.likely_m2[3], 2),
                       fixed(piece.low_m2[3], 2) + "–" + fixed(piece.high_m2[3], 2),
                       piece.placement.ok() ? "fits" : piece.placement.faults[0].what});
-  flow.table({{"piece", 0.7, Align::left}, {"product", 2, Align::left}, {"place", 1.1, Align::left}, {"m² at 125 Hz", 1.1, Align::right},
-              {"m² at 500 Hz", 1.1, Align::right}, {"range", 1.2, Align::right}, {"fit", 1.6, Align::left}}, pieces, 2.7);
+  flow.table({{"piece", 0.7, Align::left},
+              {"product", 2, Align::left},
+              {"place", 1.1, Align::left},
+              {"m² at 125 Hz", 1.1, Align::right},
+              {"m² at 500 Hz", 1.1, Align::right},
+              {"range", 1.2, Align::right},
+              {"fit", 1.6, Align::left}},
+             pieces, 2.7);
   for (const auto& product : pack.treatment.products)
     if (!product.sound.approximation.empty())
       flow.paragraph(product.spec.name + ": computed as " + product.sound.approximation + ", ±" +
-                     fixed(product.sound.approximation_doubt * 100, 0) + " % until a field solution replaces it.", 2.6, Ink::graphite);
+                         fixed(product.sound.approximation_doubt * 100, 0) +
+                         " % until a field solution replaces it.",
+                     2.6, Ink::graphite);
   flow.heading("First reflections");
   reflection_table(flow, pack);
   if (flow.room_mm() < 80) flow.new_page();
   flow.heading("Resonances");
   flow.paragraph(pack.findings.modes_note);
   if (!pack.findings.modes.empty())
-    flow.picture(52, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) { mode_plot(sheet, pack.findings, from, to); });
+    flow.picture(52, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+      mode_plot(sheet, pack.findings, from, to);
+    });
   flow.heading("What treatment does not do");
   for (const auto& line : pack.findings.not_done) flow.bullet(line);
   return {"02-findings", "Findings and treatment", flow.finish(), false, {}};
@@ -191,22 +255,34 @@ Paper proof_paper(const job::Job& job, const job::Pack& pack) {
   flow.finding(pack.proof.statements.front().sentence);
   flow.heading("What is measured, where, against what");
   std::vector<Cells> rows;
-  for (const auto& point : pack.proof.points) rows.push_back({point.what, point.where, point.target});
-  flow.table({{"measure", 2, Align::left}, {"where", 2, Align::left}, {"against", 2, Align::left}}, rows, 2.7);
+  for (const auto& point : pack.proof.points)
+    rows.push_back({point.what, point.where, point.target});
+  flow.table({{"measure", 2, Align::left}, {"where", 2, Align::left}, {"against", 2, Align::left}},
+             rows, 2.7);
   flow.heading("How");
   for (const auto& line : pack.proof.how) flow.bullet(line);
   flow.heading("To fill in (decay time, s)");
   std::vector<Cells> fill;
   for (std::size_t i = 0; i < pack.proof.predicted.size(); ++i) {
     const auto& row = pack.proof.predicted[i];
-    fill.push_back({band_text(row.hz), fixed(pack.treatment.before[i].likely_s, 2), "", fixed(row.likely_s, 2),
-                    fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2), "",
-                    row.target_high_s ? fixed(row.target_low_s.value_or(0), 2) + "–" + fixed(*row.target_high_s, 2) : "none"});
+    fill.push_back({band_text(row.hz), fixed(pack.treatment.before[i].likely_s, 2), "",
+                    fixed(row.likely_s, 2), fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2), "",
+                    row.target_high_s ? fixed(row.target_low_s.value_or(0), 2) + "–" +
+                                            fixed(*row.target_high_s, 2)
+                                      : "none"});
   }
-  flow.table({{"band", 1, Align::left}, {"today, computed", 1.3, Align::right}, {"today, measured", 1.4, Align::right},
-              {"after, computed", 1.3, Align::right}, {"its range", 1.2, Align::right}, {"after, measured", 1.4, Align::right},
-              {"wanted", 1.1, Align::right}}, fill, 3);
-  flow.paragraph("Measured by:                                             Date:                              Microphone:", 3);
+  flow.table({{"band", 1, Align::left},
+              {"today, computed", 1.3, Align::right},
+              {"today, measured", 1.4, Align::right},
+              {"after, computed", 1.3, Align::right},
+              {"its range", 1.2, Align::right},
+              {"after, measured", 1.4, Align::right},
+              {"wanted", 1.1, Align::right}},
+             fill, 3);
+  flow.paragraph(
+      "Measured by:                                             Date:                              "
+      "Microphone:",
+      3);
   flow.caution("Sweeps are loud: protect ears, keep others out of the room, begin low.");
   return {"10-proof", "Proof", flow.finish(), false, {}};
 }

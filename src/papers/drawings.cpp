@@ -1,5 +1,5 @@
-// Drawings to build and hang from: each product with its section and parts, each wall and the ceiling
-// with every piece dimensioned from one datum.
+// Drawings to build and hang from: each product with its section and parts, each wall and the
+// ceiling with every piece dimensioned from one datum.
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -18,9 +18,12 @@ using drawing::Text;
 
 namespace {
 
-std::string scale_name(double scale) { return "1:" + fixed(scale, 0); }
+std::string scale_name(double scale) {
+  return "1:" + fixed(scale, 0);
+}
 
-void label(drawing::Sheet& sheet, Vec2 at, const std::string& text, double size, bool bold, Ink ink = Ink::ink) {
+void label(drawing::Sheet& sheet, Vec2 at, const std::string& text, double size, bool bold,
+           Ink ink = Ink::ink) {
   sheet.shapes.push_back(Text{at, text, size, bold, Anchor::centre, 0, ink});
 }
 
@@ -30,38 +33,44 @@ void title_of_view(drawing::Sheet& sheet, Vec2 at, const std::string& text) {
 
 // ---- products -------------------------------------------------------------------------------
 
-void draw_box(drawing::Sheet& sheet, const Frame& frame, double x, double y, double w, double h, Ink fill, drawing::Pen pen) {
+void draw_box(drawing::Sheet& sheet, const Frame& frame, double x, double y, double w, double h,
+              Ink fill, drawing::Pen pen) {
   const Vec2 a = frame.to_sheet({x, y + h}), b = frame.to_sheet({x + w, y});
   sheet.shapes.push_back(drawing::filled_rectangle(a, b, fill, pen));
 }
 
 /// Front view: members as timber, boards behind the cloth as wool.
-void front_view(drawing::Sheet& sheet, const design::Product& product, const Units& units, const Frame& frame) {
+void front_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
+                const Frame& frame) {
   const double w = product.width.metres(), h = product.height.metres();
   if (product.spec.kind == design::Kind::solid_trap) {
     draw_box(sheet, frame, 0, 0, w, h, Ink::wool, {Ink::ink, 0.35, Dash::none});
   } else {
     for (const auto& board : product.boards)
-      draw_box(sheet, frame, board.x.metres(), board.y.metres(), board.width.metres(), board.height.metres(), Ink::wool,
-               {Ink::moss, 0.15, Dash::dashed});
+      draw_box(sheet, frame, board.x.metres(), board.y.metres(), board.width.metres(),
+               board.height.metres(), Ink::wool, {Ink::moss, 0.15, Dash::dashed});
   }
   for (const auto& member : product.members) {
     const bool behind = member.name == "spine";
-    draw_box(sheet, frame, member.x.metres(), member.y.metres(), member.width.metres(), member.height.metres(), Ink::corridor,
+    draw_box(sheet, frame, member.x.metres(), member.y.metres(), member.width.metres(),
+             member.height.metres(), Ink::corridor,
              {Ink::cedar, 0.3, behind ? Dash::dashed : Dash::none});
   }
   const Vec2 a = frame.to_sheet({0, h}), b = frame.to_sheet({w, 0});
   sheet.shapes.push_back(drawing::rectangle(a, b, {Ink::ink, 0.4, Dash::none}));
   if (product.spec.chamfer > Length()) {
     const double c = product.spec.chamfer.metres();
-    sheet.shapes.push_back(drawing::rectangle(frame.to_sheet({c, h - c}), frame.to_sheet({w - c, c}), {Ink::graphite, 0.15, Dash::none}));
+    sheet.shapes.push_back(drawing::rectangle(
+        frame.to_sheet({c, h - c}), frame.to_sheet({w - c, c}), {Ink::graphite, 0.15, Dash::none}));
   }
   std::vector<drawing::Mark> across, up;
   across.push_back({0, "0"});
   up.push_back({0, "0"});
   for (const auto& member : product.members) {
-    for (const Length edge : {member.x, member.x + member.width}) across.push_back({edge.metres(), print_dimension(edge, units)});
-    for (const Length edge : {member.y, member.y + member.height}) up.push_back({edge.metres(), print_dimension(edge, units)});
+    for (const Length edge : {member.x, member.x + member.width})
+      across.push_back({edge.metres(), print_dimension(edge, units)});
+    for (const Length edge : {member.y, member.y + member.height})
+      up.push_back({edge.metres(), print_dimension(edge, units)});
   }
   across.push_back({w, print_dimension(product.width, units)});
   up.push_back({h, print_dimension(product.height, units)});
@@ -70,14 +79,21 @@ void front_view(drawing::Sheet& sheet, const design::Product& product, const Uni
 }
 
 /// Section through the middle, face to the left: edge profile, boards, gap, the wall.
-void section_view(drawing::Sheet& sheet, const design::Product& product, const Units& units, Vec2 from, double scale) {
+void section_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
+                  Vec2 from, double scale) {
   const double mm = 1 / scale;  // sheet mm for a model mm
   const double depth = product.depth.millimetres() * mm;
   if (product.spec.kind == design::Kind::solid_trap) {
     const double face = product.width.millimetres() * mm;
-    Path prism{{{from.x, from.y}, {from.x, from.y + face}, {from.x + face / 2, from.y + face / 2}}, true, {Ink::ink, 0.35, Dash::none}, true, Ink::wool, false};
+    Path prism{{{from.x, from.y}, {from.x, from.y + face}, {from.x + face / 2, from.y + face / 2}},
+               true,
+               {Ink::ink, 0.35, Dash::none},
+               true,
+               Ink::wool,
+               false};
     sheet.shapes.push_back(prism);
-    label(sheet, {from.x + face / 6, from.y + face + 5}, print_dimension(product.width, units) + " across the corner", 2.6, false);
+    label(sheet, {from.x + face / 6, from.y + face + 5},
+          print_dimension(product.width, units) + " across the corner", 2.6, false);
     return;
   }
   const double height = 60;
@@ -88,29 +104,47 @@ void section_view(drawing::Sheet& sheet, const design::Product& product, const U
   timber.pen = {Ink::cedar, 0.35, Dash::none};
   const double width = product.members.front().height.millimetres() * mm;
   const double c = product.spec.chamfer.millimetres() * mm;
-  timber.points = {{from.x, from.y + c}, {from.x + c, from.y}, {from.x + depth, from.y}, {from.x + depth, from.y + width}, {from.x, from.y + width}};
+  timber.points = {{from.x, from.y + c},
+                   {from.x + c, from.y},
+                   {from.x + depth, from.y},
+                   {from.x + depth, from.y + width},
+                   {from.x, from.y + width}};
   sheet.shapes.push_back(timber);
-  const double wool = product.boards.empty() ? 0 : product.boards.front().thickness.millimetres() * mm;
-  sheet.shapes.push_back(drawing::filled_rectangle({from.x, from.y + width}, {from.x + wool, from.y + height}, Ink::wool, {Ink::moss, 0.25, Dash::none}));
-  sheet.shapes.push_back(Line{{from.x + depth, from.y + width}, {from.x + depth, from.y + height}, {Ink::graphite, 0.25, Dash::dotted}});
+  const double wool =
+      product.boards.empty() ? 0 : product.boards.front().thickness.millimetres() * mm;
+  sheet.shapes.push_back(drawing::filled_rectangle({from.x, from.y + width},
+                                                   {from.x + wool, from.y + height}, Ink::wool,
+                                                   {Ink::moss, 0.25, Dash::none}));
+  sheet.shapes.push_back(Line{{from.x + depth, from.y + width},
+                              {from.x + depth, from.y + height},
+                              {Ink::graphite, 0.25, Dash::dotted}});
   Path cloth;
   cloth.pen = {Ink::chalk_blue, 0.5, Dash::none};
-  cloth.points = {{from.x - 0.6, from.y + height}, {from.x - 0.6, from.y + c}, {from.x + c, from.y - 0.6}, {from.x + depth + 0.6, from.y - 0.6}, {from.x + depth + 0.6, from.y + std::min(width, 40 * mm)}};
+  cloth.points = {{from.x - 0.6, from.y + height},
+                  {from.x - 0.6, from.y + c},
+                  {from.x + c, from.y - 0.6},
+                  {from.x + depth + 0.6, from.y - 0.6},
+                  {from.x + depth + 0.6, from.y + std::min(width, 40 * mm)}};
   sheet.shapes.push_back(cloth);
   const double gap = product.stand_off.millimetres() * mm;
   if (product.spec.kind != design::Kind::straddling_trap) {
     const double wall = from.x + depth + gap;
-    sheet.shapes.push_back(Line{{wall, from.y - 3}, {wall, from.y + height}, {Ink::ink, 0.5, Dash::none}});
-    Path hatch = drawing::rectangle({wall, from.y - 3}, {wall + 4, from.y + height}, {Ink::graphite, 0, Dash::none});
+    sheet.shapes.push_back(
+        Line{{wall, from.y - 3}, {wall, from.y + height}, {Ink::ink, 0.5, Dash::none}});
+    Path hatch = drawing::rectangle({wall, from.y - 3}, {wall + 4, from.y + height},
+                                    {Ink::graphite, 0, Dash::none});
     hatch.hatched = true;
     sheet.shapes.push_back(hatch);
   }
   Frame frame{{from.x, 0}, scale};
-  std::vector<drawing::Mark> marks = {{0, "0"},
-                                      {product.boards.empty() ? 0 : product.boards.front().thickness.metres(),
-                                       product.boards.empty() ? "0" : print_dimension(product.boards.front().thickness, units)},
-                                      {product.depth.metres(), print_dimension(product.depth, units)}};
-  if (gap > 0) marks.push_back({(product.depth + product.stand_off).metres(), print_dimension(product.depth + product.stand_off, units)});
+  std::vector<drawing::Mark> marks = {
+      {0, "0"},
+      {product.boards.empty() ? 0 : product.boards.front().thickness.metres(),
+       product.boards.empty() ? "0" : print_dimension(product.boards.front().thickness, units)},
+      {product.depth.metres(), print_dimension(product.depth, units)}};
+  if (gap > 0)
+    marks.push_back({(product.depth + product.stand_off).metres(),
+                     print_dimension(product.depth + product.stand_off, units)});
   drawing::marks_below(sheet, frame, from.y + height + 3, marks);
 }
 
@@ -121,9 +155,11 @@ std::string entry_name(const std::map<std::string, T>& entries, const std::strin
   return at == entries.end() ? key : at->second.name;
 }
 
-std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& shop, const Units& units) {
+std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& shop,
+                             const Units& units) {
   std::vector<Cells> rows;
-  const auto add = [&](const std::string& name, int count, const std::string& size, const std::string& of) {
+  const auto add = [&](const std::string& name, int count, const std::string& size,
+                       const std::string& of) {
     for (auto& row : rows)
       if (row[0] == name && row[2] == size && row[3] == of) {
         row[1] = std::to_string(std::stoi(row[1]) + count);
@@ -131,27 +167,43 @@ std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& s
       }
     rows.push_back({name, std::to_string(count), size, of});
   };
-  for (const auto& stick : product.parts.sticks) add(stick.name, stick.count, print_length(stick.length, units), entry_name(shop.timber, stick.section));
+  for (const auto& stick : product.parts.sticks)
+    add(stick.name, stick.count, print_length(stick.length, units),
+        entry_name(shop.timber, stick.section));
   for (const auto& board : product.parts.boards)
-    add(board.name, board.count, print_dimension(board.width, units) + " × " + print_length(board.height, units) + (board.triangle ? ", half" : ""), entry_name(shop.boards, board.board));
+    add(board.name, board.count,
+        print_dimension(board.width, units) + " × " + print_length(board.height, units) +
+            (board.triangle ? ", half" : ""),
+        entry_name(shop.boards, board.board));
   for (const auto& sheet : product.parts.sheets)
-    add(sheet.name, sheet.count, print_dimension(sheet.width, units) + " × " + print_length(sheet.height, units) + (sheet.triangle ? ", half" : ""), entry_name(shop.sheets, sheet.sheet));
+    add(sheet.name, sheet.count,
+        print_dimension(sheet.width, units) + " × " + print_length(sheet.height, units) +
+            (sheet.triangle ? ", half" : ""),
+        entry_name(shop.sheets, sheet.sheet));
   for (const auto& cloth : product.parts.cloths)
-    add(cloth.name + " cloth", cloth.count, print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) + " along", entry_name(shop.cloths, cloth.cloth));
+    add(cloth.name + " cloth", cloth.count,
+        print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) +
+            " along",
+        entry_name(shop.cloths, cloth.cloth));
   for (const auto& part : product.parts.hardware)
-    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "", entry_name(shop.hardware, part.hardware)});
+    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "",
+                    entry_name(shop.hardware, part.hardware)});
   return rows;
 }
 
 int pieces_of(const job::Job& job, const std::string& product) {
-  return static_cast<int>(std::count_if(job.pieces.begin(), job.pieces.end(), [&](const job::Piece& piece) { return piece.product == product; }));
+  return static_cast<int>(
+      std::count_if(job.pieces.begin(), job.pieces.end(),
+                    [&](const job::Piece& piece) { return piece.product == product; }));
 }
 
 std::string product_sentence(const job::Job& job, const design::Product& product) {
   const Units& units = job.region.units;
-  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name + ": " + design::kind_title(product.spec.kind) + ", " +
-         print_dimension(product.width, units) + " × " + print_dimension(product.height, units) + " × " + print_length(product.depth, units) +
-         ", " + print_mass(product.mass_kg(), units) + (product.two_people ? ", two people lift it." : ".");
+  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name + ": " +
+         design::kind_title(product.spec.kind) + ", " + print_dimension(product.width, units) +
+         " × " + print_dimension(product.height, units) + " × " +
+         print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
+         (product.two_people ? ", two people lift it." : ".");
 }
 
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
@@ -165,14 +217,26 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
     front_view(sheet, product, units, frame);
     const double section = 5;
     const Vec2 at{from.x + 118, from.y + 14};
-    title_of_view(sheet, {at.x, from.y + 3}, product.spec.kind == design::Kind::solid_trap ? "Plan, from above, " + scale_name(scale) : "Section at the edge, " + scale_name(section));
-    section_view(sheet, product, units, at, product.spec.kind == design::Kind::solid_trap ? scale : section);
+    title_of_view(sheet, {at.x, from.y + 3},
+                  product.spec.kind == design::Kind::solid_trap
+                      ? "Plan, from above, " + scale_name(scale)
+                      : "Section at the edge, " + scale_name(section));
+    section_view(sheet, product, units, at,
+                 product.spec.kind == design::Kind::solid_trap ? scale : section);
   });
-  flow.table({{"part", 1.4, Align::left}, {"count", 0.6, Align::right}, {"size", 2.6, Align::left}, {"of", 2.4, Align::left}}, part_rows(product, job.shop, units), 2.7);
+  flow.table({{"part", 1.4, Align::left},
+              {"count", 0.6, Align::right},
+              {"size", 2.6, Align::left},
+              {"of", 2.4, Align::left}},
+             part_rows(product, job.shop, units), 2.7);
   if (product.router_passes > 0)
-    flow.bullet("Edge: 45° chamfer of " + print_length(product.spec.chamfer, units) + ", " + std::to_string(product.router_passes) +
-                (product.router_passes == 1 ? " pass" : " passes") + " on each of four sides; the cloth runs " + print_length(product.cloth_path, units) + " over it.");
-  for (const auto& check : product.checks) flow.bullet((check.ok ? "" : "Fault: ") + check.sentence);
+    flow.bullet("Edge: 45° chamfer of " + print_length(product.spec.chamfer, units) + ", " +
+                std::to_string(product.router_passes) +
+                (product.router_passes == 1 ? " pass" : " passes") +
+                " on each of four sides; the cloth runs " +
+                print_length(product.cloth_path, units) + " over it.");
+  for (const auto& check : product.checks)
+    flow.bullet((check.ok ? "" : "Fault: ") + check.sentence);
   for (const auto& caution : product.cautions) flow.caution(caution);
 }
 
@@ -184,7 +248,8 @@ Paper product_paper(const job::Job& job, const job::Pack& pack) {
   bool first = true;
   for (const design::Product& product : pack.treatment.products) {
     if (pieces_of(job, product.spec.key) == 0) continue;
-    const double scale = drawing::fitting_scale(product.width.metres(), product.height.metres(), 84, 88);
+    const double scale =
+        drawing::fitting_scale(product.width.metres(), product.height.metres(), 84, 88);
     if (!first) flow.new_page();
     flow.set_scale(scale_name(scale));
     first = false;
@@ -221,14 +286,21 @@ void draw_features(drawing::Sheet& sheet, const View& view, const Frame& frame) 
     if (feature.surface != view.surface) continue;
     const double x0 = std::min(view.x(feature.from_u.metres()), view.x(feature.to_u.metres()));
     const double x1 = std::max(view.x(feature.from_u.metres()), view.x(feature.to_u.metres()));
-    const Vec2 a = frame.to_sheet({x0, feature.to_v.metres()}), b = frame.to_sheet({x1, feature.from_v.metres()});
+    const Vec2 a = frame.to_sheet({x0, feature.to_v.metres()}),
+               b = frame.to_sheet({x1, feature.from_v.metres()});
     const double clear = feature.keep_clear.metres() * 1000 / frame.scale;
-    sheet.shapes.push_back(drawing::rectangle({a.x - clear, a.y - clear}, {b.x + clear, b.y + clear}, {Ink::madder, 0.15, Dash::dotted}));
+    sheet.shapes.push_back(drawing::rectangle(
+        {a.x - clear, a.y - clear}, {b.x + clear, b.y + clear}, {Ink::madder, 0.15, Dash::dotted}));
     Path box = drawing::rectangle(a, b, {Ink::graphite, 0.25, Dash::dashed});
     sheet.shapes.push_back(box);
     const bool inside = drawing::text_width_mm(feature.label, 2.3) < b.x - a.x - 1;
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, inside ? (a.y + b.y) / 2 + 0.8 : a.y - clear - 1}, feature.label, 2.3, false,
-                                Anchor::centre, 0, Ink::graphite});
+    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, inside ? (a.y + b.y) / 2 + 0.8 : a.y - clear - 1},
+                                feature.label,
+                                2.3,
+                                false,
+                                Anchor::centre,
+                                0,
+                                Ink::graphite});
   }
 }
 
@@ -236,16 +308,25 @@ struct Marks {
   std::vector<drawing::Mark> across, up;
 };
 
-void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame, const job::HangPiece& hang,
-                const design::Footprint& foot, bool trap, Marks& marks) {
+void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame,
+                const job::HangPiece& hang, const design::Footprint& foot, bool trap,
+                Marks& marks) {
   const Units& units = view.job.region.units;
-  const double x0 = std::min(view.x(foot.from_m.x), view.x(foot.to_m.x)), x1 = std::max(view.x(foot.from_m.x), view.x(foot.to_m.x));
+  const double x0 = std::min(view.x(foot.from_m.x), view.x(foot.to_m.x)),
+               x1 = std::max(view.x(foot.from_m.x), view.x(foot.to_m.x));
   const Vec2 a = frame.to_sheet({x0, foot.to_m.y}), b = frame.to_sheet({x1, foot.from_m.y});
-  sheet.shapes.push_back(drawing::filled_rectangle(a, b, trap ? Ink::wool : Ink::cloth, {trap ? Ink::moss : Ink::chalk_blue, 0.4, Dash::none}));
+  sheet.shapes.push_back(drawing::filled_rectangle(
+      a, b, trap ? Ink::wool : Ink::cloth, {trap ? Ink::moss : Ink::chalk_blue, 0.4, Dash::none}));
   const double middle = (a.y + b.y) / 2;
   label(sheet, {(a.x + b.x) / 2, middle}, hang.label, 3.4, true);
-  label(sheet, {(a.x + b.x) / 2, middle + 4}, drawing::fitted(print_mass(hang.mass_kg, units), 2.4, b.x - a.x - 1), 2.4, false, Ink::graphite);
-  const auto metres = [&](double m) { return drawing::Mark{m, print_dimension(Length::from_m(m).round_to(units.metric ? 1_mm : sixteenth_inch), units)}; };
+  label(sheet, {(a.x + b.x) / 2, middle + 4},
+        drawing::fitted(print_mass(hang.mass_kg, units), 2.4, b.x - a.x - 1), 2.4, false,
+        Ink::graphite);
+  const auto metres = [&](double m) {
+    return drawing::Mark{
+        m,
+        print_dimension(Length::from_m(m).round_to(units.metric ? 1_mm : sixteenth_inch), units)};
+  };
   marks.across.push_back(metres(x0));
   marks.across.push_back(metres(x1));
   marks.up.push_back(metres(foot.from_m.y));
@@ -255,12 +336,15 @@ void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame, con
 void draw_fixing_points(drawing::Sheet& sheet, const Frame& frame, const job::HangPiece& hang) {
   for (const auto& point : hang.fixing_points) {
     const Vec2 at = frame.to_sheet({point[0].metres(), point[1].metres()});
-    sheet.shapes.push_back(Line{{at.x - 1.2, at.y}, {at.x + 1.2, at.y}, {Ink::madder, 0.3, Dash::none}});
-    sheet.shapes.push_back(Line{{at.x, at.y - 1.2}, {at.x, at.y + 1.2}, {Ink::madder, 0.3, Dash::none}});
+    sheet.shapes.push_back(
+        Line{{at.x - 1.2, at.y}, {at.x + 1.2, at.y}, {Ink::madder, 0.3, Dash::none}});
+    sheet.shapes.push_back(
+        Line{{at.x, at.y - 1.2}, {at.x, at.y + 1.2}, {Ink::madder, 0.3, Dash::none}});
   }
 }
 
-bool draw_pieces(drawing::Sheet& sheet, const View& view, const Frame& frame, const job::Pack& pack, Marks& marks) {
+bool draw_pieces(drawing::Sheet& sheet, const View& view, const Frame& frame, const job::Pack& pack,
+                 Marks& marks) {
   bool any = false;
   for (std::size_t i = 0; i < pack.hang.pieces.size(); ++i)
     for (const auto& foot : pack.treatment.pieces[i].placement.footprints)
@@ -277,25 +361,38 @@ struct Extent {
   double x0 = 1e9, x1 = -1e9, y0 = 1e9, y1 = -1e9;
 };
 
-void surface_page(Flow& flow, const job::Job& job, const job::Pack& pack, int surface, double scale, const Extent& extent) {
+void surface_page(Flow& flow, const job::Job& job, const job::Pack& pack, int surface, double scale,
+                  const Extent& extent) {
   const Units& units = job.region.units;
   View view{job, surface, surface >= 2 ? acoustics::wall_length_m(job.room, surface) : 0};
   const std::string name = acoustics::surface_name(job.room, surface);
-  flow.finding(view.wall() ? name + ", seen from inside the room" : "Ceiling, drawn as seen from above");
-  flow.paragraph(view.wall() ? "Datum: left-hand finished wall and floor. Crosses are fixing points; dotted red is kept clear."
-                             : "Datum: the plan's origin, corner 0. Crosses are fixing points; dotted red is kept clear.", 2.6, Ink::graphite);
+  flow.finding(view.wall() ? name + ", seen from inside the room"
+                           : "Ceiling, drawn as seen from above");
+  flow.paragraph(view.wall() ? "Datum: left-hand finished wall and floor. Crosses are fixing "
+                               "points; dotted red is kept clear."
+                             : "Datum: the plan's origin, corner 0. Crosses are fixing points; "
+                               "dotted red is kept clear.",
+                 2.6, Ink::graphite);
   flow.picture(flow.room_mm(), [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
     const double shift = view.wall() ? 0 : extent.x0;
     const double low = view.wall() ? 0 : extent.y0;
-    const Frame frame{{from.x + 30 - shift * 1000 / scale, from.y + 6 + (extent.y1 - low) * 1000 / scale + low * 1000 / scale}, scale};
+    const Frame frame{{from.x + 30 - shift * 1000 / scale,
+                       from.y + 6 + (extent.y1 - low) * 1000 / scale + low * 1000 / scale},
+                      scale};
     Marks marks;
-    const auto datum = [&](double m) { return drawing::Mark{m, print_dimension(Length::from_m(m).round_to(units.metric ? 1_mm : sixteenth_inch), units)}; };
+    const auto datum = [&](double m) {
+      return drawing::Mark{
+          m,
+          print_dimension(Length::from_m(m).round_to(units.metric ? 1_mm : sixteenth_inch), units)};
+    };
     sheet.shapes.push_back(outline_of(view, frame));
     draw_features(sheet, view, frame);
     draw_pieces(sheet, view, frame, pack, marks);
-    for (const double edge : {view.wall() ? 0.0 : extent.x0, view.wall() ? view.run_m : extent.x1}) marks.across.push_back(datum(edge));
+    for (const double edge : {view.wall() ? 0.0 : extent.x0, view.wall() ? view.run_m : extent.x1})
+      marks.across.push_back(datum(edge));
     for (const double edge : {low, extent.y1}) marks.up.push_back(datum(edge));
-    const double bottom = frame.to_sheet({0, low}).y, left = frame.to_sheet({view.wall() ? 0.0 : extent.x0, 0}).x;
+    const double bottom = frame.to_sheet({0, low}).y,
+                 left = frame.to_sheet({view.wall() ? 0.0 : extent.x0, 0}).x;
     const double reached = drawing::marks_below(sheet, frame, bottom + 4, marks.across);
     drawing::marks_left(sheet, frame, left - 4, marks.up);
     drawing::scale_bar(sheet, {left, std::min(to.y - 2, reached + 9)}, scale, units.metric);
@@ -313,23 +410,40 @@ Extent extent_of(const job::Job& job, int surface) {
 
 void hang_list(Flow& flow, const job::Job& job, const job::Pack& pack) {
   const Units& units = job.region.units;
-  flow.finding(pack.hang.statements.empty() ? "How each piece hangs." : pack.hang.statements.back().sentence);
+  flow.finding(pack.hang.statements.empty() ? "How each piece hangs."
+                                            : pack.hang.statements.back().sentence);
   std::vector<Cells> rows;
   for (std::size_t i = 0; i < pack.hang.pieces.size(); ++i) {
     const auto& piece = pack.hang.pieces[i];
     const bool trap = job.pieces[i].corner >= 0;
-    rows.push_back({piece.label, piece.product, piece.place, trap ? "in the corner" : print_length(piece.left, units),
-                    print_length(piece.bottom, units), print_mass(piece.mass_kg, units) + (piece.two_people ? ", two people" : ""),
-                    std::to_string(piece.fixing.points), fixed(piece.fixing.load_n, 0) + " N",
-                    piece.fixing.safety_factor ? fixed(*piece.fixing.safety_factor, 1) + " of " + fixed(piece.fixing.asked_factor, 0)
-                                               : "rated anchors, ÷" + fixed(piece.fixing.asked_factor, 0)});
+    rows.push_back(
+        {piece.label, piece.product, piece.place,
+         trap ? "in the corner" : print_length(piece.left, units),
+         print_length(piece.bottom, units),
+         print_mass(piece.mass_kg, units) + (piece.two_people ? ", two people" : ""),
+         std::to_string(piece.fixing.points), fixed(piece.fixing.load_n, 0) + " N",
+         piece.fixing.safety_factor
+             ? fixed(*piece.fixing.safety_factor, 1) + " of " + fixed(piece.fixing.asked_factor, 0)
+             : "rated anchors, ÷" + fixed(piece.fixing.asked_factor, 0)});
   }
-  flow.table({{"piece", 0.7, Align::left}, {"product", 1.8, Align::left}, {"on", 1, Align::left}, {"left", 1.2, Align::right}, {"bottom", 1.1, Align::right},
-              {"weight", 1.4, Align::right}, {"points", 0.7, Align::right}, {"load a point", 1.1, Align::right}, {"safety factor", 1.5, Align::left}}, rows, 2.7);
-  flow.paragraph("Load a point: as if one of the points had failed. On the ceiling left and bottom are x and y of the plan.", 2.6, Ink::graphite);
+  flow.table({{"piece", 0.7, Align::left},
+              {"product", 1.8, Align::left},
+              {"on", 1, Align::left},
+              {"left", 1.2, Align::right},
+              {"bottom", 1.1, Align::right},
+              {"weight", 1.4, Align::right},
+              {"points", 0.7, Align::right},
+              {"load a point", 1.1, Align::right},
+              {"safety factor", 1.5, Align::left}},
+             rows, 2.7);
+  flow.paragraph(
+      "Load a point: as if one of the points had failed. On the ceiling left and bottom are x and "
+      "y of the plan.",
+      2.6, Ink::graphite);
   flow.heading("The way in");
   for (const auto& check : pack.hang.way_in) flow.bullet(check.sentence);
-  if (pack.hang.way_in.empty()) flow.bullet("No door, stairs or lift was given: measure them before the pieces are made.");
+  if (pack.hang.way_in.empty())
+    flow.bullet("No door, stairs or lift was given: measure them before the pieces are made.");
   flow.heading("Cautions");
   for (const auto& caution : pack.hang.cautions) flow.caution(caution);
 }
@@ -341,13 +455,17 @@ Paper elevation_paper(const job::Job& job, const job::Pack& pack) {
   Flow flow(job, {"Elevations and fixings", units_name(job), "", false, false}, true);
   hang_list(flow, job, pack);
   for (int surface = 1; surface < acoustics::surface_count(job.room); ++surface) {
-    const bool used = std::any_of(pack.treatment.pieces.begin(), pack.treatment.pieces.end(), [&](const job::PieceRow& piece) {
-      return std::any_of(piece.placement.footprints.begin(), piece.placement.footprints.end(),
-                         [&](const design::Footprint& foot) { return foot.surface == surface; });
-    });
+    const bool used =
+        std::any_of(pack.treatment.pieces.begin(), pack.treatment.pieces.end(),
+                    [&](const job::PieceRow& piece) {
+                      return std::any_of(
+                          piece.placement.footprints.begin(), piece.placement.footprints.end(),
+                          [&](const design::Footprint& foot) { return foot.surface == surface; });
+                    });
     if (!used) continue;
     const Extent extent = extent_of(job, surface);
-    const double scale = drawing::fitting_scale(extent.x1 - extent.x0, extent.y1 - extent.y0, flow.width_mm() - 40, 105);
+    const double scale = drawing::fitting_scale(extent.x1 - extent.x0, extent.y1 - extent.y0,
+                                                flow.width_mm() - 40, 105);
     flow.new_page(scale_name(scale));
     surface_page(flow, job, pack, surface, scale, extent);
   }

@@ -25,7 +25,8 @@ std::string projection_name(const job::Region& region) {
 
 }  // namespace
 
-Flow::Flow(const job::Job& job, BlockInfo info, bool landscape) : job_(job), info_(std::move(info)) {
+Flow::Flow(const job::Job& job, BlockInfo info, bool landscape)
+    : job_(job), info_(std::move(info)) {
   const bool letter = job.region.paper == job::PaperSize::letter;
   width_page_ = letter ? 215.9 : 210;
   height_page_ = letter ? 279.4 : 297;
@@ -48,10 +49,13 @@ void Flow::need(double mm) {
   if (y_ + mm > bottom_ && y_ > top_) new_page(scales_.back());
 }
 
-void Flow::space(double mm) { y_ += mm; }
+void Flow::space(double mm) {
+  y_ += mm;
+}
 
 void Flow::line_of(const std::string& text, double size_mm, bool bold, double x, Ink ink) {
-  sheets_.back().shapes.push_back(Text{{x, y_ + size_mm}, text, size_mm, bold, Anchor::left, 0, ink});
+  sheets_.back().shapes.push_back(
+      Text{{x, y_ + size_mm}, text, size_mm, bold, Anchor::left, 0, ink});
   y_ += size_mm * line_factor;
 }
 
@@ -83,7 +87,9 @@ void Flow::bullet(const std::string& text) {
   need(std::min<double>(3, double(lines.size())) * 3.1 * line_factor);
   for (std::size_t i = 0; i < lines.size(); ++i) {
     need(3.1 * line_factor);
-    if (i == 0) sheets_.back().shapes.push_back(Text{{left_, y_ + 3.1}, "–", 3.1, false, Anchor::left, 0, Ink::graphite});
+    if (i == 0)
+      sheets_.back().shapes.push_back(
+          Text{{left_, y_ + 3.1}, "–", 3.1, false, Anchor::left, 0, Ink::graphite});
     line_of(lines[i], 3.1, false, left_ + 5, Ink::ink);
   }
   y_ += 0.8;
@@ -93,8 +99,10 @@ void Flow::caution(const std::string& text) {
   const auto lines = drawing::wrap_text(text, 2.9, width_mm() - 32);
   const double height = double(lines.size()) * 2.9 * line_factor + 3.4;
   need(height + 1);
-  sheets_.back().shapes.push_back(drawing::rectangle({left_, y_}, {right_, y_ + height}, {Ink::madder, 0.35, Dash::none}));
-  sheets_.back().shapes.push_back(Text{{left_ + 3, y_ + 5}, "Caution", 3, true, Anchor::left, 0, Ink::madder});
+  sheets_.back().shapes.push_back(
+      drawing::rectangle({left_, y_}, {right_, y_ + height}, {Ink::madder, 0.35, Dash::none}));
+  sheets_.back().shapes.push_back(
+      Text{{left_ + 3, y_ + 5}, "Caution", 3, true, Anchor::left, 0, Ink::madder});
   y_ += 1.7;
   for (const std::string& line : lines) line_of(line, 2.9, false, left_ + 24, Ink::ink);
   y_ += 1.7 + 2;
@@ -106,14 +114,17 @@ double Flow::column_width(const std::vector<Column>& columns, std::size_t i) con
   return width_mm() * columns[i].share / all;
 }
 
-double Flow::row_height(const std::vector<Column>& columns, const Cells& row, double size_mm) const {
+double Flow::row_height(const std::vector<Column>& columns, const Cells& row,
+                        double size_mm) const {
   std::size_t lines = 1;
   for (std::size_t i = 0; i < row.size() && i < columns.size(); ++i)
-    lines = std::max(lines, drawing::wrap_text(row[i], size_mm, column_width(columns, i) - 3).size());
+    lines =
+        std::max(lines, drawing::wrap_text(row[i], size_mm, column_width(columns, i) - 3).size());
   return double(lines) * size_mm * line_factor + 1.6;
 }
 
-void Flow::draw_row(const std::vector<Column>& columns, const Cells& row, double size_mm, bool bold) {
+void Flow::draw_row(const std::vector<Column>& columns, const Cells& row, double size_mm,
+                    bool bold) {
   double x = left_;
   const double height = row_height(columns, row, size_mm);
   for (std::size_t i = 0; i < row.size() && i < columns.size(); ++i) {
@@ -121,8 +132,13 @@ void Flow::draw_row(const std::vector<Column>& columns, const Cells& row, double
     double y = y_ + 0.6;
     for (const std::string& line : drawing::wrap_text(row[i], size_mm, width - 3, bold)) {
       const bool right = columns[i].align == Align::right;
-      sheets_.back().shapes.push_back(Text{{right ? x + width - 3 : x, y + size_mm}, line, size_mm, bold,
-                                           right ? Anchor::right : Anchor::left, 0, Ink::ink});
+      sheets_.back().shapes.push_back(Text{{right ? x + width - 3 : x, y + size_mm},
+                                           line,
+                                           size_mm,
+                                           bold,
+                                           right ? Anchor::right : Anchor::left,
+                                           0,
+                                           Ink::ink});
       y += size_mm * line_factor;
     }
     x += width;
@@ -130,7 +146,8 @@ void Flow::draw_row(const std::vector<Column>& columns, const Cells& row, double
   y_ += height;
 }
 
-void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& rows, double size_mm, bool last_bold) {
+void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& rows, double size_mm,
+                 bool last_bold) {
   Cells titles;
   for (const Column& column : columns) titles.push_back(column.title);
   const auto header = [&] {
@@ -138,7 +155,8 @@ void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& r
     sheets_.back().shapes.push_back(Line{{left_, y_}, {right_, y_}, {Ink::ink, 0.3, Dash::none}});
     y_ += 0.6;
   };
-  need(row_height(columns, titles, size_mm) + (rows.empty() ? 0 : row_height(columns, rows[0], size_mm)) + 4);
+  need(row_height(columns, titles, size_mm) +
+       (rows.empty() ? 0 : row_height(columns, rows[0], size_mm)) + 4);
   header();
   for (std::size_t r = 0; r < rows.size(); ++r) {
     const double height = row_height(columns, rows[r], size_mm);
@@ -147,7 +165,8 @@ void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& r
       header();
     }
     draw_row(columns, rows[r], size_mm, last_bold && r + 1 == rows.size());
-    sheets_.back().shapes.push_back(Line{{left_, y_}, {right_, y_}, {Ink::graphite, 0.08, Dash::none}});
+    sheets_.back().shapes.push_back(
+        Line{{left_, y_}, {right_, y_}, {Ink::graphite, 0.08, Dash::none}});
     y_ += 0.4;
   }
   y_ += 3;
@@ -160,7 +179,8 @@ void Flow::picture(double height_mm, const std::function<void(drawing::Sheet&, V
   y_ += height + 2;
 }
 
-void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t count, const std::string& scale) const {
+void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t count,
+                       const std::string& scale) const {
   const double y0 = height_page_ - 12 - block_mm, y1 = height_page_ - 12;
   const Pen frame{Ink::ink, 0.3, Dash::none};
   sheet.shapes.push_back(drawing::rectangle({left_, y0}, {right_, y1}, frame));
@@ -183,18 +203,27 @@ void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t co
   for (const Cell& cell : cells) {
     const double width = width_mm() * cell.share / all;
     if (x > left_) sheet.shapes.push_back(Line{{x, y0}, {x, y1}, {Ink::ink, 0.18, Dash::none}});
-    sheet.shapes.push_back(Text{{x + 1.6, y0 + 4}, cell.name, 2.2, false, Anchor::left, 0, Ink::graphite});
+    sheet.shapes.push_back(
+        Text{{x + 1.6, y0 + 4}, cell.name, 2.2, false, Anchor::left, 0, Ink::graphite});
     const auto lines = drawing::wrap_text(cell.text, 2.9, width - 3.2, true);
     double y = y0 + 8;
     for (std::size_t i = 0; i < lines.size() && i < 2; ++i, y += 3.9)
-      sheet.shapes.push_back(Text{{x + 1.6, y}, i == 1 && lines.size() > 2 ? drawing::fitted(lines[1] + "…", 2.9, width - 3.2, true) : lines[i],
-                                  2.9, true, Anchor::left, 0, Ink::ink});
+      sheet.shapes.push_back(Text{{x + 1.6, y},
+                                  i == 1 && lines.size() > 2
+                                      ? drawing::fitted(lines[1] + "…", 2.9, width - 3.2, true)
+                                      : lines[i],
+                                  2.9,
+                                  true,
+                                  Anchor::left,
+                                  0,
+                                  Ink::ink});
     x += width;
   }
 }
 
 std::vector<drawing::Sheet> Flow::finish() {
-  for (std::size_t i = 0; i < sheets_.size(); ++i) title_block(sheets_[i], i + 1, sheets_.size(), scales_[i]);
+  for (std::size_t i = 0; i < sheets_.size(); ++i)
+    title_block(sheets_[i], i + 1, sheets_.size(), scales_[i]);
   return sheets_;
 }
 

@@ -14,7 +14,7 @@ namespace roomwright::papers {
 enum class Align { left, right };
 struct Column {
   std::string title;
-  double share = 1;       ///< of the width
+  double share = 1;  ///< of the width
   Align align = Align::left;
 };
 using Cells = std::vector<std::string>;
@@ -22,8 +22,8 @@ using Cells = std::vector<std::string>;
 /// What stands in the title block beside the job's own.
 struct BlockInfo {
   std::string sheet_name;
-  std::string units;      ///< `mm`, `inches`
-  std::string scale;      ///< `1:20`, or empty
+  std::string units;  ///< `mm`, `inches`
+  std::string scale;  ///< `1:20`, or empty
   bool projection = false;
   bool for_client = false;
 };
@@ -33,16 +33,18 @@ class Flow {
   Flow(const job::Job& job, BlockInfo info, bool landscape = false);
 
   void heading(const std::string& text);
-  void finding(const std::string& text);            ///< the one sentence at the top, large
-  void paragraph(const std::string& text, double size_mm = 3.1, drawing::Ink ink = drawing::Ink::ink);
+  void finding(const std::string& text);  ///< the one sentence at the top, large
+  void paragraph(const std::string& text, double size_mm = 3.1,
+                 drawing::Ink ink = drawing::Ink::ink);
   void bullet(const std::string& text);
-  void caution(const std::string& text);            ///< set apart in a frame
+  void caution(const std::string& text);  ///< set apart in a frame
   void space(double mm);
   /// Rows stay whole; the header stands again on each page.
-  void table(const std::vector<Column>& columns, const std::vector<Cells>& rows, double size_mm = 2.8,
-             bool last_bold = false);
+  void table(const std::vector<Column>& columns, const std::vector<Cells>& rows,
+             double size_mm = 2.8, bool last_bold = false);
   /// A picture of this height; draw gets its rectangle.
-  void picture(double height_mm, const std::function<void(drawing::Sheet&, Vec2 from, Vec2 to)>& draw);
+  void picture(double height_mm,
+               const std::function<void(drawing::Sheet&, Vec2 from, Vec2 to)>& draw);
   void new_page(const std::string& scale = {});
   void set_scale(const std::string& scale) { scales_.back() = scale; }  ///< of the page in hand
 
@@ -56,7 +58,8 @@ class Flow {
   double row_height(const std::vector<Column>& columns, const Cells& row, double size_mm) const;
   void draw_row(const std::vector<Column>& columns, const Cells& row, double size_mm, bool bold);
   double column_width(const std::vector<Column>& columns, std::size_t i) const;
-  void title_block(drawing::Sheet& sheet, std::size_t number, std::size_t count, const std::string& scale) const;
+  void title_block(drawing::Sheet& sheet, std::size_t number, std::size_t count,
+                   const std::string& scale) const;
 
   const job::Job& job_;
   BlockInfo info_;

@@ -17,7 +17,8 @@ namespace {
 std::string csv_cell(const std::string& text) {
   if (text.find_first_of(",\"\n") == std::string::npos) return text;
   std::string out = "\"";
-  for (const char letter : text) out += letter == '"' ? std::string("\"\"") : std::string(1, letter);
+  for (const char letter : text)
+    out += letter == '"' ? std::string("\"\"") : std::string(1, letter);
   return out + "\"";
 }
 
@@ -36,65 +37,86 @@ std::string mm(Length length) {
 }
 
 Table cut_table(const job::Pack& pack) {
-  std::vector<Cells> rows{{"section", "stick_mm", "from_rack", "stick_no", "mark", "piece_part", "length_mm", "from_mm", "to_mm"}};
+  std::vector<Cells> rows{{"section", "stick_mm", "from_rack", "stick_no", "mark", "piece_part",
+                           "length_mm", "from_mm", "to_mm"}};
   for (const auto& plan : pack.build.schedule.sticks) {
     int number = 0;
     for (const auto& pattern : plan.patterns)
       for (const auto& pieces : pattern.pieces) {
         ++number;
         for (std::size_t m = 0; m < pattern.marks.size(); ++m)
-          rows.push_back({plan.section, mm(pattern.stock_length), pattern.in_hand ? "yes" : "no", std::to_string(number),
-                          std::to_string(m + 1), pieces[m], mm(pattern.marks[m].length), mm(pattern.marks[m].from), mm(pattern.marks[m].to)});
+          rows.push_back({plan.section, mm(pattern.stock_length), pattern.in_hand ? "yes" : "no",
+                          std::to_string(number), std::to_string(m + 1), pieces[m],
+                          mm(pattern.marks[m].length), mm(pattern.marks[m].from),
+                          mm(pattern.marks[m].to)});
       }
   }
   return {"cuts", csv_of(rows)};
 }
 
 Table purchase_table(const job::Job& job, const job::Pack& pack) {
-  std::vector<Cells> rows{{"group", "key", "name", "needed", "in_hand", "buy", "cost_" + job.shop.currency.code}};
+  std::vector<Cells> rows{
+      {"group", "key", "name", "needed", "in_hand", "buy", "cost_" + job.shop.currency.code}};
   for (const auto& row : pack.price.purchase.rows)
-    rows.push_back({row.group, row.key, row.name, row.needed, row.in_hand, row.buy, plain_money(row.cost, job.shop.currency)});
+    rows.push_back({row.group, row.key, row.name, row.needed, row.in_hand, row.buy,
+                    plain_money(row.cost, job.shop.currency)});
   return {"purchase", csv_of(rows)};
 }
 
 Table quote_table(const job::Job& job, const job::Pack& pack) {
   std::vector<Cells> rows{{"option", "piece", "description", "price_" + job.shop.currency.code}};
   for (const auto& option : pack.price.quote.options)
-    for (const auto& row : option.rows) rows.push_back({option.name, row.label, row.description, plain_money(row.price, job.shop.currency)});
+    for (const auto& row : option.rows)
+      rows.push_back(
+          {option.name, row.label, row.description, plain_money(row.price, job.shop.currency)});
   return {"quote", csv_of(rows)};
 }
 
 Table costing_table(const job::Job& job, const job::Pack& pack) {
   std::vector<Cells> rows{{"group", "name", "quantity", "cost_" + job.shop.currency.code}};
-  for (const auto& row : pack.price.costing.rows) rows.push_back({row.group, row.name, row.quantity, plain_money(row.cost, job.shop.currency)});
+  for (const auto& row : pack.price.costing.rows)
+    rows.push_back({row.group, row.name, row.quantity, plain_money(row.cost, job.shop.currency)});
   return {"costing", csv_of(rows)};
 }
 
 Table parts_table(const job::Pack& pack) {
   std::vector<Cells> rows{{"piece", "part", "count", "width_or_length_mm", "height_mm", "of"}};
   const shop::Parts& parts = pack.build.parts;
-  for (const auto& part : parts.sticks) rows.push_back({part.piece, part.name, std::to_string(part.count), mm(part.length), "", part.section});
-  for (const auto& part : parts.boards) rows.push_back({part.piece, part.name, std::to_string(part.count), mm(part.width), mm(part.height), part.board});
-  for (const auto& part : parts.sheets) rows.push_back({part.piece, part.name, std::to_string(part.count), mm(part.width), mm(part.height), part.sheet});
-  for (const auto& part : parts.cloths) rows.push_back({part.piece, part.name + " cloth", std::to_string(part.count), mm(part.across), mm(part.along), part.cloth});
+  for (const auto& part : parts.sticks)
+    rows.push_back(
+        {part.piece, part.name, std::to_string(part.count), mm(part.length), "", part.section});
+  for (const auto& part : parts.boards)
+    rows.push_back({part.piece, part.name, std::to_string(part.count), mm(part.width),
+                    mm(part.height), part.board});
+  for (const auto& part : parts.sheets)
+    rows.push_back({part.piece, part.name, std::to_string(part.count), mm(part.width),
+                    mm(part.height), part.sheet});
+  for (const auto& part : parts.cloths)
+    rows.push_back({part.piece, part.name + " cloth", std::to_string(part.count), mm(part.across),
+                    mm(part.along), part.cloth});
   return {"parts", csv_of(rows)};
 }
 
 Table fixing_table(const job::Pack& pack) {
-  std::vector<Cells> rows{{"piece", "on", "left_mm", "bottom_mm", "width_mm", "height_mm", "mass_kg", "points", "load_n", "safety_factor"}};
+  std::vector<Cells> rows{{"piece", "on", "left_mm", "bottom_mm", "width_mm", "height_mm",
+                           "mass_kg", "points", "load_n", "safety_factor"}};
   for (const auto& piece : pack.hang.pieces)
-    rows.push_back({piece.label, piece.place, mm(piece.left), mm(piece.bottom), mm(piece.width), mm(piece.height), fixed(piece.mass_kg, 2),
-                    std::to_string(piece.fixing.points), fixed(piece.fixing.load_n, 1),
+    rows.push_back({piece.label, piece.place, mm(piece.left), mm(piece.bottom), mm(piece.width),
+                    mm(piece.height), fixed(piece.mass_kg, 2), std::to_string(piece.fixing.points),
+                    fixed(piece.fixing.load_n, 1),
                     piece.fixing.safety_factor ? fixed(*piece.fixing.safety_factor, 2) : ""});
   return {"fixings", csv_of(rows)};
 }
 
 Table decay_table(const job::Pack& pack) {
-  std::vector<Cells> rows{{"band_hz", "today_s", "after_s", "after_low_s", "after_high_s", "wanted_low_s", "wanted_high_s"}};
+  std::vector<Cells> rows{{"band_hz", "today_s", "after_s", "after_low_s", "after_high_s",
+                           "wanted_low_s", "wanted_high_s"}};
   for (std::size_t i = 0; i < pack.treatment.after.size(); ++i) {
     const auto& row = pack.treatment.after[i];
-    rows.push_back({fixed(row.hz, 0), fixed(pack.treatment.before[i].likely_s, 3), fixed(row.likely_s, 3), fixed(row.low_s, 3), fixed(row.high_s, 3),
-                    row.target_low_s ? fixed(*row.target_low_s, 3) : "", row.target_high_s ? fixed(*row.target_high_s, 3) : ""});
+    rows.push_back({fixed(row.hz, 0), fixed(pack.treatment.before[i].likely_s, 3),
+                    fixed(row.likely_s, 3), fixed(row.low_s, 3), fixed(row.high_s, 3),
+                    row.target_low_s ? fixed(*row.target_low_s, 3) : "",
+                    row.target_high_s ? fixed(*row.target_high_s, 3) : ""});
   }
   return {"decay", csv_of(rows)};
 }
@@ -102,7 +124,9 @@ Table decay_table(const job::Pack& pack) {
 }  // namespace
 
 std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack) {
-  return {cut_table(pack), parts_table(pack), purchase_table(job, pack), quote_table(job, pack), costing_table(job, pack), fixing_table(pack), decay_table(pack)};
+  return {cut_table(pack),        parts_table(pack),        purchase_table(job, pack),
+          quote_table(job, pack), costing_table(job, pack), fixing_table(pack),
+          decay_table(pack)};
 }
 
 }  // namespace roomwright::papers

@@ -12,11 +12,11 @@
 namespace roomwright::papers {
 
 struct Paper {
-  std::string name;                       ///< file name without its ending, such as `03-cut-sheet`
+  std::string name;  ///< file name without its ending, such as `03-cut-sheet`
   std::string title;
   std::vector<drawing::Sheet> sheets;
-  bool vectors = false;                   ///< also written as SVG and DXF, sheet by sheet
-  std::vector<double> scales;             ///< of each sheet's main view, for DXF at full size
+  bool vectors = false;        ///< also written as SVG and DXF, sheet by sheet
+  std::vector<double> scales;  ///< of each sheet's main view, for DXF at full size
 };
 
 /// Every paper of a pack, in the order of the job.

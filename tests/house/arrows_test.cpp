@@ -1,5 +1,5 @@
-// The arrows between folders are those of arrows.txt: none that is not there, none there that nobody
-// uses, no ring, and from outside a folder's face alone.
+// The arrows between folders are those of arrows.txt: none that is not there, none there that
+// nobody uses, no ring, and from outside a folder's face alone.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -33,7 +33,8 @@ std::map<std::string, Names> allowed_arrows() {
 /// The folder of an include such as "acoustics/sound/sound.h", by the longest known name.
 std::string folder_of(const std::string& path, const std::map<std::string, Names>& known) {
   std::string folder = fs::path(path).parent_path().generic_string();
-  while (!folder.empty() && !known.count(folder)) folder = fs::path(folder).parent_path().generic_string();
+  while (!folder.empty() && !known.count(folder))
+    folder = fs::path(folder).parent_path().generic_string();
   return folder;
 }
 
@@ -67,7 +68,8 @@ TEST(Arrows, every_include_is_allowed) {
     }
     ++seen;
     if (one.from_folder == one.to_folder) continue;
-    EXPECT_TRUE(known.at(one.from_folder).count(one.to_folder)) << one.file << " includes " << one.target;
+    EXPECT_TRUE(known.at(one.from_folder).count(one.to_folder))
+        << one.file << " includes " << one.target;
   }
   EXPECT_GT(seen, 100);
 }
@@ -82,7 +84,8 @@ TEST(Arrows, every_permission_is_used) {
   }
   for (const auto& [from, to] : known)
     for (const std::string& name : to)
-      EXPECT_TRUE(!with_files.count(from) || used[from].count(name)) << from << " never uses " << name;
+      EXPECT_TRUE(!with_files.count(from) || used[from].count(name))
+          << from << " never uses " << name;
 }
 
 TEST(Arrows, run_downward_only) {
@@ -90,15 +93,21 @@ TEST(Arrows, run_downward_only) {
   Names done;
   for (std::size_t round = 0; round <= known.size(); ++round)
     for (const auto& [from, to] : known)
-      if (std::all_of(to.begin(), to.end(), [&](const std::string& name) { return done.count(name); })) done.insert(from);
-  EXPECT_EQ(done.size(), known.size()) << "the folders left over form a ring or name one that is not there";
+      if (std::all_of(to.begin(), to.end(),
+                      [&](const std::string& name) { return done.count(name); }))
+        done.insert(from);
+  EXPECT_EQ(done.size(), known.size())
+      << "the folders left over form a ring or name one that is not there";
 }
 
 TEST(Arrows, outside_core_only_a_folders_face_is_included) {
   const auto known = allowed_arrows();
   for (const Include& one : includes(known)) {
-    if (one.to_folder.empty() || one.from_folder == one.to_folder || one.to_folder.rfind("core/", 0) == 0) continue;
-    const std::string face = one.to_folder + "/" + fs::path(one.to_folder).filename().generic_string() + ".h";
+    if (one.to_folder.empty() || one.from_folder == one.to_folder ||
+        one.to_folder.rfind("core/", 0) == 0)
+      continue;
+    const std::string face =
+        one.to_folder + "/" + fs::path(one.to_folder).filename().generic_string() + ".h";
     EXPECT_EQ(one.target, face) << one.file;
   }
 }
@@ -106,8 +115,10 @@ TEST(Arrows, outside_core_only_a_folders_face_is_included) {
 TEST(Arrows, the_wings_do_not_know_each_other) {
   for (const auto& [from, to] : allowed_arrows())
     for (const std::string& name : to) {
-      EXPECT_FALSE(from.rfind("acoustics/", 0) == 0 && name.rfind("shop/", 0) == 0) << from << " " << name;
-      EXPECT_FALSE(from.rfind("shop/", 0) == 0 && name.rfind("acoustics/", 0) == 0) << from << " " << name;
+      EXPECT_FALSE(from.rfind("acoustics/", 0) == 0 && name.rfind("shop/", 0) == 0)
+          << from << " " << name;
+      EXPECT_FALSE(from.rfind("shop/", 0) == 0 && name.rfind("acoustics/", 0) == 0)
+          << from << " " << name;
     }
   EXPECT_EQ(allowed_arrows().at("shop/cutting"), Names{"core/base"});
 }

@@ -92,7 +92,8 @@ void check_options(const AbsorptionOptions& options, Diagnostics& found) {
 
 void check_frequencies(const std::vector<double>& hz, Diagnostics& found) {
   if (hz.empty() || hz.size() > most_frequencies)
-    found.add("frequencies_hz", "must have from 1 to " + std::to_string(most_frequencies) + " entries",
+    found.add("frequencies_hz",
+              "must have from 1 to " + std::to_string(most_frequencies) + " entries",
               double(hz.size()), {});
   for (std::size_t i = 0; i < hz.size(); ++i)
     if (!(hz[i] > 0 && hz[i] <= 1e6)) {
@@ -226,7 +227,8 @@ Complex radiation_over(const Rings& rings, Size2 size, double k, double sine) {
 constexpr double large_face = 380;
 
 /// What a face of finite size adds at one frequency: z_r at each angle; empty for an infinite one.
-std::vector<Complex> radiation_at(const Angles& angles, const AbsorptionOptions& options, double k) {
+std::vector<Complex> radiation_at(const Angles& angles, const AbsorptionOptions& options,
+                                  double k) {
   std::vector<Complex> out;
   if (!options.size_m) return out;
   const Size2 size = *options.size_m;
@@ -285,8 +287,8 @@ std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stack
     const double k = 2 * pi * hz / air.sound_speed_m_s;
     const std::vector<Complex> radiation = radiation_at(angles, options, k);
     for (std::size_t i = 0; i < stacks.size(); ++i) {
-      reports[i].absorption.push_back(absorption_at(prepare(stacks[i], air, hz), angles,
-                                                    options.reaction, radiation));
+      reports[i].absorption.push_back(
+          absorption_at(prepare(stacks[i], air, hz), angles, options.reaction, radiation));
       reports[i].impedance.push_back(impedance_at(stacks[i], air, hz));
     }
   }
@@ -301,9 +303,9 @@ OctaveReport octaves_of(const AbsorptionReport& report) {
   OctaveReport out;
   out.warnings = report.warnings;
   for (std::size_t i = 0; i < out.absorption.size(); ++i)
-    out.absorption[i] = (report.absorption[3 * i] + report.absorption[3 * i + 1] +
-                         report.absorption[3 * i + 2]) /
-                        3;
+    out.absorption[i] =
+        (report.absorption[3 * i] + report.absorption[3 * i + 1] + report.absorption[3 * i + 2]) /
+        3;
   return out;
 }
 

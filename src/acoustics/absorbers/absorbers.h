@@ -1,6 +1,7 @@
 // What a stack of layers does to sound: surface impedance and absorption at normal, oblique and
 // diffuse incidence, of an infinite face or of one of finite size, and the single-number ratings.
-// Time goes as e^{+jωt}; impedances are divided by ρc. Knows layers and air, no product and no room.
+// Time goes as e^{+jωt}; impedances are divided by ρc. Knows layers and air, no product and no
+// room.
 #pragma once
 
 #include <array>
@@ -32,8 +33,8 @@ struct PorousLayer {
   double tortuosity = 1;
   double viscous_length_m = 1e-4;
   double thermal_length_m = 2e-4;
-  bool limp = false;            ///< the frame moves with the air, by its density
-  double density_kg_m3 = 0;     ///< of the frame; above 0 where limp
+  bool limp = false;         ///< the frame moves with the air, by its density
+  double density_kg_m3 = 0;  ///< of the frame; above 0 where limp
 };
 struct AirLayer {
   double thickness_m = 0;
@@ -88,9 +89,9 @@ struct AbsorptionOptions {
 };
 
 struct AbsorptionReport {
-  std::vector<double> absorption;                 ///< raw: not clipped
-  std::vector<std::complex<double>> impedance;    ///< surface, normal incidence; |z| at most 1e9
-  std::vector<Complaint> warnings;                ///< models outside their published range
+  std::vector<double> absorption;               ///< raw: not clipped
+  std::vector<std::complex<double>> impedance;  ///< surface, normal incidence; |z| at most 1e9
+  std::vector<Complaint> warnings;              ///< models outside their published range
 };
 
 /// Errors: every wrong value of every layer, `layers[i].key` under `where`.
@@ -100,8 +101,8 @@ Diagnostics check_stack(const Stack& stack);
 /// Finite size: α(θ) = 4 Re z / (|z + z_r(θ)|² cos θ) with the azimuth-averaged radiation impedance
 /// z_r of the rectangle, in place of 1/cos θ. It may exceed 1, and falls to the infinite result as
 /// the face grows.
-/// Source: S.-I. Thomasson, On the absorption coefficient, Acustica 44 (1980) 265-273 (from memory).
-/// Source of the layers: see layers.cpp.
+/// Source: S.-I. Thomasson, On the absorption coefficient, Acustica 44 (1980) 265-273 (from
+/// memory). Source of the layers: see layers.cpp.
 Result<AbsorptionReport> absorption(const Stack& stack, const Air& air,
                                     const std::vector<double>& frequencies_hz,
                                     const AbsorptionOptions& options);
@@ -134,9 +135,9 @@ using RatedSpectrum = std::map<int, double>;
 struct Rating {
   std::map<int, double> practical;  ///< by octave, 125 to 4000
   double alpha_w = 0;
-  std::string shape;                ///< some of `LMH`, or empty
+  std::string shape;  ///< some of `LMH`, or empty
   std::optional<std::string> letter_class;
-  std::optional<double> nrc, saa;   ///< only from thirds
+  std::optional<double> nrc, saa;  ///< only from thirds
 };
 /// Halves round up, in whole hundredths.
 /// Source: ISO 11654:1997, 4 and 5 and Annex B; ASTM C423 (NRC, SAA); rules from memory.

@@ -84,8 +84,9 @@ AbsorptionOptions diffuse(double to_deg, Reaction reaction) {
 }
 
 TEST(Absorption, meets_the_computed_table_of_porous_and_resonant_stacks) {
-  // Source: table computed from Delany & Bazley (1970), Miki (1990), Garai & Pompoli (2005), Johnson,
-  // Champoux & Allard; transfer matrices, Paris' formula (tests/figures/porous_absorption.csv)
+  // Source: table computed from Delany & Bazley (1970), Miki (1990), Garai & Pompoli (2005),
+  // Johnson, Champoux & Allard; transfer matrices, Paris' formula
+  // (tests/figures/porous_absorption.csv)
   std::map<std::string, Stack> stacks;
   for (const auto& row : figures::rows("porous_cases.csv"))
     stacks[row.at("case")] = stack_of(row.at("layers front|...|back (rigid)"));
@@ -98,20 +99,25 @@ TEST(Absorption, meets_the_computed_table_of_porous_and_resonant_stacks) {
     const std::string where = row.at("case") + " " + row.at("nominal_Hz");
     EXPECT_NEAR(at_one(stack, hz, normal), std::stod(row.at("alpha_normal")), 1e-4) << where;
     EXPECT_NEAR(at_one(stack, hz, diffuse(90, Reaction::local)),
-                std::stod(row.at("alpha_diffuse_local_0_90")), 1e-4) << where;
+                std::stod(row.at("alpha_diffuse_local_0_90")), 1e-4)
+        << where;
     EXPECT_NEAR(at_one(stack, hz, diffuse(78, Reaction::local)),
-                std::stod(row.at("alpha_diffuse_local_0_78")), 1e-4) << where;
+                std::stod(row.at("alpha_diffuse_local_0_78")), 1e-4)
+        << where;
     EXPECT_NEAR(at_one(stack, hz, diffuse(90, Reaction::extended)),
-                std::stod(row.at("alpha_diffuse_extended_0_90")), 1e-4) << where;
+                std::stod(row.at("alpha_diffuse_extended_0_90")), 1e-4)
+        << where;
     EXPECT_NEAR(at_one(stack, hz, diffuse(78, Reaction::extended)),
-                std::stod(row.at("alpha_diffuse_extended_0_78")), 1e-4) << where;
+                std::stod(row.at("alpha_diffuse_extended_0_78")), 1e-4)
+        << where;
     ++compared;
   }
   EXPECT_GT(compared, 200);
 }
 
 TEST(Absorption, meets_the_table_by_angle) {
-  // Source: table computed from Miki (1990) with refraction in every layer (tests/figures/porous_angles.csv)
+  // Source: table computed from Miki (1990) with refraction in every layer
+  // (tests/figures/porous_angles.csv)
   for (const auto& row : figures::rows("porous_angles.csv")) {
     AbsorptionOptions options;
     options.incidence = {Incidence::at_angle, std::stod(row.at("angle_deg")), 78};
@@ -148,13 +154,15 @@ TEST(Microperforated, sheets_meet_the_table) {
   // Source: Maa (1998), exact form with end terms (tests/figures/microperforated.csv)
   for (const auto& row : figures::rows("microperforated.csv")) {
     Stack stack;
-    stack.layers = {PerforatedLayer{std::stod(row.at("t_mm")) / 1e3,
-                                    std::stod(row.at("hole_d_mm")) / 1e3,
-                                    std::stod(row.at("open_area")), true},
-                    AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
+    stack.layers = {
+        PerforatedLayer{std::stod(row.at("t_mm")) / 1e3, std::stod(row.at("hole_d_mm")) / 1e3,
+                        std::stod(row.at("open_area")), true},
+        AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
     AbsorptionOptions normal;
     normal.incidence.kind = Incidence::normal;
-    const double hz = 1000 * std::pow(10, std::round(10 * std::log10(std::stod(row.at("nominal_Hz")) / 1000)) / 10);
+    const double hz =
+        1000 *
+        std::pow(10, std::round(10 * std::log10(std::stod(row.at("nominal_Hz")) / 1000)) / 10);
     const auto report = absorption(stack, table_air(), {hz}, normal).value();
     EXPECT_NEAR(report.absorption[0], std::stod(row.at("alpha_normal")), 1e-4);
     EXPECT_NEAR(report.impedance[0].imag(), std::stod(row.at("Im_z")), 1e-3);
@@ -176,23 +184,25 @@ double tuned_hz(const Stack& stack, double from, double to) {
 }
 
 TEST(Resonators, are_tuned_where_the_cotangent_equation_says) {
-  // Source: ω t_eff/ε = c cot(ωD/c) with the end correction of the layer (tests/figures/perforated.csv)
+  // Source: ω t_eff/ε = c cot(ωD/c) with the end correction of the layer
+  // (tests/figures/perforated.csv)
   for (const auto& row : figures::rows("perforated.csv")) {
     if (row.at("end_correction") != "0.85r(1-1.47e^.5+0.47e^1.5)/side") continue;
     Stack stack;
-    stack.layers = {PerforatedLayer{std::stod(row.at("t_mm")) / 1e3,
-                                    std::stod(row.at("hole_d_mm")) / 1e3,
-                                    std::stod(row.at("open_area")), false},
-                    AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
+    stack.layers = {
+        PerforatedLayer{std::stod(row.at("t_mm")) / 1e3, std::stod(row.at("hole_d_mm")) / 1e3,
+                        std::stod(row.at("open_area")), false},
+        AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
     const double hz = std::stod(row.at("f_exact_cot_Hz"));
     EXPECT_NEAR(tuned_hz(stack, hz / 2, hz * 1.3), hz, 1e-3);
   }
   // Source: Smits & Kosten (1951) end correction of slots (tests/figures/slotted.csv)
   for (const auto& row : figures::rows("slotted.csv")) {
     Stack stack;
-    stack.layers = {SlottedLayer{std::stod(row.at("t_mm")) / 1e3, std::stod(row.at("slot_mm")) / 1e3,
-                                 std::stod(row.at("open_area")), false},
-                    AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
+    stack.layers = {
+        SlottedLayer{std::stod(row.at("t_mm")) / 1e3, std::stod(row.at("slot_mm")) / 1e3,
+                     std::stod(row.at("open_area")), false},
+        AirLayer{std::stod(row.at("depth_mm")) / 1e3}};
     const double hz = std::stod(row.at("f_exact_cot_Hz"));
     EXPECT_NEAR(tuned_hz(stack, hz / 2, hz * 1.3), hz, 1e-3);
   }
@@ -235,7 +245,8 @@ TEST(Absorption, no_random_stack_makes_energy_at_any_angle) {
   const int count = std::getenv("ROOMWRIGHT_LONG") ? 100000 : 3000;
   for (int i = 0; i < count; ++i) {
     Stack stack;
-    for (std::uint32_t n = 1 + random.below(4); n > 0; --n) stack.layers.push_back(random_layer(random));
+    for (std::uint32_t n = 1 + random.below(4); n > 0; --n)
+      stack.layers.push_back(random_layer(random));
     stack.backing = random.below(4) == 0 ? Backing::open : Backing::rigid;
     AbsorptionOptions options;
     options.incidence = {Incidence::at_angle, random.uniform(0, 89), 78};
@@ -254,7 +265,8 @@ TEST(Absorption, two_equal_layers_are_one_of_twice_the_thickness) {
     PorousLayer twice = once;
     twice.thickness_m = 0.08;
     for (const Backing backing : {Backing::rigid, Backing::open})
-      EXPECT_NEAR(at_one({{once, once}, backing}, hz, {}), at_one({{twice}, backing}, hz, {}), 1e-12);
+      EXPECT_NEAR(at_one({{once, once}, backing}, hz, {}), at_one({{twice}, backing}, hz, {}),
+                  1e-12);
   }
 }
 
@@ -276,7 +288,12 @@ TEST(FiniteSize, tends_to_the_infinite_face_and_exceeds_it_when_small) {
     EXPECT_LT(here, before);
     before = here;
   }
-  EXPECT_GT(at_one(stack, 500, [&] { options.size_m = Size2{1, 1}; return options; }()), 1.0);
+  EXPECT_GT(at_one(stack, 500,
+                   [&] {
+                     options.size_m = Size2{1, 1};
+                     return options;
+                   }()),
+            1.0);
   // The edge's share falls with the ratio of edge to area, so by about half for twice the side.
   options.size_m = Size2{9.6, 9.6};
   const double larger = at_one(stack, 500, options);
@@ -286,7 +303,8 @@ TEST(FiniteSize, tends_to_the_infinite_face_and_exceeds_it_when_small) {
 TEST(FiniteSize, radiation_impedance_tends_to_the_piston_and_to_the_plane_wave) {
   // Source: small flat piston, resistance (k² S)/(2π): Morse & Ingard, Theoretical Acoustics, ch. 7
   const double k = 0.05;
-  EXPECT_NEAR(radiation_impedance({1, 1}, k, 0.3).real() / (k * k / (2 * std::acos(-1.0))), 1, 1e-3);
+  EXPECT_NEAR(radiation_impedance({1, 1}, k, 0.3).real() / (k * k / (2 * std::acos(-1.0))), 1,
+              1e-3);
   EXPECT_NEAR(radiation_impedance({20, 20}, 20, 0.5).real(), 1 / std::cos(0.5), 0.02);
 }
 
@@ -300,7 +318,7 @@ TEST(Octaves, are_the_mean_of_their_thirds) {
 }
 
 TEST(Rating, meets_the_cases_by_thirds) {
-  constexpr int thirds[] = {100, 125, 160, 200, 250, 315, 400, 500, 630,
+  constexpr int thirds[] = {100, 125,  160,  200,  250,  315,  400,  500,  630,
                             800, 1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000};
   const auto american = figures::rows("rating_american.csv");
   std::size_t index = 0;

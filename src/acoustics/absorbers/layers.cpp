@@ -1,8 +1,8 @@
-// The layers' own formulas, and the recursion through a stack. Admittances are carried from the back
-// to the front, so that a rigid wall is plain 0 and nothing overflows in thick or resistive layers.
-// Sources, all from memory unless a test names a figure: porous layers Delany & Bazley, Appl.
-// Acoust. 3 (1970); Miki, J. Acoust. Soc. Jpn (E) 11 (1990); Garai & Pompoli, Appl. Acoust. 66
-// (2005); Johnson, Champoux & Allard as in Allard & Atalla, Propagation of Sound in Porous Media
+// The layers' own formulas, and the recursion through a stack. Admittances are carried from the
+// back to the front, so that a rigid wall is plain 0 and nothing overflows in thick or resistive
+// layers. Sources, all from memory unless a test names a figure: porous layers Delany & Bazley,
+// Appl. Acoust. 3 (1970); Miki, J. Acoust. Soc. Jpn (E) 11 (1990); Garai & Pompoli, Appl. Acoust.
+// 66 (2005); Johnson, Champoux & Allard as in Allard & Atalla, Propagation of Sound in Porous Media
 // (2009), ch. 5; limp frame Panneton, J. Acoust. Soc. Am. 122 (2007); perforated sheets with
 // Fok-type end correction as in Cox & D'Antonio, Acoustic Absorbers and Diffusers; microperforated
 // sheets Maa, J. Acoust. Soc. Am. 104 (1998); slots Smits & Kosten, Acustica 1 (1951).
@@ -38,9 +38,8 @@ Wave johnson_champoux_allard(const PorousLayer& layer, const Air& air, double om
   const double sigma = layer.flow_resistivity_pa_s_m2, a = layer.tortuosity;
   const double viscous = layer.viscous_length_m, thermal = layer.thermal_length_m;
   const double gamma = air.heat_capacity_ratio, prandtl = air.prandtl;
-  const Complex drag =
-      std::sqrt(1.0 + 4.0 * j * a * a * eta * rho0 * omega /
-                          (sigma * sigma * viscous * viscous * phi * phi));
+  const Complex drag = std::sqrt(1.0 + 4.0 * j * a * a * eta * rho0 * omega /
+                                           (sigma * sigma * viscous * viscous * phi * phi));
   Complex density = a * rho0 / phi * (1.0 + sigma * phi / (j * omega * rho0 * a) * drag);
   const Complex heat =
       1.0 + 8 * eta / (j * omega * rho0 * prandtl * thermal * thermal) *
@@ -145,7 +144,8 @@ Prepared prepare(const Stack& stack, const Air& air, double hz) {
   Prepared out;
   out.open = stack.backing == Backing::open;
   out.wave_number_1_m = 2 * layer_pi * hz / air.sound_speed_m_s;
-  for (const Layer& layer : stack.layers) out.steps.push_back(std::visit(StepMaker{air, hz}, layer));
+  for (const Layer& layer : stack.layers)
+    out.steps.push_back(std::visit(StepMaker{air, hz}, layer));
   return out;
 }
 
@@ -166,7 +166,8 @@ Front front_of(const Prepared& stack, double sine) {
     const Complex turn = j * k * stack.wave_number_1_m * step->thickness_m;
     const Complex t = std::tanh(turn);
     // cosh overflows where nothing passes: then passed is 0
-    passed = std::abs(turn.real()) > 300 ? Complex(0) : passed / (std::cosh(turn) * (1.0 + z * y * t));
+    passed =
+        std::abs(turn.real()) > 300 ? Complex(0) : passed / (std::cosh(turn) * (1.0 + z * y * t));
     y = (y + t / z) / (1.0 + z * y * t);
   }
   return {y, passed};

@@ -9,19 +9,25 @@ namespace roomwright::acoustics {
 
 namespace {
 
-constexpr int rated_thirds[] = {100, 125, 160,  200,  250,  315,  400,  500,  630,
+constexpr int rated_thirds[] = {100, 125,  160,  200,  250,  315,  400,  500,  630,
                                 800, 1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000};
 constexpr int rated_octaves[] = {125, 250, 500, 1000, 2000, 4000};
 constexpr int reference[] = {80, 100, 100, 100, 90};  // 250 Hz to 4 kHz, hundredths
 
 /// value × 1000 as a whole number, so that three decimals survive a binary double.
-long thousandths(double value) { return std::lround(value * 1000); }
+long thousandths(double value) {
+  return std::lround(value * 1000);
+}
 
 /// n / d to the nearest whole number, halves up; n at least 0.
-long half_up(long n, long d) { return (2 * n + d) / (2 * d); }
+long half_up(long n, long d) {
+  return (2 * n + d) / (2 * d);
+}
 
 /// Hundredths to the nearest 0.05.
-long to_twentieth(long hundredths) { return half_up(hundredths, 5) * 5; }
+long to_twentieth(long hundredths) {
+  return half_up(hundredths, 5) * 5;
+}
 
 /// Source: ISO 11654:1997, 4.1: mean of three thirds, second decimal, then 0.05, at most 1.00.
 long practical_of(const std::vector<long>& thirds, std::size_t octave) {
@@ -62,7 +68,8 @@ std::optional<std::string> class_of(long alpha_w) {
   return std::nullopt;
 }
 
-/// Source: ASTM C423: mean of 250, 500, 1000, 2000 Hz thirds to 0.05; mean of 200 to 2500 Hz to 0.01.
+/// Source: ASTM C423: mean of 250, 500, 1000, 2000 Hz thirds to 0.05; mean of 200 to 2500 Hz to
+/// 0.01.
 void rate_american(const std::vector<long>& thirds, Rating& out) {
   std::vector<long> hundredths;
   for (const long value : thirds) hundredths.push_back(half_up(value, 10));

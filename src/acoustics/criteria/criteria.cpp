@@ -11,17 +11,19 @@ namespace roomwright::acoustics {
 namespace {
 
 const char* const listening_source =
-    "EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3: nominal time 0.25 (V/100 m³)^⅓ s within 0.2 to "
+    "EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3: nominal time 0.25 (V/100 m³)^⅓ s within 0.2 "
+    "to "
     "0.4 s, with the corridor's corner values from memory";
 
 std::vector<std::string> outside_listening(Use use, double volume_m3, double floor_area_m2) {
   std::vector<std::string> out;
   const double least = use == Use::mixing ? 30 : 40;
   if (floor_area_m2 < least)
-    out.push_back("the source asks for more than " + fixed(least, 0) + " m² of floor, this room has " +
-                  fixed(floor_area_m2, 1) + " m²");
+    out.push_back("the source asks for more than " + fixed(least, 0) +
+                  " m² of floor, this room has " + fixed(floor_area_m2, 1) + " m²");
   if (volume_m3 > 300)
-    out.push_back("the source asks for less than 300 m³, this room has " + fixed(volume_m3, 0) + " m³");
+    out.push_back("the source asks for less than 300 m³, this room has " + fixed(volume_m3, 0) +
+                  " m³");
   return out;
 }
 
@@ -68,7 +70,8 @@ Corridor music_corridor(double volume_m3) {
     }
   out.trust = TargetTrust::published;
   out.source =
-      "DIN 18041:2016, group A1 music, 0.45 lg V + 0.07 s (from memory), ±20 % from 250 Hz to 2 kHz";
+      "DIN 18041:2016, group A1 music, 0.45 lg V + 0.07 s (from memory), ±20 % from 250 Hz to 2 "
+      "kHz";
   if (volume_m3 < 30) out.outside.push_back("the source is for rooms from 30 m³");
   return out;
 }
@@ -76,8 +79,8 @@ Corridor music_corridor(double volume_m3) {
 }  // namespace
 
 std::string use_title(Use use) {
-  static const char* const titles[] = {"mixing", "tracking", "narration", "drums", "listening",
-                                       "rehearsal"};
+  static const char* const titles[] = {"mixing", "tracking",  "narration",
+                                       "drums",  "listening", "rehearsal"};
   return titles[static_cast<int>(use)];
 }
 
@@ -88,7 +91,8 @@ double listening_decay_s(double volume_m3) {
 CorridorBand listening_band(double nominal_s, double hz) {
   CorridorBand out{hz, nominal_s - 0.05, nominal_s + 0.05};
   if (hz < 200)
-    out.high_s = nominal_s + 0.05 + 0.25 * std::log(200 / std::max(hz, 63.0)) / std::log(200.0 / 63);
+    out.high_s =
+        nominal_s + 0.05 + 0.25 * std::log(200 / std::max(hz, 63.0)) / std::log(200.0 / 63);
   if (hz > 4000) {
     out.low_s = nominal_s - 0.1;
     out.high_s = nominal_s + 0.1;
@@ -110,7 +114,8 @@ Corridor decay_corridor(Use use, double volume_m3, double floor_area_m2) {
       return out;
     }
     case Use::tracking:
-      return practice_corridor(0.3, 0.6, "common practice, no source: 0.3 to 0.6 s for small bands");
+      return practice_corridor(0.3, 0.6,
+                               "common practice, no source: 0.3 to 0.6 s for small bands");
     case Use::drums:
       return practice_corridor(0.3, 0.7,
                                "common practice, no source: 0.3 to 0.7 s, livelier by taste");

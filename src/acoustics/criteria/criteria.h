@@ -32,13 +32,14 @@ struct Corridor {
   std::vector<CorridorBand> bands;  ///< the eight octaves, 63 Hz to 8 kHz
   std::optional<double> nominal_s;  ///< the mid-band target, where there is one
   TargetTrust trust = TargetTrust::nothing_published;
-  std::string source;               ///< in words, with what is from memory said so
-  std::vector<std::string> outside; ///< why the room lies outside the source's scope; empty: inside
+  std::string source;  ///< in words, with what is from memory said so
+  std::vector<std::string>
+      outside;  ///< why the room lies outside the source's scope; empty: inside
 };
 
 /// volume_m3 above 0, floor_area_m2 above 0.
-/// Source: EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3 for mixing and listening; DIN 18041:2016
-/// A1 for rehearsal; others common practice or nothing.
+/// Source: EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3 for mixing and listening; DIN
+/// 18041:2016 A1 for rehearsal; others common practice or nothing.
 Corridor decay_corridor(Use use, double volume_m3, double floor_area_m2);
 
 /// The corridor of EBU Tech 3276 at any band from 63 Hz to 8 kHz (nominal frequency).
@@ -55,8 +56,8 @@ inline constexpr double early_level_db = -10;
 /// 1.1 w/h ≤ l/h ≤ 4.5 w/h − 4, l < 3h and w < 3h, no ratio within 5 % of a whole number.
 /// Source: EBU Tech 3276 and ITU-R BS.1116-3, after R. Walker, BBC RD 1993/8 (from memory).
 struct Proportions {
-  bool window = false;       ///< the first inequality
-  bool low_enough = false;   ///< the second
+  bool window = false;                  ///< the first inequality
+  bool low_enough = false;              ///< the second
   std::vector<std::string> near_whole;  ///< `l/h`, `w/h`, `l/w`
   bool good() const { return window && low_enough && near_whole.empty(); }
 };

@@ -9,7 +9,8 @@ namespace roomwright::acoustics {
 namespace {
 
 TEST(ListeningDecay, follows_the_formula_within_its_bounds) {
-  // Source: EBU Tech 3276 (2nd ed. 1998), 2.3, and ITU-R BS.1116-3 (tests/figures/listening_decay.csv)
+  // Source: EBU Tech 3276 (2nd ed. 1998), 2.3, and ITU-R BS.1116-3
+  // (tests/figures/listening_decay.csv)
   for (const auto& row : figures::rows("listening_decay.csv"))
     EXPECT_NEAR(listening_decay_s(std::stod(row.at("V_m3"))),
                 std::stod(row.at("clamped_0.2..0.4_s")), 1e-9);
@@ -18,8 +19,8 @@ TEST(ListeningDecay, follows_the_formula_within_its_bounds) {
 TEST(ListeningBand, follows_the_mask_by_third) {
   // Source: EBU Tech 3276, mask with corner values from memory (tests/figures/listening_mask.csv)
   for (const auto& row : figures::rows("listening_mask.csv")) {
-    const CorridorBand band = listening_band(listening_decay_s(std::stod(row.at("V_m3"))),
-                                             std::stod(row.at("band_Hz")));
+    const CorridorBand band =
+        listening_band(listening_decay_s(std::stod(row.at("V_m3"))), std::stod(row.at("band_Hz")));
     EXPECT_NEAR(*band.high_s, std::stod(row.at("T_upper_s")), 1e-6) << row.at("band_Hz");
     EXPECT_NEAR(*band.low_s, std::stod(row.at("T_lower_s")), 1e-6) << row.at("band_Hz");
   }
@@ -53,7 +54,8 @@ TEST(Proportions, follow_the_rule_in_the_worked_cases) {
     EXPECT_EQ(got.low_enough, row.at("l<3h and w<3h") == "yes") << row.at("case");
     std::string near;
     for (const auto& name : got.near_whole) near += (near.empty() ? "" : " ") + name;
-    EXPECT_EQ(near.empty() ? "none" : near, row.at("ratios within 5% of an integer")) << row.at("case");
+    EXPECT_EQ(near.empty() ? "none" : near, row.at("ratios within 5% of an integer"))
+        << row.at("case");
   }
 }
 

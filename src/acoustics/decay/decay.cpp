@@ -8,7 +8,9 @@ namespace roomwright::acoustics {
 
 namespace {
 
-double capped(double absorption) { return std::clamp(absorption, 0.0, log_cap); }
+double capped(double absorption) {
+  return std::clamp(absorption, 0.0, log_cap);
+}
 
 DecayTime from_area(const DecayInput& in, double area_m2) {
   const double whole = area_m2 + 4 * in.air_energy_1_m * in.volume_m3;
@@ -37,7 +39,8 @@ DecayTime eyring(const DecayInput& in) {
 
 DecayTime millington(const DecayInput& in) {
   double sum = 0;
-  for (const AbsorbingArea& area : in.areas) sum -= area.area_m2 * std::log(1 - capped(area.absorption));
+  for (const AbsorbingArea& area : in.areas)
+    sum -= area.area_m2 * std::log(1 - capped(area.absorption));
   return from_area(in, sum);
 }
 
@@ -93,11 +96,14 @@ std::string decay_formula_name(DecayFormula formula) {
 
 std::string log_cap_rule() {
   return "A coefficient above " + fixed(log_cap, 2) + " counts as " + fixed(log_cap, 2) +
-         " where a formula takes a logarithm (Eyring and Arau-Puchades: of the mean; Millington: of "
+         " where a formula takes a logarithm (Eyring and Arau-Puchades: of the mean; Millington: "
+         "of "
          "each); Sabine's sum takes it as it is.";
 }
 
-double sabine_constant(double sound_speed_m_s) { return 24 * std::log(10.0) / sound_speed_m_s; }
+double sabine_constant(double sound_speed_m_s) {
+  return 24 * std::log(10.0) / sound_speed_m_s;
+}
 
 DecayTime decay_time(const DecayInput& input, DecayFormula formula) {
   switch (formula) {
@@ -133,7 +139,9 @@ Vec3 direction_share(const Room& room, int surface) {
   return {a * a, b * b, normal.z * normal.z};
 }
 
-double schroeder_hz(double t_s, double volume_m3) { return 2000 * std::sqrt(t_s / volume_m3); }
+double schroeder_hz(double t_s, double volume_m3) {
+  return 2000 * std::sqrt(t_s / volume_m3);
+}
 
 double critical_distance_m(double absorption_area_m2) {
   return std::sqrt(absorption_area_m2 / (16 * std::acos(-1.0)));

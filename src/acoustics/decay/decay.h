@@ -15,15 +15,15 @@ namespace roomwright::acoustics {
 enum class DecayFormula { sabine, eyring, millington, fitzroy, arau };
 std::string decay_formula_name(DecayFormula formula);
 
-/// The largest coefficient that enters a logarithm: measured values of small samples exceed 1, where
-/// ln(1 − α) has no meaning. In Sabine's sum coefficients stay as they are.
+/// The largest coefficient that enters a logarithm: measured values of small samples exceed 1,
+/// where ln(1 − α) has no meaning. In Sabine's sum coefficients stay as they are.
 inline constexpr double log_cap = 0.99;
 /// The rule in words, for reports.
 std::string log_cap_rule();
 
 /// One piece of boundary. `share` says how much of its area counts for the room's three directions
-/// (x, y, z; sums to 1): a wall along y is (1, 0, 0), a floor (0, 0, 1). Furniture and things in the
-/// middle of the room: (1/3, 1/3, 1/3).
+/// (x, y, z; sums to 1): a wall along y is (1, 0, 0), a floor (0, 0, 1). Furniture and things in
+/// the middle of the room: (1/3, 1/3, 1/3).
 struct AbsorbingArea {
   double area_m2 = 0;
   double absorption = 0;
@@ -43,9 +43,9 @@ struct DecayTime {
 };
 
 /// Fitzroy and Arau-Puchades need a boundary on each of the three directions.
-/// Sources: W. C. Sabine; C. F. Eyring, J. Acoust. Soc. Am. 1 (1930); G. Millington, J. Acoust. Soc.
-/// Am. 4 (1932); D. Fitzroy, J. Acoust. Soc. Am. 31 (1959); H. Arau-Puchades, Acustica 65 (1988);
-/// forms as in H. Kuttruff, Room Acoustics, ch. 5 (from memory).
+/// Sources: W. C. Sabine; C. F. Eyring, J. Acoust. Soc. Am. 1 (1930); G. Millington, J. Acoust.
+/// Soc. Am. 4 (1932); D. Fitzroy, J. Acoust. Soc. Am. 31 (1959); H. Arau-Puchades, Acustica 65
+/// (1988); forms as in H. Kuttruff, Room Acoustics, ch. 5 (from memory).
 DecayTime decay_time(const DecayInput& input, DecayFormula formula);
 
 /// 24 ln 10 / c, s/m.

@@ -38,7 +38,9 @@ std::vector<Cells> table_rows(std::string_view text) {
   return rows;
 }
 
-double number_of(const std::string& cell) { return std::strtod(cell.c_str(), nullptr); }
+double number_of(const std::string& cell) {
+  return std::strtod(cell.c_str(), nullptr);
+}
 
 /// Scattering of a surface by its kind: seats and audience are rough, walls are smooth.
 double scattering_of(const std::string& group) {

@@ -42,7 +42,8 @@ struct Walls {
   }
 };
 
-double absorption_at(const Room& room, const ReflectingBoundary& boundary, int surface, Vec3 point) {
+double absorption_at(const Room& room, const ReflectingBoundary& boundary, int surface,
+                     Vec3 point) {
   const Vec2 uv = to_uv(room, surface, point);
   for (std::size_t i = 0; i < boundary.patches.size(); ++i) {
     const Patch& patch = boundary.patches[i];
@@ -60,8 +61,13 @@ class ImageSearch {
  public:
   ImageSearch(const Walls& walls, Vec3 source, Vec3 receiver, double speed,
               const ReflectingBoundary& boundary, const ImageOptions& options, ImageReport& report)
-      : walls_(walls), source_(source), receiver_(receiver), speed_(speed), boundary_(boundary),
-        options_(options), report_(report) {}
+      : walls_(walls),
+        source_(source),
+        receiver_(receiver),
+        speed_(speed),
+        boundary_(boundary),
+        options_(options),
+        report_(report) {}
 
   void grow(Vec3 image, int order) {
     for (std::size_t s = 0; s < walls_.planes.size(); ++s) {
@@ -96,7 +102,8 @@ class ImageSearch {
       if (here <= on_surface_m || there >= -on_surface_m) return;
       const Vec3 point = at + (images_[i] - at) * (here / (here - there));
       if (!walls_.on(surface, point) || walls_.cut(at, point, before, surfaces_[i])) return;
-      level += energy_db(1 - std::min(1.0, absorption_at(walls_.room, boundary_, surfaces_[i], point)));
+      level +=
+          energy_db(1 - std::min(1.0, absorption_at(walls_.room, boundary_, surfaces_[i], point)));
       path.points_m[i] = point;
       at = point;
       before = surfaces_[i];
@@ -160,8 +167,8 @@ void walk_box(const Walls& walls, const Vec3 local_image, const Vec3 local_recei
     const int surface = surface_of[crossing.axis][end];
     path.surfaces.push_back(surface);
     path.points_m.push_back(to_room(folded));
-    path.level_db +=
-        energy_db(1 - std::min(1.0, absorption_at(walls.room, boundary, surface, path.points_m.back())));
+    path.level_db += energy_db(
+        1 - std::min(1.0, absorption_at(walls.room, boundary, surface, path.points_m.back())));
   }
 }
 
@@ -221,11 +228,13 @@ void check_order(const Room& room, int order, Diagnostics& found) {
     return;
   }
   int possible = order;
-  while (possible > 1 && candidates(surface_count(room), possible) > most_image_candidates) --possible;
+  while (possible > 1 && candidates(surface_count(room), possible) > most_image_candidates)
+    --possible;
   if (possible < order)
-    found.add("max_order", "has too many images for a room of " +
-                               std::to_string(surface_count(room)) + " surfaces",
-              double(order), "ask for at most " + std::to_string(possible));
+    found.add(
+        "max_order",
+        "has too many images for a room of " + std::to_string(surface_count(room)) + " surfaces",
+        double(order), "ask for at most " + std::to_string(possible));
 }
 
 Diagnostics wrong_image_request(const Room& room, Vec3 source, Vec3 receiver,

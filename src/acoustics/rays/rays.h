@@ -21,16 +21,16 @@ inline constexpr double most_image_candidates = 5e6;
 struct ReflectingBoundary {
   std::vector<double> surface_absorption;  ///< by surface; empty: rigid
   std::vector<Patch> patches;
-  std::vector<double> patch_absorption;    ///< by patch
+  std::vector<double> patch_absorption;  ///< by patch
 };
 
 struct ImagePath {
-  double delay_ms = 0;   ///< after the direct sound
-  double level_db = 0;   ///< against it: 20 lg(d₀/d) + Σ 10 lg(1 − α); at least -300
+  double delay_ms = 0;  ///< after the direct sound
+  double level_db = 0;  ///< against it: 20 lg(d₀/d) + Σ 10 lg(1 − α); at least -300
   double length_m = 0;
   int order = 0;
-  std::vector<int> surfaces;     ///< from the source
-  std::vector<Vec3> points_m;    ///< reflection points, in the same order
+  std::vector<int> surfaces;   ///< from the source
+  std::vector<Vec3> points_m;  ///< reflection points, in the same order
 };
 
 struct ImageOptions {
@@ -41,14 +41,14 @@ struct ImageOptions {
 struct ImageReport {
   std::vector<ImagePath> paths;  ///< by delay, then by surfaces
   double direct_m = 0;
-  bool direct_clear = true;      ///< false: a wall stands between them (non-convex plans)
+  bool direct_clear = true;  ///< false: a wall stands between them (non-convex plans)
 };
 
 /// Errors: source or receiver outside the room or nearer than 1 mm to a surface; an order out of
 /// range or with too many candidates for this plan (the message says which order is possible);
 /// spectra of another size than the room; source and receiver in one place.
-/// Source: J. B. Allen & D. A. Berkley, J. Acoust. Soc. Am. 65 (1979); J. Borish, J. Acoust. Soc. Am.
-/// 75 (1984) for any polyhedron.
+/// Source: J. B. Allen & D. A. Berkley, J. Acoust. Soc. Am. 65 (1979); J. Borish, J. Acoust. Soc.
+/// Am. 75 (1984) for any polyhedron.
 Result<ImageReport> image_paths(const Room& room, Vec3 source_m, Vec3 receiver_m,
                                 double sound_speed_m_s, const ReflectingBoundary& boundary,
                                 const ImageOptions& options);

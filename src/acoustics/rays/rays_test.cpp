@@ -118,7 +118,8 @@ TEST(Images, walls_hide_what_stands_behind_the_corner) {
   const Room ell = make_room({{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}}, 2.5).value();
   const auto hidden = image_paths(ell, {4.5, 1.5, 1.2}, {2.5, 3.7, 1.2}, speed, {}, {}).value();
   EXPECT_FALSE(hidden.direct_clear);
-  // wall5 (x = 0) sees both: its point lies at y = 2.88, but the leg from the source crosses the notch
+  // wall5 (x = 0) sees both: its point lies at y = 2.88, but the leg from the source crosses the
+  // notch
   for (const ImagePath& path : hidden.paths)
     EXPECT_TRUE(path.surfaces[0] != 4 && path.surfaces[0] != 5)
         << "walls 2 and 3 face away from one of them";

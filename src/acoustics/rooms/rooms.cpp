@@ -8,7 +8,9 @@ namespace roomwright::acoustics {
 
 namespace {
 
-std::string corner_text(std::size_t i) { return "corner " + std::to_string(i); }
+std::string corner_text(std::size_t i) {
+  return "corner " + std::to_string(i);
+}
 
 void check_plan(const Polygon& plan, Diagnostics& found) {
   if (plan.size() < 3 || plan.size() > most_plan_corners) {
@@ -18,8 +20,8 @@ void check_plan(const Polygon& plan, Diagnostics& found) {
   }
   for (std::size_t i = 0; i < plan.size(); ++i)
     if (!(std::abs(plan[i].x) <= 1000 && std::abs(plan[i].y) <= 1000)) {
-      found.add("room.plan_m[" + std::to_string(i) + "]", "must lie within 1000 m of the origin", {},
-                "check the unit");
+      found.add("room.plan_m[" + std::to_string(i) + "]", "must lie within 1000 m of the origin",
+                {}, "check the unit");
       return;
     }
   if (const auto sides = crossing_sides(plan, 1e-3)) {
@@ -28,13 +30,15 @@ void check_plan(const Polygon& plan, Diagnostics& found) {
       return "the side from " + corner_text(i) + " to " + corner_text((i + 1) % n);
     };
     found.add("room.plan_m",
-              (*sides)[0] == (*sides)[1] ? side((*sides)[0]) + " is shorter than 1 mm"
-                                         : side((*sides)[0]) + " crosses or touches " + side((*sides)[1]),
+              (*sides)[0] == (*sides)[1]
+                  ? side((*sides)[0]) + " is shorter than 1 mm"
+                  : side((*sides)[0]) + " crosses or touches " + side((*sides)[1]),
               {}, "list each corner once, in order round the room");
     return;
   }
   if (signed_area(plan) < 0)
-    found.add("room.plan_m", "runs clockwise", {}, "list the corners anticlockwise, seen from above");
+    found.add("room.plan_m", "runs clockwise", {},
+              "list the corners anticlockwise, seen from above");
   double left = 1e9, right = -1e9, front = 1e9, back = -1e9;
   for (const Vec2& p : plan) {
     left = std::min(left, p.x), right = std::max(right, p.x);
@@ -95,14 +99,16 @@ Result<Room> make_sloped_room(const Polygon& plan_m, const std::array<Vec3, 3>& 
   for (std::size_t i = 0; i < plan_m.size(); ++i) {
     const double z = room.ceiling_at(plan_m[i]);
     if (!(z >= least_room_m && z <= greatest_room_m))
-      found.add("room.ceiling", "must be from 0.5 to 100 m above the floor over the whole plan",
-                z, "at " + corner_text(i) + " it is not");
+      found.add("room.ceiling", "must be from 0.5 to 100 m above the floor over the whole plan", z,
+                "at " + corner_text(i) + " it is not");
   }
   if (!found.empty()) return found;
   return room;
 }
 
-int surface_count(const Room& room) { return 2 + static_cast<int>(room.plan_m.size()); }
+int surface_count(const Room& room) {
+  return 2 + static_cast<int>(room.plan_m.size());
+}
 
 std::string surface_name(const Room& room, int surface) {
   RW_ASSERT(surface >= 0 && surface < surface_count(room));
@@ -165,11 +171,14 @@ Plane surface_plane(const Room& room, int surface) {
     const Vec2 along = plan_corner(room, surface - 1) - plan_corner(room, surface - 2);
     plane.normal = normalised({-along.y, along.x, 0});
   }
-  plane.offset = dot(plane.normal, from_uv(room, surface, surface < 2 ? room.plan_m[0] : Vec2{0, 0}));
+  plane.offset =
+      dot(plane.normal, from_uv(room, surface, surface < 2 ? room.plan_m[0] : Vec2{0, 0}));
   return plane;
 }
 
-double floor_area_m2(const Room& room) { return signed_area(room.plan_m); }
+double floor_area_m2(const Room& room) {
+  return signed_area(room.plan_m);
+}
 
 double volume_m3(const Room& room) {
   if (room.flat()) return floor_area_m2(room) * room.height_m;
@@ -198,7 +207,9 @@ double total_edge_m(const Room& room) {
   return sum;
 }
 
-bool is_box(const Room& room) { return room.flat() && is_rectangle(room.plan_m); }
+bool is_box(const Room& room) {
+  return room.flat() && is_rectangle(room.plan_m);
+}
 
 Vec3 box_size_m(const Room& room) {
   return {length(room.plan_m[1] - room.plan_m[0]), length(room.plan_m[2] - room.plan_m[1]),

@@ -2,10 +2,10 @@
 // own coordinates (u, v), and patches on them. Boundary data are plain spectra; who has layers asks
 // the absorbers first.
 //
-// Surfaces: 0 is the floor, 1 the ceiling, 2 + k the wall from plan corner k to k + 1. The plan runs
-// anticlockwise from above, the floor is z = 0. On a wall u is the distance along it from its first
-// corner and v the height; on floor and ceiling u = x and v = y (the plan's projection where it
-// slopes).
+// Surfaces: 0 is the floor, 1 the ceiling, 2 + k the wall from plan corner k to k + 1. The plan
+// runs anticlockwise from above, the floor is z = 0. On a wall u is the distance along it from its
+// first corner and v the height; on floor and ceiling u = x and v = y (the plan's projection where
+// it slopes).
 #pragma once
 
 #include <array>
@@ -36,10 +36,11 @@ struct Room {
 /// Sides from least_room_m to greatest_room_m.
 Result<Room> make_box(double x_m, double y_m, double z_m);
 /// Errors: fewer than 3 or more than most_plan_corners corners; corners that run clockwise; sides
-/// that cross, touch or are shorter than 1 mm; a plan or height out of the sizes above. All at once.
+/// that cross, touch or are shorter than 1 mm; a plan or height out of the sizes above. All at
+/// once.
 Result<Room> make_room(const Polygon& plan_m, double height_m);
-/// ceiling_m: three points of its plane. Further errors: points in one line, a ceiling that is not at
-/// least least_room_m above the floor over the whole plan.
+/// ceiling_m: three points of its plane. Further errors: points in one line, a ceiling that is not
+/// at least least_room_m above the floor over the whole plan.
 Result<Room> make_sloped_room(const Polygon& plan_m, const std::array<Vec3, 3>& ceiling_m);
 
 int surface_count(const Room& room);
@@ -73,7 +74,7 @@ bool contains(const Room& room, Vec3 point, double margin_m = 0);
 struct FacingPair {
   int first = 0, second = 0;
   double distance_m = 0;
-  double overlap_m2 = 0;   ///< of their outlines seen along the common normal
+  double overlap_m2 = 0;  ///< of their outlines seen along the common normal
 };
 std::vector<FacingPair> facing_pairs(const Room& room);
 

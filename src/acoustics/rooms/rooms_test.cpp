@@ -34,8 +34,9 @@ TEST(Room, u_runs_along_the_wall_from_its_first_corner) {
 
 TEST(Room, a_sloped_ceiling_keeps_volume_and_areas) {
   // z = 2 + 0.4 x over 5 by 4
-  const Room room = make_sloped_room({{0, 0}, {5, 0}, {5, 4}, {0, 4}},
-                                     {Vec3{0, 0, 2}, {5, 0, 4}, {0, 4, 2}}).value();
+  const Room room =
+      make_sloped_room({{0, 0}, {5, 0}, {5, 4}, {0, 4}}, {Vec3{0, 0, 2}, {5, 0, 4}, {0, 4, 2}})
+          .value();
   EXPECT_NEAR(volume_m3(room), 60, 1e-9);
   EXPECT_NEAR(surface_area_m2(room, 1), 20 * std::sqrt(1 + 0.16), 1e-9);
   EXPECT_NEAR(surface_area_m2(room, 2), 15, 1e-9);
@@ -77,7 +78,8 @@ TEST(Room, every_wrong_plan_is_refused_with_its_reason) {
 TEST(Patches, must_lie_on_their_surface_and_apart) {
   const Room room = make_room(l_plan, 2.5).value();
   EXPECT_TRUE(check_patches(room, {{2, {0, 0}, {1, 1}}, {2, {1, 0}, {2, 1}}}, "patches").empty());
-  EXPECT_EQ(check_patches(room, {{2, {0, 0}, {1, 1}}, {2, {0.5, 0}, {2, 1}}}, "patches").size(), 1u);
+  EXPECT_EQ(check_patches(room, {{2, {0, 0}, {1, 1}}, {2, {0.5, 0}, {2, 1}}}, "patches").size(),
+            1u);
   EXPECT_EQ(check_patches(room, {{2, {4.5, 0}, {5.5, 1}}}, "patches").size(), 1u);
   EXPECT_EQ(check_patches(room, {{0, {3.5, 2.5}, {4.5, 3.5}}}, "patches").size(), 1u);
   EXPECT_EQ(check_patches(room, {{99, {0, 0}, {1, 1}}}, "patches").size(), 1u);

@@ -58,7 +58,9 @@ Result<Air> make_air(const AirInput& input) {
   return air;
 }
 
-Air standard_air() { return make_air({}).value(); }
+Air standard_air() {
+  return make_air({}).value();
+}
 
 double attenuation_db_per_m(const Air& air, double hz) {
   if (!air.attenuation || !(hz > 0)) return 0;
@@ -66,13 +68,11 @@ double attenuation_db_per_m(const Air& air, double hz) {
   const double relative_k = kelvin / reference_k;
   const double relative_pa = air.pressure_pa / reference_pa;
   const double water = air.humidity_percent * saturation_ratio(kelvin) / relative_pa;
-  const double oxygen_hz =
-      relative_pa * (24 + 4.04e4 * water * (0.02 + water) / (0.391 + water));
+  const double oxygen_hz = relative_pa * (24 + 4.04e4 * water * (0.02 + water) / (0.391 + water));
   const double nitrogen_hz =
       relative_pa / std::sqrt(relative_k) *
       (9 + 280 * water * std::exp(-4.170 * (std::pow(relative_k, -1.0 / 3) - 1)));
-  const double oxygen =
-      0.01275 * std::exp(-2239.1 / kelvin) / (oxygen_hz + hz * hz / oxygen_hz);
+  const double oxygen = 0.01275 * std::exp(-2239.1 / kelvin) / (oxygen_hz + hz * hz / oxygen_hz);
   const double nitrogen =
       0.1068 * std::exp(-3352.0 / kelvin) / (nitrogen_hz + hz * hz / nitrogen_hz);
   return 8.686 * hz * hz *
@@ -111,15 +111,19 @@ const std::vector<Band>& third_octave_bands() {
     std::vector<Band> out;
     int x = -13;
     for (const double nominal :
-         {50.,   63.,   80.,   100.,  125.,  160.,  200.,  250.,  315.,  400.,  500.,  630.,
-          800.,  1000., 1250., 1600., 2000., 2500., 3150., 4000., 5000., 6300., 8000., 10000.})
+         {50.,  63.,   80.,   100.,  125.,  160.,  200.,  250.,  315.,  400.,  500.,  630.,
+          800., 1000., 1250., 1600., 2000., 2500., 3150., 4000., 5000., 6300., 8000., 10000.})
       out.push_back(exact_band(nominal, x++, 3));
     return out;
   }();
   return bands;
 }
 
-double energy_db(double ratio) { return ratio > 1e-30 ? 10 * std::log10(ratio) : -300; }
-double amplitude_db(double ratio) { return ratio > 1e-15 ? 20 * std::log10(ratio) : -300; }
+double energy_db(double ratio) {
+  return ratio > 1e-30 ? 10 * std::log10(ratio) : -300;
+}
+double amplitude_db(double ratio) {
+  return ratio > 1e-15 ? 20 * std::log10(ratio) : -300;
+}
 
 }  // namespace roomwright::acoustics

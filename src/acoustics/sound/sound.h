@@ -69,7 +69,8 @@ const std::vector<Band>& octave_bands();
 /// 50 Hz to 10 kHz, twenty-four bands.
 const std::vector<Band>& third_octave_bands();
 
-/// 10 lg of a ratio of energies, 20 lg of a ratio of amplitudes; -inf is never given: at least -300.
+/// 10 lg of a ratio of energies, 20 lg of a ratio of amplitudes; -inf is never given: at least
+/// -300.
 double energy_db(double ratio);
 double amplitude_db(double ratio);
 

@@ -32,7 +32,8 @@ Complex solve_axis(const Axis& axis, Complex start, Complex k) {
   for (int i = 0; i < 60; ++i) {
     const Complex h = 1e-7 * (1.0 + std::abs(q));
     const Complex value = axis_equation(axis, q, k);
-    const Complex slope = (axis_equation(axis, q + h, k) - axis_equation(axis, q - h, k)) / (2.0 * h);
+    const Complex slope =
+        (axis_equation(axis, q + h, k) - axis_equation(axis, q - h, k)) / (2.0 * h);
     if (std::abs(slope) == 0) break;
     const Complex step = value / slope;
     q -= step;
@@ -45,8 +46,7 @@ Complex solve_axis(const Axis& axis, Complex start, Complex k) {
 /// for n = 0).
 Complex axis_start(const Axis& axis, int n, Complex k) {
   const double rigid = n * damped_pi / axis.length;
-  const Complex shift =
-      Complex(0, n == 0 ? 1 : 2) * k * (axis.first + axis.second) / axis.length;
+  const Complex shift = Complex(0, n == 0 ? 1 : 2) * k * (axis.first + axis.second) / axis.length;
   return std::sqrt(rigid * rigid + shift);
 }
 
@@ -91,8 +91,11 @@ Complex damped_wave_number(const std::array<Axis, 3>& axes, const std::array<int
 Result<ModesReport> damped_modes(const Room& room, double sound_speed_m_s, double max_hz,
                                  const std::vector<double>& admittance) {
   if (!is_box(room))
-    return Complaint{"surfaces", "is not built yet: damped modes of a room that is no box", {},
-                     "leave surfaces out for the rigid modes", 0};
+    return Complaint{"surfaces",
+                     "is not built yet: damped modes of a room that is no box",
+                     {},
+                     "leave surfaces out for the rigid modes",
+                     0};
   Diagnostics found;
   for (std::size_t i = 0; i < admittance.size(); ++i)
     if (!(admittance[i] >= 0 && admittance[i] <= 0.5))

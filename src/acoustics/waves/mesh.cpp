@@ -15,7 +15,9 @@ constexpr int rings = 7;  // 0.15^7: the corner's share of the error is below 1e
 constexpr std::size_t most_triangles = 6000;
 
 using Side = std::pair<int, int>;
-Side side_of(int a, int b) { return {std::min(a, b), std::max(a, b)}; }
+Side side_of(int a, int b) {
+  return {std::min(a, b), std::max(a, b)};
+}
 
 double side_length(const Mesh& mesh, Side side) {
   return length(mesh.points[static_cast<std::size_t>(side.first)] -
@@ -55,15 +57,16 @@ Side longest_side(const Mesh& mesh) {
 std::vector<bool> re_entrant(const Polygon& plan) {
   std::vector<bool> out;
   for (std::size_t i = 0; i < plan.size(); ++i) {
-    const Vec2 before = plan[(i + plan.size() - 1) % plan.size()], after = plan[(i + 1) % plan.size()];
+    const Vec2 before = plan[(i + plan.size() - 1) % plan.size()],
+               after = plan[(i + 1) % plan.size()];
     const Vec2 in = plan[i] - before, on = after - plan[i];
     out.push_back(cross(in, on) < -1e-9 * length(in) * length(on));
   }
   return out;
 }
 
-/// A triangle at a re-entrant corner becomes a fan of rings; the ratio is the same in every triangle
-/// round the corner, so that neighbours fit.
+/// A triangle at a re-entrant corner becomes a fan of rings; the ratio is the same in every
+/// triangle round the corner, so that neighbours fit.
 void grade_corner(Mesh& mesh, int corner) {
   std::map<std::pair<int, int>, int> made;  // (other end, ring) -> point
   const auto ring_point = [&](int other, int ring) {
@@ -111,7 +114,8 @@ Mesh mesh_of(const Polygon& plan, double longest) {
   Mesh mesh;
   mesh.points.assign(plan.begin(), plan.end());
   for (const auto& t : triangulate(plan))
-    mesh.triangles.push_back({static_cast<int>(t[0]), static_cast<int>(t[1]), static_cast<int>(t[2])});
+    mesh.triangles.push_back(
+        {static_cast<int>(t[0]), static_cast<int>(t[1]), static_cast<int>(t[2])});
   while (mesh.triangles.size() < most_triangles) {
     const Side side = longest_side(mesh);
     if (side_length(mesh, side) <= longest) break;

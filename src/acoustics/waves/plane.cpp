@@ -1,11 +1,11 @@
 // Plane Neumann eigenvalues by continuous triangles of degree 8. The basis is nodal, built from
-// orthonormal polynomials so that mass and stiffness are exact (J. S. Hesthaven & T. Warburton, Nodal
-// Discontinuous Galerkin Methods, 2008, ch. 6); the lowest eigenvalues come from the Lanczos method on
-// the shifted inverse, and their number is checked by Sylvester's law of inertia.
-#include <Eigen/Dense>
-#include <Eigen/Sparse>
+// orthonormal polynomials so that mass and stiffness are exact (J. S. Hesthaven & T. Warburton,
+// Nodal Discontinuous Galerkin Methods, 2008, ch. 6); the lowest eigenvalues come from the Lanczos
+// method on the shifted inverse, and their number is checked by Sylvester's law of inertia.
 #include <Spectra/MatOp/SparseSymMatProd.h>
 #include <Spectra/SymGEigsShiftSolver.h>
+#include <Eigen/Dense>
+#include <Eigen/Sparse>
 
 #include <algorithm>
 #include <cmath>
@@ -32,12 +32,13 @@ double jacobi(double x, double a, double b, int order) {
   double before = 1 / std::sqrt(std::pow(2, sum + 1) / (sum + 1) * std::tgamma(a + 1) *
                                 std::tgamma(b + 1) / std::tgamma(sum + 1));
   if (order == 0) return before;
-  double here = before * ((sum + 2) * x / 2 + (a - b) / 2) /
-                std::sqrt((a + 1) * (b + 1) / (sum + 3));
+  double here =
+      before * ((sum + 2) * x / 2 + (a - b) / 2) / std::sqrt((a + 1) * (b + 1) / (sum + 3));
   double last = 2 / (2 + sum) * std::sqrt((a + 1) * (b + 1) / (sum + 3));
   for (int i = 1; i < order; ++i) {
     const double h = 2 * i + sum, n = i + 1;
-    const double next = 2 / (h + 2) * std::sqrt(n * (n + sum) * (n + a) * (n + b) / (h + 1) / (h + 3));
+    const double next =
+        2 / (h + 2) * std::sqrt(n * (n + sum) * (n + a) * (n + b) / (h + 1) / (h + 3));
     const double middle = -(a * a - b * b) / h / (h + 2);
     const double value = (-last * before + (x - middle) * here) / next;
     before = here;
@@ -48,7 +49,8 @@ double jacobi(double x, double a, double b, int order) {
 }
 
 double jacobi_slope(double x, double a, double b, int order) {
-  return order == 0 ? 0 : std::sqrt(order * (order + a + b + 1)) * jacobi(x, a + 1, b + 1, order - 1);
+  return order == 0 ? 0
+                    : std::sqrt(order * (order + a + b + 1)) * jacobi(x, a + 1, b + 1, order - 1);
 }
 
 /// Value and gradient of polynomial (i, j).
@@ -69,7 +71,9 @@ Modal modal(int i, int j, double r, double s) {
 }
 
 /// Nodes in rows of equal steps; node (i, j) at r = -1 + 2i/p, s = -1 + 2j/p.
-int node_index(int i, int j) { return j * (degree + 1) - j * (j - 1) / 2 + i; }
+int node_index(int i, int j) {
+  return j * (degree + 1) - j * (j - 1) / 2 + i;
+}
 
 /// Mass and stiffness of the reference triangle.
 struct Reference {
@@ -157,7 +161,8 @@ System assemble(const Mesh& mesh) {
         m_entries.emplace_back(gi, gj, area * reference.mass(i, j));
       }
   }
-  System out{Sparse(numbering.count(), numbering.count()), Sparse(numbering.count(), numbering.count())};
+  System out{Sparse(numbering.count(), numbering.count()),
+             Sparse(numbering.count(), numbering.count())};
   out.stiffness.setFromTriplets(k_entries.begin(), k_entries.end());
   out.mass.setFromTriplets(m_entries.begin(), m_entries.end());
   return out;
@@ -229,10 +234,14 @@ Result<PlaneReport> plane_eigenvalues(const Polygon& plan_m, double most) {
   report.unknowns = size;
   const std::vector<double> values = lowest(system, wanted, shift);
   for (const double value : values)
-    if (value > 1e-7 * plane_pi * plane_pi / area && value <= most) report.eigenvalues.push_back(value);
+    if (value > 1e-7 * plane_pi * plane_pi / area && value <= most)
+      report.eigenvalues.push_back(value);
   if (values.empty() || static_cast<int>(report.eigenvalues.size()) + 1 < below)
-    return Complaint{"room.plan_m", "has modes that the solver did not find", {},
-                     "ask for a lower frequency, or simplify the plan", 0};
+    return Complaint{"room.plan_m",
+                     "has modes that the solver did not find",
+                     {},
+                     "ask for a lower frequency, or simplify the plan",
+                     0};
   return report;
 }
 

@@ -43,7 +43,8 @@ std::vector<Mode> box_modes(const Room& room, double speed, double max_hz) {
   for (int x = 0; x <= most(l.x); ++x)
     for (int y = 0; y <= most(l.y); ++y)
       for (int z = 0; z <= most(l.z); ++z) {
-        const double hz = speed / 2 * std::sqrt(x * x / (l.x * l.x) + y * y / (l.y * l.y) + z * z / (l.z * l.z));
+        const double hz =
+            speed / 2 * std::sqrt(x * x / (l.x * l.x) + y * y / (l.y * l.y) + z * z / (l.z * l.z));
         if (hz <= 0 || hz > max_hz) continue;
         const std::array<int, 3> order{x, y, z};
         out.push_back({hz, std::nullopt, order, box_kind(order)});
@@ -92,8 +93,8 @@ std::string mode_kind_name(const Mode& mode) {
 double mode_count_estimate(const Room& room, double sound_speed_m_s, double hz) {
   const double f = hz / sound_speed_m_s;
   const double edges = is_box(room) ? total_edge_m(room) * f / 8 : 0;
-  return 4 * wave_pi / 3 * volume_m3(room) * f * f * f +
-         wave_pi / 4 * total_area_m2(room) * f * f + edges;
+  return 4 * wave_pi / 3 * volume_m3(room) * f * f * f + wave_pi / 4 * total_area_m2(room) * f * f +
+         edges;
 }
 
 Result<ModesReport> modes(const Room& room, double sound_speed_m_s, double max_hz) {
@@ -123,7 +124,8 @@ std::vector<BandCount> modes_per_third(const std::vector<Mode>& modes) {
   for (const double nominal : {25., 31.5, 40., 50., 63., 80., 100., 125., 160., 200.}) {
     const double centre = 1000 * std::pow(10.0, 0.1 * x++), edge = std::pow(10.0, 0.05);
     BandCount band{nominal, 0};
-    for (const Mode& mode : modes) band.modes += mode.hz >= centre / edge && mode.hz < centre * edge;
+    for (const Mode& mode : modes)
+      band.modes += mode.hz >= centre / edge && mode.hz < centre * edge;
     out.push_back(band);
   }
   return out;

@@ -37,7 +37,8 @@ TEST(BoxModes, meet_the_table) {
 TEST(BoxModes, are_as_many_as_the_exact_count_and_near_the_estimate) {
   // Source: exact counts and 4πVf³/3c³ + πSf²/4c² + Lf/8c (tests/figures/mode_counts.csv)
   for (const auto& row : figures::rows("mode_counts.csv")) {
-    const auto report = modes(box_named(row.at("dims_m")), speed, std::stod(row.at("f_Hz"))).value();
+    const auto report =
+        modes(box_named(row.at("dims_m")), speed, std::stod(row.at("f_Hz"))).value();
     EXPECT_EQ(report.modes.size(), std::stoul(row.at("exact_count_excluding_000")));
     EXPECT_NEAR(report.count_estimate, std::stod(row.at("N_formula")), 1e-4);
   }
@@ -62,7 +63,8 @@ TEST(PlanModes, meet_the_l_shaped_benchmarks_with_double_values_twice) {
   const Polygon unit{{0, 0}, {2, 0}, {2, 1}, {1, 1}, {1, 2}, {0, 2}};
   std::vector<double> wanted;
   // Source: M. Dauge, benchmark eigenvalues of the L-shaped domain (tests/figures/lshape_unit.csv)
-  for (const auto& row : figures::rows("lshape_unit.csv")) wanted.push_back(std::stod(row.at("lambda")));
+  for (const auto& row : figures::rows("lshape_unit.csv"))
+    wanted.push_back(std::stod(row.at("lambda")));
   expect_plane(unit, wanted, 1e-6, "unit L");
   std::map<std::string, std::vector<double>> values;
   std::map<std::string, Polygon> plans;
@@ -95,8 +97,8 @@ TEST(PlanModes, meet_the_splayed_plans) {
 TEST(PlanModes, meet_the_closed_forms_of_triangles) {
   // Source: G. Lamé (1833); B. J. McCartin, SIAM Review 45 (2003): equilateral triangle of side 1
   const double one = 16 * pi * pi / 9;
-  expect_plane({{0, 0}, {1, 0}, {0.5, std::sqrt(3.0) / 2}}, {one, one, 3 * one, 4 * one, 4 * one}, 1e-8,
-               "equilateral");
+  expect_plane({{0, 0}, {1, 0}, {0.5, std::sqrt(3.0) / 2}}, {one, one, 3 * one, 4 * one, 4 * one},
+               1e-8, "equilateral");
   // Source: symmetric modes of the square: right isosceles triangle of leg 4 (triangle_right.csv)
   const double unit = pi * pi / 16;
   expect_plane({{0, 0}, {4, 0}, {0, 4}}, {unit, 2 * unit, 4 * unit, 5 * unit}, 1e-8, "right");
@@ -119,8 +121,10 @@ TEST(DampedModes, meet_the_table_of_complex_frequencies) {
     admittance[5] = std::stod(row.at("beta_x0"));
     admittance[3] = std::stod(row.at("beta_xL"));
     const double hz = std::stod(row.at("Re_f_Hz"));
-    const auto report = damped_modes(box_named(row.at("dims_m")), speed, hz * 1.2, admittance).value();
-    const std::array<int, 3> order{std::stoi(row.at("nx")), std::stoi(row.at("ny")), std::stoi(row.at("nz"))};
+    const auto report =
+        damped_modes(box_named(row.at("dims_m")), speed, hz * 1.2, admittance).value();
+    const std::array<int, 3> order{std::stoi(row.at("nx")), std::stoi(row.at("ny")),
+                                   std::stoi(row.at("nz"))};
     for (const Mode& mode : report.modes) {
       if (*mode.order != order) continue;
       EXPECT_NEAR(mode.hz / hz, 1, 1e-6) << row.at("case");
@@ -134,8 +138,9 @@ TEST(DampedModes, meet_the_table_of_complex_frequencies) {
 TEST(Modes, too_many_and_sloped_rooms_are_refused_with_a_reason) {
   const Room box = make_box(50, 40, 20).value();
   EXPECT_NE(modes(box, speed, 1000).mistakes().text().find("asks for about"), std::string::npos);
-  const Room sloped = make_sloped_room({{0, 0}, {5, 0}, {5, 4}, {0, 4}},
-                                       {Vec3{0, 0, 2}, {5, 0, 4}, {0, 4, 2}}).value();
+  const Room sloped =
+      make_sloped_room({{0, 0}, {5, 0}, {5, 4}, {0, 4}}, {Vec3{0, 0, 2}, {5, 0, 4}, {0, 4, 2}})
+          .value();
   EXPECT_EQ(modes(sloped, speed, 100).mistakes().items()[0].what.rfind("is not built yet", 0), 0u);
 }
 

@@ -34,8 +34,8 @@ struct PackFile {
   std::string bytes;
 };
 
-/// Every file of the pack, in order: papers as PDF, drawings as SVG and DXF, tables as CSV, job.json.
-/// The same job gives the same bytes.
+/// Every file of the pack, in order: papers as PDF, drawings as SVG and DXF, tables as CSV,
+/// job.json. The same job gives the same bytes.
 Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& pack,
                                          const Watch& watch = {});
 

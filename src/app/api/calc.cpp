@@ -15,8 +15,8 @@ struct Calculator {
 };
 
 constexpr Calculator calculators[] = {
-    {"absorber", calc_absorber}, {"cutting", calc_cutting}, {"decay", calc_decay},
-    {"layout", calc_layout},     {"modes", calc_modes},     {"rating", calc_rating},
+    {"absorber", calc_absorber},       {"cutting", calc_cutting}, {"decay", calc_decay},
+    {"layout", calc_layout},           {"modes", calc_modes},     {"rating", calc_rating},
     {"reflections", calc_reflections},
 };
 

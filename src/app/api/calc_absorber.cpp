@@ -12,14 +12,16 @@ namespace {
 
 acoustics::Incidence incidence_of(Reader& in) {
   acoustics::Incidence out;
-  const Json* raw = in.required("incidence", "\"normal\", {\"angle_deg\": 45} or {\"diffuse_to_deg\": 78}");
+  const Json* raw =
+      in.required("incidence", "\"normal\", {\"angle_deg\": 45} or {\"diffuse_to_deg\": 78}");
   if (!raw) return out;
   if (raw->is_string() && *raw == "normal") {
     out.kind = acoustics::Incidence::normal;
     return out;
   }
   if (!raw->is_object()) {
-    in.complain("incidence", "is not known", shown(*raw), "\"normal\", {\"angle_deg\": 45} or {\"diffuse_to_deg\": 78}");
+    in.complain("incidence", "is not known", shown(*raw),
+                "\"normal\", {\"angle_deg\": 45} or {\"diffuse_to_deg\": 78}");
     return out;
   }
   in.child("incidence", [&](Reader& kind) {
@@ -57,10 +59,13 @@ Result<Json> calc_absorber(const Json& request) {
   const auto air = read_air(in);
   acoustics::AbsorptionOptions options;
   options.incidence = incidence_of(in);
-  options.reaction = in.one_of_or("reaction", 0, {"extended", "local"}).value_or(0) == 1 ? acoustics::Reaction::local : acoustics::Reaction::extended;
+  options.reaction = in.one_of_or("reaction", 0, {"extended", "local"}).value_or(0) == 1
+                         ? acoustics::Reaction::local
+                         : acoustics::Reaction::extended;
   options.angles = 64;
   if (in.has("size_m")) {
-    const auto size = in.numbers("size_m", 2, 2, {.at_least = 0.02, .at_most = 100}, "[width, height]");
+    const auto size =
+        in.numbers("size_m", 2, 2, {.at_least = 0.02, .at_most = 100}, "[width, height]");
     if (size.size() == 2) options.size_m = acoustics::Size2{size[0], size[1]};
   }
   const auto frequencies = read_frequencies(in);
@@ -71,7 +76,9 @@ Result<Json> calc_absorber(const Json& request) {
   if (!report) return report.mistakes();
   Json impedance = Json::array();
   for (const auto& z : report->impedance) impedance.push_back(complex_json(z));
-  Json out = {{"frequencies_hz", frequencies->hz}, {"absorption", report->absorption}, {"impedance", impedance},
+  Json out = {{"frequencies_hz", frequencies->hz},
+              {"absorption", report->absorption},
+              {"impedance", impedance},
               {"warnings", warnings_json(report->warnings)}};
   if (!frequencies->nominal_hz.empty() && options.incidence.kind == acoustics::Incidence::diffuse)
     out["rating"] = rating_of(*frequencies, report->absorption);
@@ -86,7 +93,8 @@ Result<Json> calc_rating(const Json& request) {
   if (raw && !raw->is_object()) in.complain("absorption", "must be a table by band", shown(*raw));
   if (raw && raw->is_object())
     for (const auto& [band, value] : raw->items()) {
-      const bool digits = !band.empty() && band.size() < 6 && band.find_first_not_of("0123456789") == std::string::npos;
+      const bool digits = !band.empty() && band.size() < 6 &&
+                          band.find_first_not_of("0123456789") == std::string::npos;
       if (!digits || !value.is_number() || !std::isfinite(value.get<double>()))
         in.complain("absorption." + band, "must be a nominal band with a number", shown(value));
       else

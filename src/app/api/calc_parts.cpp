@@ -14,11 +14,15 @@ std::optional<acoustics::Air> read_air(Reader& in) {
   acoustics::AirInput input;
   const std::size_t before = in.found().size();
   in.child("air", [&](Reader& air) {
-    input.temperature_c = air.number_or("temperature_c", input.temperature_c, {.at_least = -20, .at_most = 50});
-    input.humidity_percent = air.number_or("humidity_percent", input.humidity_percent, {.at_least = 0, .at_most = 100});
-    input.pressure_pa = air.number_or("pressure_pa", input.pressure_pa, {.at_least = 50000, .at_most = 110000});
+    input.temperature_c =
+        air.number_or("temperature_c", input.temperature_c, {.at_least = -20, .at_most = 50});
+    input.humidity_percent =
+        air.number_or("humidity_percent", input.humidity_percent, {.at_least = 0, .at_most = 100});
+    input.pressure_pa =
+        air.number_or("pressure_pa", input.pressure_pa, {.at_least = 50000, .at_most = 110000});
     input.density_kg_m3 = air.optional_number("density_kg_m3", {.at_least = 0.5, .at_most = 2});
-    input.sound_speed_m_s = air.optional_number("sound_speed_m_s", {.at_least = 280, .at_most = 400});
+    input.sound_speed_m_s =
+        air.optional_number("sound_speed_m_s", {.at_least = 280, .at_most = 400});
     input.attenuation = air.truth_or("attenuation", true);
     air.finish();
   });
@@ -64,7 +68,8 @@ Frequencies bands_of(bool thirds) {
 std::optional<Frequencies> read_frequencies(Reader& in) {
   const std::size_t before = in.found().size();
   if (in.has("bands")) {
-    if (in.raw("frequencies_hz")) in.complain("frequencies_hz", "stands beside bands", {}, "give one of the two");
+    if (in.raw("frequencies_hz"))
+      in.complain("frequencies_hz", "stands beside bands", {}, "give one of the two");
     const auto which = in.one_of("bands", {"octave", "third"});
     if (!which || in.found().size() > before) return std::nullopt;
     return bands_of(*which == 1);
@@ -86,46 +91,60 @@ namespace {
 
 acoustics::Layer porous_of(Reader& in) {
   acoustics::PorousLayer layer;
-  layer.thickness_m = in.number("thickness_m", {.above = 0, .at_most = acoustics::greatest_thickness_m},
-                                "give the board's thickness, such as 0.05");
-  layer.flow_resistivity_pa_s_m2 = in.number("flow_resistivity_pa_s_m2", {.above = 0, .at_most = acoustics::greatest_flow_resistivity},
-                                             "such as 10000");
-  layer.model = static_cast<acoustics::PorousModel>(
-      std::array<int, 4>{1, 0, 2, 3}[in.one_of_or("model", 0, {"miki", "delany-bazley", "garai-pompoli", "jca"}).value_or(0)]);
+  layer.thickness_m =
+      in.number("thickness_m", {.above = 0, .at_most = acoustics::greatest_thickness_m},
+                "give the board's thickness, such as 0.05");
+  layer.flow_resistivity_pa_s_m2 =
+      in.number("flow_resistivity_pa_s_m2",
+                {.above = 0, .at_most = acoustics::greatest_flow_resistivity}, "such as 10000");
+  layer.model = static_cast<acoustics::PorousModel>(std::array<int, 4>{
+      1, 0, 2,
+      3}[in.one_of_or("model", 0, {"miki", "delany-bazley", "garai-pompoli", "jca"}).value_or(0)]);
   if (layer.model != acoustics::PorousModel::johnson_champoux_allard) return layer;
   layer.porosity = in.number("porosity", {.above = 0, .at_most = 1}, "such as 0.97");
   layer.tortuosity = in.number("tortuosity", {.at_least = 1, .at_most = 10}, "such as 1.05");
-  layer.viscous_length_m = in.number("viscous_length_m", {.above = 0, .at_most = 0.1}, "such as 1e-4");
-  layer.thermal_length_m = in.number("thermal_length_m", {.above = 0, .at_most = 0.1}, "such as 2e-4");
+  layer.viscous_length_m =
+      in.number("viscous_length_m", {.above = 0, .at_most = 0.1}, "such as 1e-4");
+  layer.thermal_length_m =
+      in.number("thermal_length_m", {.above = 0, .at_most = 0.1}, "such as 2e-4");
   layer.limp = in.one_of_or("frame", 0, {"rigid", "limp"}).value_or(0) == 1;
   if (layer.limp)
-    layer.density_kg_m3 = in.number("density_kg_m3", {.above = 0, .at_most = 10000}, "of the frame");
+    layer.density_kg_m3 =
+        in.number("density_kg_m3", {.above = 0, .at_most = 10000}, "of the frame");
   else
     in.raw("density_kg_m3");
   return layer;
 }
 
 acoustics::Layer layer_of(Reader& in) {
-  const auto kind = in.one_of("kind", {"porous", "air", "screen", "perforated", "slotted", "membrane"});
-  const Range open{.above = 0, .below = 1}, thick{.above = 0, .at_most = acoustics::greatest_thickness_m};
+  const auto kind =
+      in.one_of("kind", {"porous", "air", "screen", "perforated", "slotted", "membrane"});
+  const Range open{.above = 0, .below = 1},
+      thick{.above = 0, .at_most = acoustics::greatest_thickness_m};
   switch (kind.value_or(99)) {
     case 0:
       return porous_of(in);
     case 1:
       return acoustics::AirLayer{in.number("thickness_m", thick, "the gap, such as 0.05")};
     case 2:
-      return acoustics::ScreenLayer{in.number("flow_resistance_pa_s_m", {.at_least = 0, .at_most = 1e7}, "such as 50"),
-                                    in.optional_number("mass_kg_m2", {.above = 0, .at_most = 1000})};
+      return acoustics::ScreenLayer{
+          in.number("flow_resistance_pa_s_m", {.at_least = 0, .at_most = 1e7}, "such as 50"),
+          in.optional_number("mass_kg_m2", {.above = 0, .at_most = 1000})};
     case 3:
-      return acoustics::PerforatedLayer{in.number("thickness_m", thick, "such as 0.006"),
-                                        in.number("hole_diameter_m", {.above = 0, .at_most = 0.5}, "such as 0.006"),
-                                        in.number("open_area", open, "the holes' share, such as 0.08"), in.truth_or("losses", false)};
+      return acoustics::PerforatedLayer{
+          in.number("thickness_m", thick, "such as 0.006"),
+          in.number("hole_diameter_m", {.above = 0, .at_most = 0.5}, "such as 0.006"),
+          in.number("open_area", open, "the holes' share, such as 0.08"),
+          in.truth_or("losses", false)};
     case 4:
-      return acoustics::SlottedLayer{in.number("thickness_m", thick, "such as 0.018"),
-                                     in.number("slot_width_m", {.above = 0, .at_most = 0.5}, "such as 0.005"),
-                                     in.number("open_area", open, "the slots' share, such as 0.1"), in.truth_or("losses", false)};
+      return acoustics::SlottedLayer{
+          in.number("thickness_m", thick, "such as 0.018"),
+          in.number("slot_width_m", {.above = 0, .at_most = 0.5}, "such as 0.005"),
+          in.number("open_area", open, "the slots' share, such as 0.1"),
+          in.truth_or("losses", false)};
     case 5:
-      return acoustics::MembraneLayer{in.number("mass_kg_m2", {.above = 0, .at_most = 1000}, "such as 5.4")};
+      return acoustics::MembraneLayer{
+          in.number("mass_kg_m2", {.above = 0, .at_most = 1000}, "such as 5.4")};
     default:
       return acoustics::AirLayer{};
   }
@@ -136,11 +155,16 @@ acoustics::Layer layer_of(Reader& in) {
 std::optional<acoustics::Stack> read_stack(Reader& in) {
   acoustics::Stack stack;
   const std::size_t before = in.found().size();
-  in.each("layers", 1, acoustics::most_layers, [&](Reader& layer) {
-    stack.layers.push_back(layer_of(layer));
-    layer.finish();
-  }, "from the room side to the back");
-  stack.backing = in.one_of_or("backing", 0, {"rigid", "open"}).value_or(0) == 1 ? acoustics::Backing::open : acoustics::Backing::rigid;
+  in.each(
+      "layers", 1, acoustics::most_layers,
+      [&](Reader& layer) {
+        stack.layers.push_back(layer_of(layer));
+        layer.finish();
+      },
+      "from the room side to the back");
+  stack.backing = in.one_of_or("backing", 0, {"rigid", "open"}).value_or(0) == 1
+                      ? acoustics::Backing::open
+                      : acoustics::Backing::rigid;
   if (in.found().size() > before) return std::nullopt;
   return stack;
 }
@@ -173,7 +197,8 @@ Polygon plan_of(Reader& in) {
   }
   for (std::size_t i = 0; i < raw->size(); ++i) {
     const Json& corner = (*raw)[i];
-    if (!corner.is_array() || corner.size() != 2 || !corner[0].is_number() || !corner[1].is_number()) {
+    if (!corner.is_array() || corner.size() != 2 || !corner[0].is_number() ||
+        !corner[1].is_number()) {
       in.complain("plan_m[" + std::to_string(i) + "]", "must be [x, y] in metres", shown(corner));
       return {};
     }
@@ -193,14 +218,16 @@ Result<acoustics::Room> room_of(Reader& in) {
   const Polygon plan = plan_of(in);
   if (in.has("ceiling")) {
     const Json* raw = in.raw("ceiling");
-    if (in.raw("height_m")) in.complain("height_m", "stands beside ceiling", {}, "give one of the two");
+    if (in.raw("height_m"))
+      in.complain("height_m", "stands beside ceiling", {}, "give one of the two");
     std::array<Vec3, 3> points;
     if (!raw->is_array() || raw->size() != 3) {
       in.complain("ceiling", "must be three points of its plane", shown(*raw));
       return acoustics::make_box(1, 1, 1);
     }
     for (std::size_t i = 0; i < 3; ++i)
-      if (const auto point = point_of(in, "ceiling[" + std::to_string(i) + "]", (*raw)[i])) points[i] = *point;
+      if (const auto point = point_of(in, "ceiling[" + std::to_string(i) + "]", (*raw)[i]))
+        points[i] = *point;
     return acoustics::make_sloped_room(plan, points);
   }
   return acoustics::make_room(plan, in.number("height_m", {}, "floor to ceiling"));
@@ -210,17 +237,20 @@ Result<acoustics::Room> room_of(Reader& in) {
 
 std::optional<acoustics::Room> read_room(Reader& in) {
   std::optional<acoustics::Room> out;
-  in.required_child("room", [&](Reader& room) {
-    const std::size_t before = room.found().size();
-    const auto made = room_of(room);
-    room.raw("plan_m");
-    room.finish();
-    if (room.found().size() > before) return;
-    if (made)
-      out = *made;
-    else
-      pass_on(made.mistakes(), room.found());
-  }, "size_m, or plan_m with height_m or ceiling");
+  in.required_child(
+      "room",
+      [&](Reader& room) {
+        const std::size_t before = room.found().size();
+        const auto made = room_of(room);
+        room.raw("plan_m");
+        room.finish();
+        if (room.found().size() > before) return;
+        if (made)
+          out = *made;
+        else
+          pass_on(made.mistakes(), room.found());
+      },
+      "size_m, or plan_m with height_m or ceiling");
   return out;
 }
 
@@ -228,13 +258,16 @@ std::optional<std::vector<Vec3>> read_points(Reader& in, const char* key, const 
   const std::size_t before = in.found().size();
   std::vector<Vec3> out;
   if (nested) {
-    in.each(key, 1, 1000, [&](Reader& entry) {
-      const Json* raw = entry.required(nested, "[x, y, z]");
-      if (raw)
-        if (const auto point = point_of(entry, nested, *raw)) out.push_back(*point);
-      entry.raw("volume_acceleration_m3_s2");
-      entry.finish();
-    }, "a list of {at_m}");
+    in.each(
+        key, 1, 1000,
+        [&](Reader& entry) {
+          const Json* raw = entry.required(nested, "[x, y, z]");
+          if (raw)
+            if (const auto point = point_of(entry, nested, *raw)) out.push_back(*point);
+          entry.raw("volume_acceleration_m3_s2");
+          entry.finish();
+        },
+        "a list of {at_m}");
   } else {
     const Json* raw = in.required(key, "a list of [x, y, z]");
     if (!raw) return std::nullopt;
@@ -243,7 +276,9 @@ std::optional<std::vector<Vec3>> read_points(Reader& in, const char* key, const 
       return std::nullopt;
     }
     for (std::size_t i = 0; i < raw->size(); ++i)
-      if (const auto point = point_of(in, std::string(key) + "[" + std::to_string(i) + "]", (*raw)[i])) out.push_back(*point);
+      if (const auto point =
+              point_of(in, std::string(key) + "[" + std::to_string(i) + "]", (*raw)[i]))
+        out.push_back(*point);
   }
   if (in.found().size() > before) return std::nullopt;
   return out;
@@ -277,9 +312,13 @@ std::optional<Coefficient> read_coefficient(Reader& in, const char* key) {
   for (const auto& [band, value] : raw->items()) {
     const std::string where = std::string(key) + "." + band;
     bool known = false;
-    for (const auto& one : acoustics::third_octave_bands()) known = known || fixed(one.nominal_hz, 0) == band;
-    if (!known) in.complain(where, "is not a nominal band from 50 to 10000", {}, "such as 63 or 1000"), good = false;
-    if (!value.is_number() || !range.holds(value.get<double>())) in.complain(where, range.sentence(), shown(value)), good = false;
+    for (const auto& one : acoustics::third_octave_bands())
+      known = known || fixed(one.nominal_hz, 0) == band;
+    if (!known)
+      in.complain(where, "is not a nominal band from 50 to 10000", {}, "such as 63 or 1000"),
+          good = false;
+    if (!value.is_number() || !range.holds(value.get<double>()))
+      in.complain(where, range.sentence(), shown(value)), good = false;
     if (known && value.is_number()) out.by_band[std::stoi(band)] = value.get<double>();
   }
   return good ? std::optional<Coefficient>(out) : std::nullopt;
@@ -311,8 +350,11 @@ RoomBoundary read_boundary(Reader& in, const acoustics::Room& room) {
     acoustics::Patch patch;
     const std::string name = entry.text("surface", "such as wall1", 20);
     const auto surface = acoustics::find_surface(room, name);
-    if (!surface && !name.empty()) entry.complain("surface", "is not a surface of the room", "\"" + name + "\"", "floor, ceiling, wall0 …");
-    const auto from = entry.numbers("from_m", 2, 2, {}, "[u, v]"), to = entry.numbers("to_m", 2, 2, {}, "[u, v]");
+    if (!surface && !name.empty())
+      entry.complain("surface", "is not a surface of the room", "\"" + name + "\"",
+                     "floor, ceiling, wall0 …");
+    const auto from = entry.numbers("from_m", 2, 2, {}, "[u, v]"),
+               to = entry.numbers("to_m", 2, 2, {}, "[u, v]");
     const auto value = read_coefficient(entry, "absorption");
     entry.finish();
     if (!surface || from.size() != 2 || to.size() != 2 || !value) return;
@@ -332,6 +374,8 @@ Json warnings_json(const std::vector<Complaint>& warnings) {
   return json_of(all)["errors"];
 }
 
-Json complex_json(std::complex<double> value) { return {value.real(), value.imag()}; }
+Json complex_json(std::complex<double> value) {
+  return {value.real(), value.imag()};
+}
 
 }  // namespace roomwright::app

@@ -18,7 +18,7 @@ std::optional<acoustics::Air> read_air(Reader& in);
 /// `frequencies_hz` or `bands`; bands says which were asked.
 struct Frequencies {
   std::vector<double> hz;
-  std::vector<double> nominal_hz;   ///< of bands; empty for a list
+  std::vector<double> nominal_hz;  ///< of bands; empty for a list
   bool thirds = false;
 };
 std::optional<Frequencies> read_frequencies(Reader& in);

@@ -25,9 +25,12 @@ std::optional<std::vector<double>> admittances_of(Reader& in, const acoustics::R
       surfaces.child(name, [&](Reader& entry) {
         const Json* raw = entry.required("admittance", "[re, im] or one number");
         if (raw && raw->is_number()) value = raw->get<double>();
-        if (raw && raw->is_array() && raw->size() == 2 && (*raw)[0].is_number() && (*raw)[1].is_number()) {
+        if (raw && raw->is_array() && raw->size() == 2 && (*raw)[0].is_number() &&
+            (*raw)[1].is_number()) {
           value = (*raw)[0].get<double>();
-          if ((*raw)[1].get<double>() != 0) entry.complain("admittance", "is not built yet: modes with a complex admittance", {}, "give a real one");
+          if ((*raw)[1].get<double>() != 0)
+            entry.complain("admittance", "is not built yet: modes with a complex admittance", {},
+                           "give a real one");
         } else if (raw && !raw->is_number()) {
           entry.complain("admittance", "must be a number or [re, im]", shown(*raw));
         }
@@ -48,7 +51,10 @@ std::optional<std::vector<double>> admittances_of(Reader& in, const acoustics::R
 }
 
 Json mode_json(const acoustics::Mode& mode) {
-  Json out = {{"hz", mode.hz}, {"decay_s", mode.decay_s ? Json(*mode.decay_s) : Json()}, {"order", Json()}, {"kind", Json()}};
+  Json out = {{"hz", mode.hz},
+              {"decay_s", mode.decay_s ? Json(*mode.decay_s) : Json()},
+              {"order", Json()},
+              {"kind", Json()}};
   if (!mode.order) return out;
   out["order"] = *mode.order;
   out["kind"] = acoustics::mode_kind_name(mode);
@@ -70,12 +76,14 @@ Result<Json> calc_modes(const Json& request) {
     in.raw("surfaces");
   in.finish();
   if (!found.empty() || !room || !air) return found;
-  const auto report = admittance ? acoustics::damped_modes(*room, air->sound_speed_m_s, max_hz, *admittance)
-                                 : acoustics::modes(*room, air->sound_speed_m_s, max_hz);
+  const auto report =
+      admittance ? acoustics::damped_modes(*room, air->sound_speed_m_s, max_hz, *admittance)
+                 : acoustics::modes(*room, air->sound_speed_m_s, max_hz);
   if (!report) return report.mistakes();
   Json list = Json::array();
   for (const auto& mode : report->modes) list.push_back(mode_json(mode));
-  return Json{{"modes", list}, {"count_estimate", report->count_estimate}, {"method", report->method}};
+  return Json{
+      {"modes", list}, {"count_estimate", report->count_estimate}, {"method", report->method}};
 }
 
 namespace {
@@ -93,7 +101,8 @@ std::vector<DecaySurface> surfaces_of_room(Reader& in, const acoustics::Room& ro
   std::vector<DecaySurface> out;
   for (int i = 0; i < acoustics::surface_count(room); ++i)
     out.push_back({acoustics::surface_area_m2(room, i), acoustics::direction_share(room, i),
-                   boundary.surfaces[static_cast<std::size_t>(i)], acoustics::surface_name(room, i)});
+                   boundary.surfaces[static_cast<std::size_t>(i)],
+                   acoustics::surface_name(room, i)});
   for (std::size_t p = 0; p < boundary.patches.size(); ++p) {
     const auto& patch = boundary.patches[p];
     DecaySurface& whole = out[static_cast<std::size_t>(patch.surface)];
@@ -101,7 +110,8 @@ std::vector<DecaySurface> surfaces_of_room(Reader& in, const acoustics::Room& ro
     const double slope = patch.surface == 1 ? std::sqrt(1 + dot(room.slope, room.slope)) : 1;
     const double area = size.x * size.y * slope;
     whole.area_m2 -= area;
-    out.push_back({area, whole.share, boundary.patch_absorption[p], "patches[" + std::to_string(p) + "]"});
+    out.push_back(
+        {area, whole.share, boundary.patch_absorption[p], "patches[" + std::to_string(p) + "]"});
   }
   return out;
 }
@@ -109,14 +119,17 @@ std::vector<DecaySurface> surfaces_of_room(Reader& in, const acoustics::Room& ro
 /// `areas_m2` names the surfaces and `surfaces` their coefficients.
 std::vector<DecaySurface> surfaces_of_areas(Reader& in) {
   std::vector<DecaySurface> out;
-  in.required_child("areas_m2", [&](Reader& areas) {
-    for (const std::string& name : areas.keys()) {
-      DecaySurface surface;
-      surface.name = name;
-      surface.area_m2 = areas.number(name, {.above = 0, .at_most = 1e6});
-      out.push_back(surface);
-    }
-  }, "{\"floor\": …}");
+  in.required_child(
+      "areas_m2",
+      [&](Reader& areas) {
+        for (const std::string& name : areas.keys()) {
+          DecaySurface surface;
+          surface.name = name;
+          surface.area_m2 = areas.number(name, {.above = 0, .at_most = 1e6});
+          out.push_back(surface);
+        }
+      },
+      "{\"floor\": …}");
   in.child("surfaces", [&](Reader& surfaces) {
     const auto read = [&](const std::string& name) {
       std::optional<Coefficient> value;
@@ -128,21 +141,23 @@ std::vector<DecaySurface> surfaces_of_areas(Reader& in) {
       return value;
     };
     const auto fallback = read("default");
-    for (DecaySurface& surface : out) surface.absorption = surfaces.has(surface.name) ? read(surface.name) : fallback;
+    for (DecaySurface& surface : out)
+      surface.absorption = surfaces.has(surface.name) ? read(surface.name) : fallback;
     surfaces.finish();
   });
   return out;
 }
 
-Json decay_at(const Frequencies& bands, std::size_t band, const std::vector<DecaySurface>& surfaces, double volume_m3,
-              const acoustics::Air& air, acoustics::DecayFormula formula) {
+Json decay_at(const Frequencies& bands, std::size_t band, const std::vector<DecaySurface>& surfaces,
+              double volume_m3, const acoustics::Air& air, acoustics::DecayFormula formula) {
   acoustics::DecayInput input;
   input.volume_m3 = volume_m3;
   input.sound_speed_m_s = air.sound_speed_m_s;
   input.air_energy_1_m = acoustics::energy_attenuation_per_m(air, bands.hz[band]);
   Json out = {{"hz", bands.nominal_hz[band]}};
   for (const DecaySurface& surface : surfaces) {
-    const auto value = surface.absorption ? surface.absorption->at(bands.nominal_hz[band]) : std::optional<double>(0);
+    const auto value = surface.absorption ? surface.absorption->at(bands.nominal_hz[band])
+                                          : std::optional<double>(0);
     if (!value) {
       out["t_s"] = nullptr;
       out["reason"] = surface.name + " has no absorption in this band";
@@ -172,7 +187,8 @@ Result<Json> calc_decay(const Json& request) {
   Reader in(request, "", found);
   const auto air = read_air(in);
   const auto bands = read_decay_bands(in);
-  const auto method = in.one_of("method", {"sabine", "eyring", "millington", "fitzroy", "arau", "rays"});
+  const auto method =
+      in.one_of("method", {"sabine", "eyring", "millington", "fitzroy", "arau", "rays"});
   std::vector<DecaySurface> surfaces;
   double volume = 0;
   const bool bare = in.has("volume_m3");
@@ -184,33 +200,45 @@ Result<Json> calc_decay(const Json& request) {
     volume = acoustics::volume_m3(*room);
     surfaces = surfaces_of_room(in, *room);
   }
-  for (const char* key : {"surfaces", "patches", "sources", "receivers_m", "rays", "seed"}) in.raw(key);
+  for (const char* key : {"surfaces", "patches", "sources", "receivers_m", "rays", "seed"})
+    in.raw(key);
   in.finish();
   if (found.empty() && method == 5u)
-    return Complaint{"method", "is not built yet: decay by rays", "\"rays\"", "take one of the formulas", 0};
+    return Complaint{"method", "is not built yet: decay by rays", "\"rays\"",
+                     "take one of the formulas", 0};
   if (found.empty() && bare && (method == 3u || method == 4u))
-    in.complain("method", "needs the room's shape", {}, "give room, or take sabine, eyring or millington");
+    in.complain("method", "needs the room's shape", {},
+                "give room, or take sabine, eyring or millington");
   if (!found.empty() || !air || !bands || !method) return found;
   Json rows = Json::array();
   for (std::size_t band = 0; band < bands->hz.size(); ++band)
-    rows.push_back(decay_at(*bands, band, surfaces, volume, *air, static_cast<acoustics::DecayFormula>(*method)));
+    rows.push_back(decay_at(*bands, band, surfaces, volume, *air,
+                            static_cast<acoustics::DecayFormula>(*method)));
   return Json{{"bands", rows}, {"volume_m3", volume}, {"rule", acoustics::log_cap_rule()}};
 }
 
 namespace {
 
-double coefficient_at(const std::optional<Coefficient>& value, double band_hz, const std::string& where, Diagnostics& found) {
+double coefficient_at(const std::optional<Coefficient>& value, double band_hz,
+                      const std::string& where, Diagnostics& found) {
   if (!value) return 0;
   const auto here = value->at(band_hz);
-  if (!here) found.add(where + ".absorption", "has no value at band_hz", band_hz, "give that band, or one number");
+  if (!here)
+    found.add(where + ".absorption", "has no value at band_hz", band_hz,
+              "give that band, or one number");
   return here.value_or(0);
 }
 
 Json path_json(const acoustics::Room& room, const acoustics::ImagePath& path) {
   Json surfaces = Json::array(), points = Json::array();
-  for (const int surface : path.surfaces) surfaces.push_back(acoustics::surface_name(room, surface));
+  for (const int surface : path.surfaces)
+    surfaces.push_back(acoustics::surface_name(room, surface));
   for (const Vec3& point : path.points_m) points.push_back({point.x, point.y, point.z});
-  return {{"delay_ms", path.delay_ms}, {"level_db", path.level_db}, {"order", path.order}, {"surfaces", surfaces}, {"points_m", points}};
+  return {{"delay_ms", path.delay_ms},
+          {"level_db", path.level_db},
+          {"order", path.order},
+          {"surfaces", surfaces},
+          {"points_m", points}};
 }
 
 }  // namespace
@@ -230,11 +258,12 @@ Result<Json> calc_reflections(const Json& request) {
   if (room) {
     const RoomBoundary read = read_boundary(in, *room);
     for (std::size_t i = 0; i < read.surfaces.size(); ++i)
-      boundary.surface_absorption.push_back(
-          coefficient_at(read.surfaces[i], band_hz, "surfaces." + acoustics::surface_name(*room, int(i)), found));
+      boundary.surface_absorption.push_back(coefficient_at(
+          read.surfaces[i], band_hz, "surfaces." + acoustics::surface_name(*room, int(i)), found));
     boundary.patches = read.patches;
     for (std::size_t i = 0; i < read.patches.size(); ++i)
-      boundary.patch_absorption.push_back(coefficient_at(read.patch_absorption[i], band_hz, "patches[" + std::to_string(i) + "]", found));
+      boundary.patch_absorption.push_back(coefficient_at(
+          read.patch_absorption[i], band_hz, "patches[" + std::to_string(i) + "]", found));
   }
   in.raw("surfaces");
   in.raw("patches");
@@ -243,7 +272,8 @@ Result<Json> calc_reflections(const Json& request) {
   Json pairs = Json::array();
   for (std::size_t s = 0; s < sources->size(); ++s)
     for (std::size_t r = 0; r < receivers->size(); ++r) {
-      const auto report = acoustics::image_paths(*room, (*sources)[s], (*receivers)[r], air->sound_speed_m_s, boundary, options);
+      const auto report = acoustics::image_paths(*room, (*sources)[s], (*receivers)[r],
+                                                 air->sound_speed_m_s, boundary, options);
       if (!report) {
         for (Complaint item : report.mistakes().items()) {
           if (item.where == "source") item.where = "sources[" + std::to_string(s) + "].at_m";
@@ -254,7 +284,11 @@ Result<Json> calc_reflections(const Json& request) {
       }
       Json paths = Json::array();
       for (const auto& path : report->paths) paths.push_back(path_json(*room, path));
-      pairs.push_back({{"source", s}, {"receiver", r}, {"direct_m", report->direct_m}, {"direct_clear", report->direct_clear}, {"paths", paths}});
+      pairs.push_back({{"source", s},
+                       {"receiver", r},
+                       {"direct_m", report->direct_m},
+                       {"direct_clear", report->direct_clear},
+                       {"paths", paths}});
     }
   if (!found.empty()) return found;
   return Json{{"pairs", pairs}};

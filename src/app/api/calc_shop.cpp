@@ -19,7 +19,8 @@ class Scale {
   std::size_t add(Reader& in, const char* key, double value) {
     const auto decimal = read_decimal(value);
     if (!decimal) {
-      if (std::isfinite(value)) in.complain(key, decimal.mistakes().items()[0].what, value, "use fewer digits");
+      if (std::isfinite(value))
+        in.complain(key, decimal.mistakes().items()[0].what, value, "use fewer digits");
       decimals_.push_back({});
     } else {
       decimals_.push_back(*decimal);
@@ -44,8 +45,10 @@ class Scale {
   int places_ = 0;
 };
 
-std::size_t read_scaled(Reader& in, const char* key, Scale& scale, const Range& range, double fallback, bool required, const char* remedy = "") {
-  const double value = required ? in.number(key, range, remedy) : in.number_or(key, fallback, range, remedy);
+std::size_t read_scaled(Reader& in, const char* key, Scale& scale, const Range& range,
+                        double fallback, bool required, const char* remedy = "") {
+  const double value =
+      required ? in.number(key, range, remedy) : in.number_or(key, fallback, range, remedy);
   return scale.add(in, key, std::isfinite(value) ? value : 0);
 }
 
@@ -65,7 +68,8 @@ StockEntry stock_entry(Reader& in, Scale& lengths, Scale& costs) {
   out.cost = read_scaled(in, "cost", costs, at_least_zero, 1, false);
   if (in.has("count")) out.stock.count = in.whole("count", 0, shop::most_cutting_parts);
   const Json* raw = in.raw("defects");
-  if (raw && (!raw->is_array() || raw->size() > 100)) in.complain("defects", "must be a list of at most 100 [from, to]", shown(*raw));
+  if (raw && (!raw->is_array() || raw->size() > 100))
+    in.complain("defects", "must be a list of at most 100 [from, to]", shown(*raw));
   if (raw && raw->is_array())
     for (std::size_t i = 0; i < raw->size() && i < 100; ++i) {
       const Json& pair = (*raw)[i];
@@ -73,22 +77,32 @@ StockEntry stock_entry(Reader& in, Scale& lengths, Scale& costs) {
         in.complain("defects[" + std::to_string(i) + "]", "must be [from, to]", shown(pair));
         continue;
       }
-      out.defects.push_back({lengths.add(in, "defects", pair[0].get<double>()), lengths.add(in, "defects", pair[1].get<double>())});
+      out.defects.push_back({lengths.add(in, "defects", pair[0].get<double>()),
+                             lengths.add(in, "defects", pair[1].get<double>())});
     }
   in.finish();
   return out;
 }
 
-Json cutting_json(const shop::CuttingOrder& order, const shop::CuttingPlan& plan, const Scale& lengths, const Scale& costs) {
+Json cutting_json(const shop::CuttingOrder& order, const shop::CuttingPlan& plan,
+                  const Scale& lengths, const Scale& costs) {
   Json sticks = Json::array();
   for (const auto& stick : plan.sticks) {
     Json cuts = Json::array();
     for (const auto& cut : stick.cuts)
-      cuts.push_back({{"part", order.parts[static_cast<std::size_t>(cut.part)].name}, {"from", lengths.back(cut.from)}, {"to", lengths.back(cut.to)}});
-    sticks.push_back({{"stock", order.stock[static_cast<std::size_t>(stick.stock)].name}, {"cuts", cuts},
-                      {"offcut", lengths.back(stick.offcut)}, {"repeat", stick.repeat}});
+      cuts.push_back({{"part", order.parts[static_cast<std::size_t>(cut.part)].name},
+                      {"from", lengths.back(cut.from)},
+                      {"to", lengths.back(cut.to)}});
+    sticks.push_back({{"stock", order.stock[static_cast<std::size_t>(stick.stock)].name},
+                      {"cuts", cuts},
+                      {"offcut", lengths.back(stick.offcut)},
+                      {"repeat", stick.repeat}});
   }
-  return {{"cost", costs.back(plan.cost)}, {"bound", costs.back(plan.bound)}, {"proven", plan.proven}, {"sticks", sticks}, {"method", plan.method}};
+  return {{"cost", costs.back(plan.cost)},
+          {"bound", costs.back(plan.bound)},
+          {"proven", plan.proven},
+          {"sticks", sticks},
+          {"method", plan.method}};
 }
 
 void name_by_number(std::string& name, const char* kind, std::size_t i) {
@@ -103,24 +117,33 @@ Result<Json> calc_cutting(const Json& request) {
   Scale lengths, costs;
   std::vector<StockEntry> stock;
   std::vector<std::pair<shop::CuttingPart, std::size_t>> parts;
-  in.each("stock", 1, shop::most_stock_entries, [&](Reader& entry) { stock.push_back(stock_entry(entry, lengths, costs)); }, "what there is to cut from");
-  in.each("parts", 1, 10000, [&](Reader& entry) {
-    shop::CuttingPart part;
-    part.name = entry.text_or("name", "");
-    const std::size_t length = read_scaled(entry, "length", lengths, positive, 0, true, "the part's length");
-    part.count = entry.whole_or("count", 1, 0, shop::most_cutting_parts);
-    entry.finish();
-    parts.emplace_back(part, length);
-  }, "what to cut");
+  in.each(
+      "stock", 1, shop::most_stock_entries,
+      [&](Reader& entry) { stock.push_back(stock_entry(entry, lengths, costs)); },
+      "what there is to cut from");
+  in.each(
+      "parts", 1, 10000,
+      [&](Reader& entry) {
+        shop::CuttingPart part;
+        part.name = entry.text_or("name", "");
+        const std::size_t length =
+            read_scaled(entry, "length", lengths, positive, 0, true, "the part's length");
+        part.count = entry.whole_or("count", 1, 0, shop::most_cutting_parts);
+        entry.finish();
+        parts.emplace_back(part, length);
+      },
+      "what to cut");
   const std::size_t kerf = read_scaled(in, "kerf", lengths, at_least_zero, 0, false);
   const std::size_t trim = read_scaled(in, "trim", lengths, at_least_zero, 0, false);
-  if (in.raw("keep")) in.complain("keep", "is not built yet: a value for usable offcuts", {}, "leave it out");
+  if (in.raw("keep"))
+    in.complain("keep", "is not built yet: a value for usable offcuts", {}, "leave it out");
   shop::CuttingOptions options;
   options.max_nodes = in.whole_or("max_nodes", options.max_nodes, 1, 100'000'000);
   options.seconds = in.number_or("seconds", 0, {.at_least = 0, .at_most = 3600});
   in.finish();
   if (found.empty() && (!lengths.fits() || !costs.fits()))
-    in.complain("", "has numbers of too many digits beside each other", {}, "use one unit with fewer decimals");
+    in.complain("", "has numbers of too many digits beside each other", {},
+                "use one unit with fewer decimals");
   if (!found.empty()) return found;
   shop::CuttingOrder order;
   order.kerf = lengths.whole(kerf);
@@ -130,7 +153,8 @@ Result<Json> calc_cutting(const Json& request) {
     name_by_number(entry.stock.name, "stock", i);
     entry.stock.length = lengths.whole(entry.length);
     entry.stock.cost = costs.whole(entry.cost);
-    for (const auto& [from, to] : entry.defects) entry.stock.defects.emplace_back(lengths.whole(from), lengths.whole(to));
+    for (const auto& [from, to] : entry.defects)
+      entry.stock.defects.emplace_back(lengths.whole(from), lengths.whole(to));
     order.stock.push_back(entry.stock);
   }
   for (std::size_t i = 0; i < parts.size(); ++i) {
@@ -165,17 +189,32 @@ LayoutEntry layout_entry(Reader& in, Scale& lengths, Scale& costs, bool part) {
   return out;
 }
 
-Json layout_json(const shop::LayoutOrder& order, const shop::LayoutPlan& plan, const Scale& lengths, const Scale& costs) {
+Json layout_json(const shop::LayoutOrder& order, const shop::LayoutPlan& plan, const Scale& lengths,
+                 const Scale& costs) {
   Json placed = Json::array(), cuts = Json::array(), sheets = Json::array();
   for (const auto& one : plan.placed)
-    placed.push_back({{"part", order.parts[static_cast<std::size_t>(one.part)].name}, {"sheet", one.sheet}, {"x", lengths.back(one.x)},
-                      {"y", lengths.back(one.y)}, {"width", lengths.back(one.width)}, {"height", lengths.back(one.height)}});
+    placed.push_back({{"part", order.parts[static_cast<std::size_t>(one.part)].name},
+                      {"sheet", one.sheet},
+                      {"x", lengths.back(one.x)},
+                      {"y", lengths.back(one.y)},
+                      {"width", lengths.back(one.width)},
+                      {"height", lengths.back(one.height)}});
   for (const auto& cut : plan.cuts)
-    cuts.push_back({{"sheet", cut.sheet}, {"axis", std::string(1, cut.axis)}, {"at", lengths.back(cut.at)}, {"from", lengths.back(cut.from)}, {"to", lengths.back(cut.to)}});
-  for (const int sheet : plan.sheets_used) sheets.push_back(order.sheets[static_cast<std::size_t>(sheet)].name);
+    cuts.push_back({{"sheet", cut.sheet},
+                    {"axis", std::string(1, cut.axis)},
+                    {"at", lengths.back(cut.at)},
+                    {"from", lengths.back(cut.from)},
+                    {"to", lengths.back(cut.to)}});
+  for (const int sheet : plan.sheets_used)
+    sheets.push_back(order.sheets[static_cast<std::size_t>(sheet)].name);
   const Scale& unit = order.roll ? lengths : costs;
-  return {{"placed", placed}, {"cuts", cuts}, {"sheets_used", sheets}, {"used", unit.back(plan.used)}, {"bound", unit.back(plan.bound)},
-          {"proven", plan.proven}, {"method", plan.method}};
+  return {{"placed", placed},
+          {"cuts", cuts},
+          {"sheets_used", sheets},
+          {"used", unit.back(plan.used)},
+          {"bound", unit.back(plan.bound)},
+          {"proven", plan.proven},
+          {"method", plan.method}};
 }
 
 }  // namespace
@@ -186,22 +225,30 @@ Result<Json> calc_layout(const Json& request) {
   Scale lengths, costs;
   std::vector<LayoutEntry> sheets, parts;
   std::optional<std::size_t> roll;
-  in.each("sheets", 0, 100, [&](Reader& entry) { sheets.push_back(layout_entry(entry, lengths, costs, false)); });
+  in.each("sheets", 0, 100,
+          [&](Reader& entry) { sheets.push_back(layout_entry(entry, lengths, costs, false)); });
   in.child("roll", [&](Reader& entry) {
     roll = read_scaled(entry, "width", lengths, positive, 0, true, "across the roll");
     entry.finish();
   });
-  in.each("parts", 1, shop::most_layout_sizes, [&](Reader& entry) { parts.push_back(layout_entry(entry, lengths, costs, true)); }, "what to cut");
+  in.each(
+      "parts", 1, shop::most_layout_sizes,
+      [&](Reader& entry) { parts.push_back(layout_entry(entry, lengths, costs, true)); },
+      "what to cut");
   const std::size_t kerf = read_scaled(in, "kerf", lengths, at_least_zero, 0, false);
   const std::size_t repeat = read_scaled(in, "repeat", lengths, at_least_zero, 0, false);
   shop::LayoutOrder order;
-  order.aim = in.one_of_or("aim", 0, {"least", "value"}).value_or(0) == 1 ? shop::LayoutAim::value : shop::LayoutAim::least;
-  if (!in.truth_or("guillotine", true)) in.complain("guillotine", "is not built yet: cuts that do not go edge to edge", {}, "leave it true");
+  order.aim = in.one_of_or("aim", 0, {"least", "value"}).value_or(0) == 1 ? shop::LayoutAim::value
+                                                                          : shop::LayoutAim::least;
+  if (!in.truth_or("guillotine", true))
+    in.complain("guillotine", "is not built yet: cuts that do not go edge to edge", {},
+                "leave it true");
   order.pile_one_way = in.has("pile") ? in.one_of("pile", {"one-way"}).has_value() : false;
   in.raw("pile");
   in.finish();
   if (found.empty() && (!lengths.fits() || !costs.fits()))
-    in.complain("", "has numbers of too many digits beside each other", {}, "use one unit with fewer decimals");
+    in.complain("", "has numbers of too many digits beside each other", {},
+                "use one unit with fewer decimals");
   if (!found.empty()) return found;
   order.kerf = lengths.whole(kerf);
   order.repeat = lengths.whole(repeat);
@@ -209,13 +256,15 @@ Result<Json> calc_layout(const Json& request) {
   for (std::size_t i = 0; i < sheets.size(); ++i) {
     name_by_number(sheets[i].name, "sheet", i);
     const auto& s = sheets[i];
-    order.sheets.push_back({s.name, lengths.whole(s.width), lengths.whole(s.height), costs.whole(s.cost),
+    order.sheets.push_back({s.name, lengths.whole(s.width), lengths.whole(s.height),
+                            costs.whole(s.cost),
                             s.limited ? std::optional<std::int64_t>(s.count) : std::nullopt});
   }
   for (std::size_t i = 0; i < parts.size(); ++i) {
     name_by_number(parts[i].name, "part", i);
     const auto& p = parts[i];
-    order.parts.push_back({p.name, lengths.whole(p.width), lengths.whole(p.height), p.count, p.rotate, costs.whole(p.cost)});
+    order.parts.push_back({p.name, lengths.whole(p.width), lengths.whole(p.height), p.count,
+                           p.rotate, costs.whole(p.cost)});
   }
   const auto plan = shop::solve_layout(order);
   if (!plan) return plan.mistakes();

@@ -31,7 +31,9 @@ Result<Done> write_pack(const std::vector<PackFile>& files, const std::string& f
   for (const PackFile& file : files) {
     const std::filesystem::path path = std::filesystem::path(folder) / file.path;
     std::filesystem::create_directories(path.parent_path(), fault);
-    if (fault) return Complaint{path.parent_path().string(), "cannot be made: " + fault.message(), {}, {}, 0};
+    if (fault)
+      return Complaint{
+          path.parent_path().string(), "cannot be made: " + fault.message(), {}, {}, 0};
     if (auto written = write_file(path.string(), file.bytes); !written) return written;
   }
   return Done{};

@@ -12,13 +12,16 @@ void add_vectors(const papers::Paper& paper, std::vector<PackFile>& out) {
   for (std::size_t i = 0; i < paper.sheets.size(); ++i) {
     const std::string name = "drawings/" + paper.name + "-" + std::to_string(i + 1);
     out.push_back({name + ".svg", drawing::svg_text(paper.sheets[i])});
-    out.push_back({name + ".dxf", drawing::dxf_text(paper.sheets[i], i < paper.scales.size() ? paper.scales[i] : 1)});
+    out.push_back(
+        {name + ".dxf",
+         drawing::dxf_text(paper.sheets[i], i < paper.scales.size() ? paper.scales[i] : 1)});
   }
 }
 
 }  // namespace
 
-Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& pack, const Watch& watch) {
+Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& pack,
+                                         const Watch& watch) {
   std::vector<PackFile> out;
   watch.tick(0.92, "papers");
   for (const papers::Paper& paper : papers::all_papers(job, pack)) {
@@ -28,7 +31,8 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
     if (paper.vectors) add_vectors(paper, out);
     watch.tick(0.95, paper.title);
   }
-  for (const papers::Table& table : papers::all_tables(job, pack)) out.push_back({"tables/" + table.name + ".csv", table.csv});
+  for (const papers::Table& table : papers::all_tables(job, pack))
+    out.push_back({"tables/" + table.name + ".csv", table.csv});
   out.push_back({"job.json", json_text(pack_json(job, pack)) + "\n"});
   return out;
 }

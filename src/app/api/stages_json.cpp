@@ -9,9 +9,13 @@ namespace roomwright::app {
 
 namespace {
 
-Json length_json(Length length) { return length.metres(); }
+Json length_json(Length length) {
+  return length.metres();
+}
 
-Json optional_json(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
+Json optional_json(const std::optional<double>& value) {
+  return value ? Json(*value) : Json();
+}
 
 /// Rounded to what means something, so that the last digits of a sum do not reach a paper.
 double rounded(double value, int decimals) {
@@ -105,9 +109,8 @@ Json paths_json(const std::vector<job::PathRow>& paths) {
                    {"point_m", point_json(path.point_m)},
                    {"counts", path.counts},
                    {"intercepted", path.intercepted},
-                   {"treated_level_db", path.treated_level_db
-                                            ? Json(rounded(*path.treated_level_db, 2))
-                                            : Json()}});
+                   {"treated_level_db",
+                    path.treated_level_db ? Json(rounded(*path.treated_level_db, 2)) : Json()}});
   return out;
 }
 
@@ -307,9 +310,8 @@ Json price_json(const job::Job& job, const job::PriceSheet& price) {
   for (const auto& option : price.quote.options) {
     Json rows = Json::array();
     for (const auto& row : option.rows)
-      rows.push_back({{"label", row.label},
-                      {"description", row.description},
-                      {"price", money(row.price)}});
+      rows.push_back(
+          {{"label", row.label}, {"description", row.description}, {"price", money(row.price)}});
     options.push_back({{"name", option.name},
                        {"rows", rows},
                        {"net", money(option.net)},

@@ -24,14 +24,15 @@ struct Call {
   bool json = false;
 };
 
-void print(const std::string& text) { std::fwrite(text.data(), 1, text.size(), stdout); }
+void print(const std::string& text) {
+  std::fwrite(text.data(), 1, text.size(), stdout);
+}
 
 /// Tells every mistake on standard error and gives the exit code that goes with them.
 int refuse(const Diagnostics& found, bool as_json) {
   const std::string text = as_json ? json_text(json_of(found)) + "\n" : found.text();
   std::fwrite(text.data(), 1, text.size(), stderr);
-  if (!as_json && found.size() > 1)
-    std::fprintf(stderr, "%zu mistakes.\n", found.size());
+  if (!as_json && found.size() > 1) std::fprintf(stderr, "%zu mistakes.\n", found.size());
   return not_built(found) ? exit_not_built : exit_wrong_input;
 }
 
@@ -54,7 +55,8 @@ int check_job(const Call& call) {
   if (call.json)
     print(json_text(json_of(faults)) + "\n");
   else if (faults.empty())
-    print("No mistakes: " + std::to_string(job->pieces.size()) + " pieces in " + job->title + ".\n");
+    print("No mistakes: " + std::to_string(job->pieces.size()) + " pieces in " + job->title +
+          ".\n");
   if (faults.empty()) return exit_done;
   if (!call.json) std::fputs(faults.text().c_str(), stderr);
   return exit_failed;
@@ -150,10 +152,13 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* check = job_command("check", "read the job and tell every mistake");
   std::vector<CLI::App*> stages;
   for (const auto& [name, help] : stage_help()) stages.push_back(job_command(name, help));
-  CLI::App* pack = job_command("pack", "write the whole job as a folder of papers, drawings, tables");
+  CLI::App* pack =
+      job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
-  calculate->add_option("KIND", call.kind, "absorber, cutting, decay, layout, modes, rating, reflections")
+  calculate
+      ->add_option("KIND", call.kind,
+                   "absorber, cutting, decay, layout, modes, rating, reflections")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");
   CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");

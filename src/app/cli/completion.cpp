@@ -10,17 +10,19 @@ constexpr const char* commands =
 constexpr const char* kinds = "absorber cutting decay layout modes rating reflections";
 
 std::string bash_script() {
-  return std::string("_roomwright() {\n"
-                     "  local word=${COMP_WORDS[COMP_CWORD]}\n"
-                     "  case ${COMP_WORDS[1]}:$COMP_CWORD in\n"
-                     "    *:1) COMPREPLY=($(compgen -W '--help --version ") +
+  return std::string(
+             "_roomwright() {\n"
+             "  local word=${COMP_WORDS[COMP_CWORD]}\n"
+             "  case ${COMP_WORDS[1]}:$COMP_CWORD in\n"
+             "    *:1) COMPREPLY=($(compgen -W '--help --version ") +
          commands +
          "' -- \"$word\")) ;;\n"
          "    calc:2) COMPREPLY=($(compgen -W '" +
          kinds +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
-         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --help' -- \"$word\")) ||\n"
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --help' -- \"$word\")) "
+         "||\n"
          "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
          "  esac\n"
          "}\n"
@@ -28,10 +30,11 @@ std::string bash_script() {
 }
 
 std::string zsh_script() {
-  return std::string("#compdef roomwright\n"
-                     "_roomwright() {\n"
-                     "  case $CURRENT:$words[2] in\n"
-                     "    2:*) compadd -- --help --version ") +
+  return std::string(
+             "#compdef roomwright\n"
+             "_roomwright() {\n"
+             "  case $CURRENT:$words[2] in\n"
+             "    2:*) compadd -- --help --version ") +
          commands +
          " ;;\n"
          "    3:calc) compadd -- " +
@@ -50,9 +53,11 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from calc' -f -a '" +
          kinds +
          "'\n"
-         "complete -c roomwright -n '__fish_seen_subcommand_from completion' -f -a 'bash zsh fish'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from completion' -f -a 'bash zsh "
+         "fish'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
-         "complete -c roomwright -n '__fish_seen_subcommand_from pack' -l out -r -d 'folder to write'\n";
+         "complete -c roomwright -n '__fish_seen_subcommand_from pack' -l out -r -d 'folder to "
+         "write'\n";
 }
 
 }  // namespace

@@ -12,9 +12,13 @@ namespace {
 
 using Rows = std::vector<std::vector<std::string>>;
 
-std::string seconds(const std::optional<double>& value) { return value ? fixed(*value, 2) : "–"; }
+std::string seconds(const std::optional<double>& value) {
+  return value ? fixed(*value, 2) : "–";
+}
 
-std::string hz_text(double hz) { return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz"; }
+std::string hz_text(double hz) {
+  return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz";
+}
 
 std::string heading(const std::string& text, const Style& style) {
   return "\n" + style.strong(text) + "\n";
@@ -37,8 +41,8 @@ std::string sentences(const std::vector<job::Statement>& statements, const Style
 Rows decay_rows(const std::vector<job::DecayRow>& decay) {
   Rows rows{{"band", "Sabine s", "Eyring s", "Arau s", "range s", "wanted s", "verdict"}};
   for (const auto& row : decay)
-    rows.push_back({hz_text(row.hz), seconds(row.sabine_s), seconds(row.eyring_s), seconds(row.arau_s),
-                    fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2),
+    rows.push_back({hz_text(row.hz), seconds(row.sabine_s), seconds(row.eyring_s),
+                    seconds(row.arau_s), fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2),
                     row.target_low_s || row.target_high_s
                         ? seconds(row.target_low_s) + "–" + seconds(row.target_high_s)
                         : "none published",
@@ -149,11 +153,11 @@ std::string hang_text(const job::Job& job, const job::HangSheet& hang, const Sty
   out += heading("Places, from the left-hand wall and the floor", style);
   Rows rows{{"piece", "on", "left", "bottom", "weight", "load a point", "factor"}};
   for (const auto& piece : hang.pieces)
-    rows.push_back({piece.label, piece.place, print_length(piece.left, units),
-                    print_length(piece.bottom, units), print_mass(piece.mass_kg, units),
-                    fixed(piece.fixing.load_n, 0) + " N",
-                    piece.fixing.safety_factor ? fixed(*piece.fixing.safety_factor, 1)
-                                               : "not published"});
+    rows.push_back(
+        {piece.label, piece.place, print_length(piece.left, units),
+         print_length(piece.bottom, units), print_mass(piece.mass_kg, units),
+         fixed(piece.fixing.load_n, 0) + " N",
+         piece.fixing.safety_factor ? fixed(*piece.fixing.safety_factor, 1) : "not published"});
   out += table(rows, style) + heading("Cautions", style);
   for (const auto& caution : hang.cautions) out += wrapped(caution, "  - ", "    ");
   return out;

@@ -24,9 +24,15 @@ bool looks_like_number(const std::string& text) {
 
 }  // namespace
 
-std::string Style::strong(const std::string& text) const { return dressed(colour, "1", text); }
-std::string Style::fault(const std::string& text) const { return dressed(colour, "31", text); }
-std::string Style::quiet(const std::string& text) const { return dressed(colour, "2", text); }
+std::string Style::strong(const std::string& text) const {
+  return dressed(colour, "1", text);
+}
+std::string Style::fault(const std::string& text) const {
+  return dressed(colour, "31", text);
+}
+std::string Style::quiet(const std::string& text) const {
+  return dressed(colour, "2", text);
+}
 
 Style style_of_terminal() {
   const char* no_colour = std::getenv("NO_COLOR");
@@ -53,9 +59,9 @@ std::string table(const std::vector<std::vector<std::string>>& rows, const Style
     std::string line = " ";
     for (std::size_t i = 0; i < rows[r].size(); ++i) {
       const std::string& cell = rows[r][i];
-      const bool number = i > 0 && (r == 0 ? rows.size() > 1 && i < rows[1].size() &&
-                                                 looks_like_number(rows[1][i])
-                                           : looks_like_number(cell));
+      const bool number =
+          i > 0 && (r == 0 ? rows.size() > 1 && i < rows[1].size() && looks_like_number(rows[1][i])
+                           : looks_like_number(cell));
       const std::string pad(widths[i] - columns(cell), ' ');
       line += " " + (number ? pad + cell : cell + pad);
       if (i + 1 < rows[r].size()) line += " ";

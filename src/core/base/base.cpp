@@ -85,7 +85,9 @@ double Random::unit() {
   return static_cast<double>(drawn >> 11u) * 0x1.0p-53;
 }
 
-int default_threads() { return std::max(1, static_cast<int>(std::thread::hardware_concurrency())); }
+int default_threads() {
+  return std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+}
 
 void parallel_for(std::size_t count, int threads, const std::function<void(std::size_t)>& body) {
   const std::size_t wanted = static_cast<std::size_t>(threads > 0 ? threads : default_threads());
@@ -160,8 +162,11 @@ Result<std::string> read_file(const std::string& path, std::size_t max_bytes) {
     bytes.append(block, static_cast<std::size_t>(step));
     if (bytes.size() > max_bytes) {
       ::close(file);
-      return Complaint{path, "is larger than " + std::to_string(max_bytes) + " bytes", {},
-                       "give a smaller file", 0};
+      return Complaint{path,
+                       "is larger than " + std::to_string(max_bytes) + " bytes",
+                       {},
+                       "give a smaller file",
+                       0};
     }
   }
   ::close(file);
@@ -185,7 +190,8 @@ std::string fixed(double value, int decimals) {
   }
   if (value == 0) value = 0;  // no minus sign on zero
   char text[64];
-  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::fixed, decimals);
+  const auto end =
+      std::to_chars(text, text + sizeof text, value, std::chars_format::fixed, decimals);
   return end.ec == std::errc() ? std::string(text, end.ptr) : shortest(value);
 }
 

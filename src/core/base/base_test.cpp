@@ -12,9 +12,11 @@ namespace roomwright {
 namespace {
 
 TEST(Complaint, reads_as_one_sentence) {
-  const Complaint one{"layers[1].thickness_m", "must be above 0", -0.05, "give the board's thickness", 12};
-  EXPECT_EQ(one.sentence(),
-            "line 12: layers[1].thickness_m: must be above 0, got -0.05; give the board's thickness");
+  const Complaint one{"layers[1].thickness_m", "must be above 0", -0.05,
+                      "give the board's thickness", 12};
+  EXPECT_EQ(
+      one.sentence(),
+      "line 12: layers[1].thickness_m: must be above 0, got -0.05; give the board's thickness");
   EXPECT_EQ((Complaint{"", "is empty", {}, "", 0}).sentence(), "is empty");
 }
 
@@ -77,7 +79,8 @@ TEST(WriteFile, leaves_the_old_file_where_the_new_one_cannot_be_written) {
   EXPECT_FALSE(read_file((folder / "none.txt").string()).ok());
   EXPECT_FALSE(read_file(path, 3).ok()) << "larger than allowed";
   std::size_t files = 0;
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) files += entry.is_regular_file();
+  for (const auto& entry : std::filesystem::directory_iterator(folder))
+    files += entry.is_regular_file();
   EXPECT_EQ(files, 1u) << "no temporary file stays behind";
   std::filesystem::remove_all(folder);
 }

@@ -41,7 +41,8 @@ std::optional<std::array<std::size_t, 2>> crossing_sides(const Polygon& polygon,
   for (std::size_t i = 0; i < n; ++i) {
     const Vec2 side = corner(i + 1) - corner(i), next = corner(i + 2) - corner(i + 1);
     if (length(side) <= tolerance) return {{i, i}};
-    const bool folds = std::abs(cross(side, next)) <= tolerance * length(side) && dot(side, next) < 0;
+    const bool folds =
+        std::abs(cross(side, next)) <= tolerance * length(side) && dot(side, next) < 0;
     if (folds) return {{i, (i + 1) % n}};
   }
   for (std::size_t i = 0; i < n; ++i)
@@ -56,8 +57,8 @@ std::optional<std::array<std::size_t, 2>> crossing_sides(const Polygon& polygon,
 double distance_to_edge(const Polygon& polygon, Vec2 point) {
   double least = 1e300;
   for (std::size_t i = 0; i < polygon.size(); ++i)
-    least = std::min(least,
-                     distance_to_segment(point, polygon[i], polygon[(i + 1) % polygon.size()]));
+    least =
+        std::min(least, distance_to_segment(point, polygon[i], polygon[(i + 1) % polygon.size()]));
   return least;
 }
 
@@ -75,7 +76,8 @@ bool contains(const Polygon& polygon, Vec2 point, double tolerance) {
 bool is_rectangle(const Polygon& polygon, double tolerance) {
   if (polygon.size() != 4) return false;
   for (std::size_t i = 0; i < 4; ++i) {
-    const Vec2 a = polygon[(i + 1) % 4] - polygon[i], b = polygon[(i + 2) % 4] - polygon[(i + 1) % 4];
+    const Vec2 a = polygon[(i + 1) % 4] - polygon[i],
+               b = polygon[(i + 2) % 4] - polygon[(i + 1) % 4];
     if (std::abs(dot(a, b)) > tolerance * length(a) * length(b)) return false;
   }
   return true;
@@ -100,7 +102,8 @@ bool is_ear(const Polygon& polygon, const std::vector<std::size_t>& left, std::s
 /// Of all ears, the one whose smallest angle is largest: fat triangles serve finite elements.
 double ear_quality(const Polygon& polygon, const std::vector<std::size_t>& left, std::size_t at) {
   const std::size_t n = left.size();
-  const Vec2 a = polygon[left[(at + n - 1) % n]], b = polygon[left[at]], c = polygon[left[(at + 1) % n]];
+  const Vec2 a = polygon[left[(at + n - 1) % n]], b = polygon[left[at]],
+             c = polygon[left[(at + 1) % n]];
   const double twice = cross(b - a, c - b);
   const double longest = std::max({length(b - a), length(c - b), length(a - c)});
   return twice / (longest * longest);
@@ -125,7 +128,8 @@ std::vector<std::array<std::size_t, 3>> triangulate(const Polygon& polygon) {
       // Corners in one line: take one out without a triangle.
       best = 0;
       for (std::size_t i = 0; i < n; ++i) {
-        const Vec2 a = polygon[left[(i + n - 1) % n]], b = polygon[left[i]], c = polygon[left[(i + 1) % n]];
+        const Vec2 a = polygon[left[(i + n - 1) % n]], b = polygon[left[i]],
+                   c = polygon[left[(i + 1) % n]];
         if (std::abs(cross(b - a, c - b)) < 1e-12) best = i;
       }
     } else {

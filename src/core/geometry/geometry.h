@@ -17,9 +17,15 @@ struct Vec2 {
   constexpr Vec2 operator*(double s) const { return {x * s, y * s}; }
   constexpr bool operator==(const Vec2&) const = default;
 };
-constexpr double dot(Vec2 a, Vec2 b) { return a.x * b.x + a.y * b.y; }
-constexpr double cross(Vec2 a, Vec2 b) { return a.x * b.y - a.y * b.x; }
-inline double length(Vec2 a) { return std::hypot(a.x, a.y); }
+constexpr double dot(Vec2 a, Vec2 b) {
+  return a.x * b.x + a.y * b.y;
+}
+constexpr double cross(Vec2 a, Vec2 b) {
+  return a.x * b.y - a.y * b.x;
+}
+inline double length(Vec2 a) {
+  return std::hypot(a.x, a.y);
+}
 
 struct Vec3 {
   double x = 0, y = 0, z = 0;
@@ -28,12 +34,18 @@ struct Vec3 {
   constexpr Vec3 operator*(double s) const { return {x * s, y * s, z * s}; }
   constexpr bool operator==(const Vec3&) const = default;
 };
-constexpr double dot(Vec3 a, Vec3 b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
+constexpr double dot(Vec3 a, Vec3 b) {
+  return a.x * b.x + a.y * b.y + a.z * b.z;
+}
 constexpr Vec3 cross(Vec3 a, Vec3 b) {
   return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
 }
-inline double length(Vec3 a) { return std::sqrt(dot(a, a)); }
-inline Vec3 normalised(Vec3 a) { return a * (1 / length(a)); }
+inline double length(Vec3 a) {
+  return std::sqrt(dot(a, a));
+}
+inline Vec3 normalised(Vec3 a) {
+  return a * (1 / length(a));
+}
 
 /// normal · p = offset; the normal has length 1.
 struct Plane {

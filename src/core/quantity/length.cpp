@@ -20,9 +20,9 @@ struct Signs {
 
 /// Typographic signs in their plain form, so that one small grammar reads all.
 constexpr Signs sign_table[] = {
-    {"′", "'"},     {"’", "'"},     {"‘", "'"},     {"″", "\""},    {"”", "\""},   {"“", "\""},
-    {"½", " 1/2"},  {"¼", " 1/4"},  {"¾", " 3/4"},  {"⅛", " 1/8"},  {"⅜", " 3/8"}, {"⅝", " 5/8"},
-    {"⅞", " 7/8"},  {"\u00a0", " "}, {"\u202f", " "}, {"\u2009", " "}, {"−", "-"},  {"⁄", "/"},
+    {"′", "'"},    {"’", "'"},      {"‘", "'"},      {"″", "\""},     {"”", "\""},   {"“", "\""},
+    {"½", " 1/2"}, {"¼", " 1/4"},   {"¾", " 3/4"},   {"⅛", " 1/8"},   {"⅜", " 3/8"}, {"⅝", " 5/8"},
+    {"⅞", " 7/8"}, {"\u00a0", " "}, {"\u202f", " "}, {"\u2009", " "}, {"−", "-"},    {"⁄", "/"},
 };
 
 std::string plain_signs(std::string_view text) {
@@ -185,9 +185,9 @@ class LengthText {
       int rank;
     };
     static constexpr Known known[] = {
-        {"mm", 1'000'000, 0},      {"cm", 10'000'000, 0},    {"metres", 1'000'000'000, 0},
-        {"m", 1'000'000'000, 0},   {"feet", 304'800'000, 2}, {"foot", 304'800'000, 2},
-        {"ft", 304'800'000, 2},    {"inches", 25'400'000, 1}, {"inch", 25'400'000, 1},
+        {"mm", 1'000'000, 0},    {"cm", 10'000'000, 0},     {"metres", 1'000'000'000, 0},
+        {"m", 1'000'000'000, 0}, {"feet", 304'800'000, 2},  {"foot", 304'800'000, 2},
+        {"ft", 304'800'000, 2},  {"inches", 25'400'000, 1}, {"inch", 25'400'000, 1},
         {"in", 25'400'000, 1},
     };
     if (peek() == '\'') return ++at_, rank = feet_rank, 304'800'000;
@@ -245,7 +245,8 @@ Result<Length> read_length(std::string_view text, LengthUnit bare) {
     return Complaint{"", "is too long for a length", {}, "such as 4150 mm or 13' 7 1/2\"", 0};
   LengthText reader(plain_signs(text), bare);
   if (const auto length = reader.read()) return *length;
-  return Complaint{"", reader.fault().what, "\"" + std::string(text) + "\"", reader.fault().remedy, 0};
+  return Complaint{"", reader.fault().what, "\"" + std::string(text) + "\"", reader.fault().remedy,
+                   0};
 }
 
 Result<Length> read_length(double number, LengthUnit bare) {
@@ -274,8 +275,7 @@ std::string print_inches(Length length, int denominator, bool feet) {
   }
   const bool show_whole = whole != 0 || top == 0 || feet;
   if (show_whole) out += std::to_string(whole);
-  if (top != 0)
-    out += (show_whole ? " " : "") + std::to_string(top) + "/" + std::to_string(bottom);
+  if (top != 0) out += (show_whole ? " " : "") + std::to_string(top) + "/" + std::to_string(bottom);
   return out + "\"";
 }
 

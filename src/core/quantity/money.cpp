@@ -48,7 +48,9 @@ Money money_from_wide(Wide128 units) {
 
 }  // namespace
 
-double Decimal::value() const { return static_cast<double>(mantissa) / std::pow(10.0, scale); }
+double Decimal::value() const {
+  return static_cast<double>(mantissa) / std::pow(10.0, scale);
+}
 
 std::string Decimal::text() const {
   std::int64_t digits = mantissa;
@@ -107,10 +109,9 @@ namespace {
 
 const std::vector<Currency>& known_currencies() {
   static const std::vector<Currency> known = {
-      {"AUD", 2, "A$"},  {"CAD", 2, "C$"},  {"CHF", 2, "CHF"}, {"CZK", 2, "Kč"},
-      {"DKK", 2, "kr"},  {"EUR", 2, "€"},   {"GBP", 2, "£"},   {"ISK", 0, "kr"},
-      {"JPY", 0, "¥"},   {"NOK", 2, "kr"},  {"NZD", 2, "NZ$"}, {"PLN", 2, "zł"},
-      {"SEK", 2, "kr"},  {"USD", 2, "$"},
+      {"AUD", 2, "A$"},  {"CAD", 2, "C$"}, {"CHF", 2, "CHF"}, {"CZK", 2, "Kč"}, {"DKK", 2, "kr"},
+      {"EUR", 2, "€"},   {"GBP", 2, "£"},  {"ISK", 0, "kr"},  {"JPY", 0, "¥"},  {"NOK", 2, "kr"},
+      {"NZD", 2, "NZ$"}, {"PLN", 2, "zł"}, {"SEK", 2, "kr"},  {"USD", 2, "$"},
   };
   return known;
 }
@@ -133,7 +134,8 @@ const std::vector<std::string>& currency_codes() {
 }
 
 Money Money::times(const Decimal& factor, Rounding rounding) const {
-  return money_from_wide(divided(Wide128(units_) * factor.mantissa, ten_to(factor.scale), rounding));
+  return money_from_wide(
+      divided(Wide128(units_) * factor.mantissa, ten_to(factor.scale), rounding));
 }
 
 Money Money::times(std::int64_t numerator, std::int64_t denominator, Rounding rounding) const {
@@ -150,9 +152,7 @@ Result<Money> money_of(const Decimal& amount, const Currency& currency) {
   const Wide128 scaled = Wide128(amount.mantissa) * ten_to(currency.digits);
   const Wide128 unit = ten_to(amount.scale);
   if (scaled % unit != 0)
-    return Complaint{"",
-                     "has more decimal places than " + currency.code + " has",
-                     amount.value(),
+    return Complaint{"", "has more decimal places than " + currency.code + " has", amount.value(),
                      currency.digits == 0 ? "give a whole number"
                                           : "give at most " + std::to_string(currency.digits),
                      0};

@@ -80,9 +80,9 @@ inline const std::vector<std::string>& length_unit_names() {
 }
 
 /// Reads `13' 7 1/2"`, `13ft 7.5in`, `4.15 m`, `415 cm`, `4150 mm`, `163 1/2 in`, `3/8"`, `7½"`,
-/// typographic primes and quotes too; a bare number takes the unit given. Decimals are read digit by
-/// digit and rounded to the nearest nanometre, halves away from zero.
-/// Errors: what stands at fault and how to write it.
+/// typographic primes and quotes too; a bare number takes the unit given. Decimals are read digit
+/// by digit and rounded to the nearest nanometre, halves away from zero. Errors: what stands at
+/// fault and how to write it.
 Result<Length> read_length(std::string_view text, LengthUnit bare);
 
 /// A number that stood bare in a document, by the digits in which it is written.
@@ -175,8 +175,8 @@ inline constexpr Money greatest_typed_money = Money::minor(100'000'000'000);
 /// A decimal as money. Errors: more places than the currency has; beyond greatest_typed_money.
 Result<Money> money_of(const Decimal& amount, const Currency& currency);
 
-/// Splits a total in proportion to weights (each at least 0, not all 0; else in equal parts) so that
-/// the parts add up to it: largest remainder, the first of equals.
+/// Splits a total in proportion to weights (each at least 0, not all 0; else in equal parts) so
+/// that the parts add up to it: largest remainder, the first of equals.
 std::vector<Money> allocate(Money total, const std::vector<std::int64_t>& weights);
 
 /// `€ 1,234.50`, `-$ 3.00`.

@@ -15,10 +15,12 @@ Length read(const char* text, LengthUnit bare = LengthUnit::mm) {
 
 TEST(ReadLength, reads_every_spelling_of_a_length) {
   const Length wanted = sixteenth_inch * (16 * (13 * 12 + 7) + 8);  // 13 ft 7 1/2 in
-  for (const char* text : {"13' 7 1/2\"", "13ft 7.5in", "163 1/2 in", "163.5\"", "13′ 7 1/2″", "13’ 7½”", "13'-7 1/2\"",
-                           "13 ft 7 1/2 in", "13 feet 7.5 inches", " 13' 7-1/2\" ", "13'7.5\"", "13ft 7 1/2"})
+  for (const char* text : {"13' 7 1/2\"", "13ft 7.5in", "163 1/2 in", "163.5\"", "13′ 7 1/2″",
+                           "13’ 7½”", "13'-7 1/2\"", "13 ft 7 1/2 in", "13 feet 7.5 inches",
+                           " 13' 7-1/2\" ", "13'7.5\"", "13ft 7 1/2"})
     EXPECT_EQ(read(text), wanted) << text;
-  for (const char* text : {"4.15 m", "415 cm", "4150 mm", "4150", "4150.0 mm", "+4150mm"}) EXPECT_EQ(read(text), 4150_mm) << text;
+  for (const char* text : {"4.15 m", "415 cm", "4150 mm", "4150", "4150.0 mm", "+4150mm"})
+    EXPECT_EQ(read(text), 4150_mm) << text;
   EXPECT_EQ(read("3/8\"").nanometres(), 3 * 3'175'000);
   EXPECT_EQ(read("-3/8 in").nanometres(), -3 * 3'175'000);
   EXPECT_EQ(read("5'"), 60_in);
@@ -29,7 +31,9 @@ TEST(ReadLength, reads_every_spelling_of_a_length) {
 }
 
 TEST(ReadLength, says_what_is_wrong_and_how_to_write_it) {
-  const auto what = [](const char* text) { return read_length(text, LengthUnit::mm).mistakes().items()[0].what; };
+  const auto what = [](const char* text) {
+    return read_length(text, LengthUnit::mm).mistakes().items()[0].what;
+  };
   EXPECT_EQ(what(""), "is empty");
   EXPECT_EQ(what("4,15 m"), "has a comma");
   EXPECT_EQ(what("12 1/0 in"), "divides by zero");
@@ -38,7 +42,8 @@ TEST(ReadLength, says_what_is_wrong_and_how_to_write_it) {
   EXPECT_EQ(what("12 5/4 in"), "has a fraction that is not below 1");
   EXPECT_EQ(what("4. m"), "has no digit after the point");
   EXPECT_EQ(what("99999 m"), "is beyond 10 km");
-  for (const char* text : {"m", "--3 mm", "3 mm 4 mm", "1e3 mm", "abc", "'", "3/", "1/2/3", "9999999999999999"})
+  for (const char* text :
+       {"m", "--3 mm", "3 mm 4 mm", "1e3 mm", "abc", "'", "3/", "1/2/3", "9999999999999999"})
     EXPECT_FALSE(read_length(text, LengthUnit::mm).ok()) << text;
 }
 
@@ -68,9 +73,11 @@ TEST(Length, printing_then_reading_is_the_same_length_on_the_grid) {
     RC_ASSERT(*read_length(print_mm(length), LengthUnit::in) == length);
   }));
   EXPECT_TRUE(rc::check("printing errs by at most half a step", [] {
-    const Length length = Length::from_nm(*rc::gen::inRange<std::int64_t>(-50'000'000'000, 50'000'000'000));
+    const Length length =
+        Length::from_nm(*rc::gen::inRange<std::int64_t>(-50'000'000'000, 50'000'000'000));
     const Length back = *read_length(print_inches(length, 32), LengthUnit::mm);
-    RC_ASSERT(back - length <= Length::from_nm(396'875) && length - back <= Length::from_nm(396'875));
+    RC_ASSERT(back - length <= Length::from_nm(396'875) &&
+              length - back <= Length::from_nm(396'875));
   }));
 }
 
@@ -90,14 +97,16 @@ TEST(Length, rounds_to_a_grid_as_named) {
 }
 
 TEST(Length, dressed_sizes_of_timber_are_exact_in_sixteenths) {
-  // Source: PS 20 American Softwood Lumber Standard, dressed sizes (from memory): 1x4 is 3/4 × 3 1/2 in,
-  // 2x6 is 1 1/2 × 5 1/2 in, and 2x2 is 1 1/2 in square
+  // Source: PS 20 American Softwood Lumber Standard, dressed sizes (from memory): 1x4 is 3/4 × 3
+  // 1/2 in, 2x6 is 1 1/2 × 5 1/2 in, and 2x2 is 1 1/2 in square
   EXPECT_EQ(read("3/4 in"), sixteenth_inch * 12);
   EXPECT_EQ(read("3 1/2 in").millimetres(), 88.9);
   EXPECT_EQ(read("5 1/2 in"), eighth_inch * 44);
 }
 
-Decimal decimal(const char* text) { return read_decimal(text).value(); }
+Decimal decimal(const char* text) {
+  return read_decimal(text).value();
+}
 
 TEST(Decimal, keeps_the_digits_as_written) {
   EXPECT_EQ(decimal("19.60").text(), "19.6");
@@ -105,7 +114,8 @@ TEST(Decimal, keeps_the_digits_as_written) {
   EXPECT_EQ(read_decimal(0.1)->text(), "0.1");
   EXPECT_EQ(read_decimal(1234.5)->text(), "1234.5");
   EXPECT_TRUE(decimal("2.50") == decimal("2.5"));
-  for (const char* text : {"", ".", "1.", ".5", "1e3", "1,5", "--1", "12345678901234567"}) EXPECT_FALSE(read_decimal(text).ok()) << text;
+  for (const char* text : {"", ".", "1.", ".5", "1e3", "1,5", "--1", "12345678901234567"})
+    EXPECT_FALSE(read_decimal(text).ok()) << text;
 }
 
 TEST(Money, is_rounded_once_and_by_name) {
@@ -123,7 +133,8 @@ TEST(Money, is_rounded_once_and_by_name) {
 TEST(Money, parts_of_a_sum_add_up_to_it) {
   EXPECT_TRUE(rc::check("allocation", [] {
     const auto total = Money::minor(*rc::gen::inRange<std::int64_t>(-1'000'000, 1'000'000));
-    const auto weights = *rc::gen::container<std::vector<std::int64_t>>(*rc::gen::inRange(1, 20), rc::gen::inRange<std::int64_t>(0, 5000));
+    const auto weights = *rc::gen::container<std::vector<std::int64_t>>(
+        *rc::gen::inRange(1, 20), rc::gen::inRange<std::int64_t>(0, 5000));
     Money sum;
     for (const Money part : allocate(total, weights)) sum += part;
     RC_ASSERT(sum == total);

@@ -42,7 +42,8 @@ Got shown(const Json& value) {
         const auto byte = static_cast<unsigned char>(text[i]);
         out += byte < 0x20 || byte == 0x7f ? '?' : text[i];
       }
-      while (!out.empty() && text.size() > 60 && (static_cast<unsigned char>(out.back()) & 0xc0u) == 0x80u)
+      while (!out.empty() && text.size() > 60 &&
+             (static_cast<unsigned char>(out.back()) & 0xc0u) == 0x80u)
         out.pop_back();
       return out + (text.size() > 60 ? "…\"" : "\"");
     }
@@ -99,12 +100,15 @@ std::optional<std::string> nearest(std::string_view wanted, const std::vector<st
 Reader::Reader(const Json& object, std::string where, Diagnostics& found, const Lines* lines)
     : tree_(object), where_(std::move(where)), found_(found), lines_(lines) {
   if (!tree_.is_object())
-    add_with_line(found_, lines_, {where_, "must be a table of keys and values", shown(tree_), {}, 0});
+    add_with_line(found_, lines_,
+                  {where_, "must be a table of keys and values", shown(tree_), {}, 0});
 }
 Reader::~Reader() = default;
 Reader::Reader(Reader&&) noexcept = default;
 
-bool Reader::is_object() const { return tree_.is_object(); }
+bool Reader::is_object() const {
+  return tree_.is_object();
+}
 
 bool Reader::has(std::string_view key) const {
   return is_object() && tree_.find(std::string(key)) != tree_.end();
@@ -182,9 +186,8 @@ long long Reader::whole_or(std::string_view key, long long fallback, long long a
   }
   const double number = value->get<double>();
   if (number < static_cast<double>(at_least) || number > static_cast<double>(at_most)) {
-    complain(key,
-             "must be from " + std::to_string(at_least) + " to " + std::to_string(at_most), number,
-             std::string(remedy));
+    complain(key, "must be from " + std::to_string(at_least) + " to " + std::to_string(at_most),
+             number, std::string(remedy));
     return at_least;
   }
   return static_cast<long long>(number);
@@ -276,7 +279,8 @@ std::string Reader::text(std::string_view key, std::string_view remedy, std::siz
   return got;
 }
 
-std::string Reader::text_or(std::string_view key, std::string_view fallback, std::size_t max_bytes) {
+std::string Reader::text_or(std::string_view key, std::string_view fallback,
+                            std::size_t max_bytes) {
   if (!has(key)) {
     raw(key);
     return std::string(fallback);
@@ -360,8 +364,8 @@ void Reader::each(std::string_view key, std::size_t at_least_count, std::size_t 
   }
   if (value->size() < at_least_count || value->size() > at_most_count) {
     complain(key,
-             "must have " + std::to_string(at_least_count) + " to " + std::to_string(at_most_count) +
-                 " entries",
+             "must have " + std::to_string(at_least_count) + " to " +
+                 std::to_string(at_most_count) + " entries",
              static_cast<double>(value->size()), std::string(remedy));
     return;
   }
@@ -399,8 +403,8 @@ void Reader::finish() {
 
 Result<Json> parse_json(std::string_view text, std::size_t max_bytes, int max_depth) {
   if (text.size() > max_bytes)
-    return Complaint{"", "the text is larger than " + std::to_string(max_bytes) + " bytes", {},
-                     "send less", 0};
+    return Complaint{
+        "", "the text is larger than " + std::to_string(max_bytes) + " bytes", {}, "send less", 0};
   bool too_deep = false;
   std::string twice;
   std::vector<std::set<std::string>> seen;
@@ -416,8 +420,11 @@ Result<Json> parse_json(std::string_view text, std::size_t max_bytes, int max_de
   try {
     Json tree = Json::parse(text, watch);
     if (too_deep)
-      return Complaint{"", "is nested deeper than " + std::to_string(max_depth) + " levels", {},
-                       "send a flatter tree", 0};
+      return Complaint{"",
+                       "is nested deeper than " + std::to_string(max_depth) + " levels",
+                       {},
+                       "send a flatter tree",
+                       0};
     if (!twice.empty())
       return Complaint{twice, "stands twice in one table", {}, "keep one of them", 0};
     return tree;
@@ -437,7 +444,8 @@ Result<Json> parse_json(std::string_view text, std::size_t max_bytes, int max_de
                      "mend the text there",
                      line};
   } catch (const Json::exception&) {
-    return Complaint{"", "is not JSON: a number is too large or a text is broken", {}, "mend it", 0};
+    return Complaint{
+        "", "is not JSON: a number is too large or a text is broken", {}, "mend it", 0};
   }
 }
 

@@ -64,8 +64,8 @@ class Reader {
                                         std::string_view remedy = {});
   long long whole(std::string_view key, long long at_least, long long at_most,
                   std::string_view remedy = {});
-  long long whole_or(std::string_view key, long long fallback, long long at_least, long long at_most,
-                     std::string_view remedy = {});
+  long long whole_or(std::string_view key, long long fallback, long long at_least,
+                     long long at_most, std::string_view remedy = {});
   bool truth_or(std::string_view key, bool fallback);
   /// A text of 1 to max_bytes bytes, valid UTF-8, without control characters.
   std::string text(std::string_view key, std::string_view remedy = {}, std::size_t max_bytes = 500);

@@ -33,7 +33,8 @@ TEST(Reader, suggests_the_nearest_known_name) {
   in.one_of("kind", {"porous", "air"});
   in.finish();
   ASSERT_EQ(found.size(), 2u);
-  EXPECT_EQ(found.items()[0].sentence(), "kind: is not known, got \"prous\"; did you mean porous? Known: porous or air");
+  EXPECT_EQ(found.items()[0].sentence(),
+            "kind: is not known, got \"prous\"; did you mean porous? Known: porous or air");
   EXPECT_EQ(found.items()[1].sentence(), "thicknes: is not a known key; did you mean thickness?");
 }
 
@@ -47,7 +48,10 @@ TEST(Reader, finds_the_line_of_the_nearest_enclosing_key) {
 }
 
 TEST(Reader, refuses_broken_text) {
-  const Json tree = {{"a", std::string("bell\x07")}, {"b", std::string("\xff\xfe")}, {"c", ""}, {"d", std::string(600, 'x')}};
+  const Json tree = {{"a", std::string("bell\x07")},
+                     {"b", std::string("\xff\xfe")},
+                     {"c", ""},
+                     {"d", std::string(600, 'x')}};
   Diagnostics found;
   Reader in(tree, "", found);
   for (const char* key : {"a", "b", "c", "d"}) in.text(key);
@@ -55,15 +59,19 @@ TEST(Reader, refuses_broken_text) {
 }
 
 TEST(ParseJson, tells_where_it_stopped_and_what_stands_twice) {
-  EXPECT_EQ(parse_json("{\"a\": 1,\n \"b\": }").mistakes().items()[0].what, "is not JSON: stopped at line 2, column 7");
-  EXPECT_EQ(parse_json("{\"a\": 1, \"a\": 2}").mistakes().items()[0].sentence(), "a: stands twice in one table; keep one of them");
+  EXPECT_EQ(parse_json("{\"a\": 1,\n \"b\": }").mistakes().items()[0].what,
+            "is not JSON: stopped at line 2, column 7");
+  EXPECT_EQ(parse_json("{\"a\": 1, \"a\": 2}").mistakes().items()[0].sentence(),
+            "a: stands twice in one table; keep one of them");
   EXPECT_FALSE(parse_json(std::string(200, '[') + std::string(200, ']')).ok());
   EXPECT_FALSE(parse_json("[1]", 2).ok());
   EXPECT_FALSE(parse_json("").ok());
   EXPECT_TRUE(parse_json("{\"a\": [1, 2, {\"b\": null}]}").ok());
 }
 
-TEST(JsonText, never_throws_on_bad_utf8) { EXPECT_FALSE(json_text(Json("\xff\xfe")).empty()); }
+TEST(JsonText, never_throws_on_bad_utf8) {
+  EXPECT_FALSE(json_text(Json("\xff\xfe")).empty());
+}
 
 }  // namespace
 }  // namespace roomwright

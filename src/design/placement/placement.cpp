@@ -10,7 +10,9 @@ namespace {
 
 constexpr double touch_m = 5e-4;  // less than this is touching, not overlapping
 
-std::string millimetres(double metres) { return fixed(metres * 1000, 0) + " mm"; }
+std::string millimetres(double metres) {
+  return fixed(metres * 1000, 0) + " mm";
+}
 
 Vec2 corner_of(const acoustics::Room& room, int i) {
   const auto n = static_cast<int>(room.plan_m.size());
@@ -19,9 +21,9 @@ Vec2 corner_of(const acoustics::Room& room, int i) {
 
 /// The two walls of a corner, seen from it.
 struct CornerWalls {
-  int before = 0, after = 0;   ///< surfaces: the wall that ends here, the one that begins here
+  int before = 0, after = 0;  ///< surfaces: the wall that ends here, the one that begins here
   Vec2 along_before, along_after;
-  double angle_deg = 0;        ///< inside the room
+  double angle_deg = 0;  ///< inside the room
 };
 CornerWalls corner_walls(const acoustics::Room& room, int corner) {
   const auto n = static_cast<int>(room.plan_m.size());
@@ -32,7 +34,8 @@ CornerWalls corner_walls(const acoustics::Room& room, int corner) {
   const Vec2 b = corner_of(room, corner - 1) - here, a = corner_of(room, corner + 1) - here;
   out.along_before = b * (1 / length(b));
   out.along_after = a * (1 / length(a));
-  double angle = std::atan2(cross(out.along_after, out.along_before), dot(out.along_after, out.along_before));
+  double angle =
+      std::atan2(cross(out.along_after, out.along_before), dot(out.along_after, out.along_before));
   if (angle < 0) angle += 2 * std::acos(-1.0);
   out.angle_deg = angle * 180 / std::acos(-1.0);
   return out;
@@ -68,14 +71,18 @@ Placement place_trap(const acoustics::Room& room, const PlacementRequest& reques
   const double reach = corner_reach(product.width.metres(), walls.angle_deg).along_wall_m;
   const double foot = request.from_m.y, top = foot + product.height.metres();
   const double run = acoustics::wall_length_m(room, walls.before);
-  out.footprints = {{walls.before, {run - reach, foot}, {run, top}}, {walls.after, {0, foot}, {reach, top}}};
+  out.footprints = {{walls.before, {run - reach, foot}, {run, top}},
+                    {walls.after, {0, foot}, {reach, top}}};
   const double forward = product.spec.kind == Kind::straddling_trap ? product.depth.metres() : 0;
   Vec2 middle = walls.along_before + walls.along_after;
   middle = middle * (1 / length(middle));
   const Vec2 here = corner_of(room, request.corner);
   const Vec2 left = here + walls.along_after * reach + middle * forward;
   const Vec2 right = here + walls.along_before * reach + middle * forward;
-  out.face_m = {Vec3{left.x, left.y, foot}, {right.x, right.y, foot}, {right.x, right.y, top}, {left.x, left.y, top}};
+  out.face_m = {Vec3{left.x, left.y, foot},
+                {right.x, right.y, foot},
+                {right.x, right.y, top},
+                {left.x, left.y, top}};
   out.protrudes_m = corner_reach(product.width.metres(), walls.angle_deg).to_face_m + forward;
   return out;
 }
@@ -102,7 +109,8 @@ void check_inside(const acoustics::Room& room, const Footprint& foot, bool trap,
   const Polygon outline = acoustics::surface_outline(room, foot.surface);
   const std::string name = acoustics::surface_name(room, foot.surface);
   double beyond = 0, near = 1e9;
-  const Vec2 corners[] = {foot.from_m, {foot.to_m.x, foot.from_m.y}, foot.to_m, {foot.from_m.x, foot.to_m.y}};
+  const Vec2 corners[] = {
+      foot.from_m, {foot.to_m.x, foot.from_m.y}, foot.to_m, {foot.from_m.x, foot.to_m.y}};
   for (const Vec2& corner : corners) {
     const double edge = distance_to_edge(outline, corner);
     if (!contains(outline, corner, touch_m))
@@ -111,23 +119,26 @@ void check_inside(const acoustics::Room& room, const Footprint& foot, bool trap,
       near = std::min(near, edge);
   }
   if (beyond > 0) {
-    out.faults.push_back({"reaches beyond " + name + " by " + millimetres(beyond), beyond,
-                          "move it at least " + millimetres(beyond + keep_clear) + " inward or make it smaller"});
+    out.faults.push_back(
+        {"reaches beyond " + name + " by " + millimetres(beyond), beyond,
+         "move it at least " + millimetres(beyond + keep_clear) + " inward or make it smaller"});
   } else if (!trap && near + touch_m < keep_clear) {
-    out.faults.push_back({"comes within " + millimetres(near) + " of the edge of " + name, keep_clear - near,
-                          "keep " + millimetres(keep_clear) + " clear"});
+    out.faults.push_back({"comes within " + millimetres(near) + " of the edge of " + name,
+                          keep_clear - near, "keep " + millimetres(keep_clear) + " clear"});
   }
 }
 
 void check_keep_outs(const std::vector<KeepOut>& keep_outs, const Footprint& foot, Placement& out) {
   for (const KeepOut& keep : keep_outs) {
     if (keep.surface != foot.surface) continue;
-    const Overlap overlap = overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, keep.clear_m);
+    const Overlap overlap =
+        overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, keep.clear_m);
     if (!overlap.any()) continue;
     const Overlap bare = overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, 0);
-    out.faults.push_back({bare.any() ? "hangs over the " + keep.label + " by " + millimetres(bare.least())
-                                     : "comes too near the " + keep.label + " by " + millimetres(overlap.least()),
-                          overlap.least(), move_remedy(overlap)});
+    out.faults.push_back(
+        {bare.any() ? "hangs over the " + keep.label + " by " + millimetres(bare.least())
+                    : "comes too near the " + keep.label + " by " + millimetres(overlap.least()),
+         overlap.least(), move_remedy(overlap)});
   }
 }
 
@@ -137,7 +148,8 @@ struct Body {
 Body body_of(const acoustics::Room& room, const Placement& placement) {
   Body body{{1e9, 1e9, 1e9}, {-1e9, -1e9, -1e9}};
   const auto take = [&](Vec3 p) {
-    body.from = {std::min(body.from.x, p.x), std::min(body.from.y, p.y), std::min(body.from.z, p.z)};
+    body.from = {std::min(body.from.x, p.x), std::min(body.from.y, p.y),
+                 std::min(body.from.z, p.z)};
     body.to = {std::max(body.to.x, p.x), std::max(body.to.y, p.y), std::max(body.to.z, p.z)};
   };
   for (const Vec3& p : placement.face_m) take(p);
@@ -178,8 +190,9 @@ void check_neighbours(const acoustics::Room& room, std::vector<Placement>& all, 
           if (p.surface != q.surface) continue;
           const Overlap overlap = overlap_of(p.from_m, p.to_m, q.from_m, q.to_m, keep_clear);
           if (!overlap.any()) continue;
-          all[i].faults.push_back({"leaves less than " + millimetres(keep_clear) + " to " + all[k].label,
-                                   overlap.least(), move_remedy(overlap)});
+          all[i].faults.push_back(
+              {"leaves less than " + millimetres(keep_clear) + " to " + all[k].label,
+               overlap.least(), move_remedy(overlap)});
           break;
         }
       const double by = meet_m(body_of(room, all[i]), body_of(room, all[k]));
@@ -204,7 +217,8 @@ std::vector<Placement> place(const acoustics::Room& room,
       check_inside(room, foot, trap, keep_clear_m, placement);
       check_keep_outs(keep_outs, foot, placement);
     }
-    if (!placement.footprints.empty()) check_obstacles(body_of(room, placement), obstacles, placement);
+    if (!placement.footprints.empty())
+      check_obstacles(body_of(room, placement), obstacles, placement);
     out.push_back(std::move(placement));
   }
   check_neighbours(room, out, keep_clear_m);
@@ -229,7 +243,8 @@ bool meets_face(const std::array<Vec3, 4>& face, Vec3 a, Vec3 b) {
 bool intercepts(const Placement& placement, const Vec3& from_m, const Vec3& point_m,
                 const Vec3& to_m) {
   if (placement.footprints.empty()) return false;
-  return meets_face(placement.face_m, from_m, point_m) || meets_face(placement.face_m, point_m, to_m);
+  return meets_face(placement.face_m, from_m, point_m) ||
+         meets_face(placement.face_m, point_m, to_m);
 }
 
 }  // namespace roomwright::design

@@ -18,8 +18,8 @@ namespace roomwright::design {
 struct KeepOut {
   std::string label;
   int surface = 0;
-  Vec2 from_m, to_m;      ///< (u, v)
-  double clear_m = 0;     ///< all round
+  Vec2 from_m, to_m;   ///< (u, v)
+  double clear_m = 0;  ///< all round
 };
 
 /// A box in the room (furniture) or a body that pieces must not run into.
@@ -32,16 +32,16 @@ struct Obstacle {
 struct PlacementRequest {
   std::string label;
   const Product* product = nullptr;
-  int surface = -1;       ///< wall panels and clouds
-  int corner = -1;        ///< traps
-  Vec2 from_m;            ///< lower left corner on the surface; traps: y is the foot's height
+  int surface = -1;  ///< wall panels and clouds
+  int corner = -1;   ///< traps
+  Vec2 from_m;       ///< lower left corner on the surface; traps: y is the foot's height
   bool turned = false;
 };
 
 struct PlacementFault {
-  std::string what;       ///< `reaches over door D1 by 45 mm`
+  std::string what;  ///< `reaches over door D1 by 45 mm`
   double by_m = 0;
-  std::string remedy;     ///< `move it at least 45 mm to the left`
+  std::string remedy;  ///< `move it at least 45 mm to the left`
 };
 
 /// A rectangle that the piece covers on a surface: one for panels and clouds, two for traps.
@@ -53,9 +53,9 @@ struct Footprint {
 struct Placement {
   std::string label;
   std::vector<Footprint> footprints;
-  std::array<Vec3, 4> face_m;      ///< the face's corners in the room, from its lower left
-  double corner_angle_deg = 90;    ///< traps
-  double protrudes_m = 0;          ///< from the surface into the room
+  std::array<Vec3, 4> face_m;    ///< the face's corners in the room, from its lower left
+  double corner_angle_deg = 90;  ///< traps
+  double protrudes_m = 0;        ///< from the surface into the room
   std::vector<PlacementFault> faults;
   bool ok() const { return faults.empty(); }
 };

@@ -10,7 +10,8 @@ namespace {
 
 struct Scene {
   shop::Shop shop = figures::small_shop(true);
-  acoustics::Room room = acoustics::make_room({{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}}, 2.5).value();
+  acoustics::Room room =
+      acoustics::make_room({{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}}, 2.5).value();
   Product panel, trap;
 
   Scene() {
@@ -22,7 +23,8 @@ struct Scene {
     spec.kind = Kind::straddling_trap;
     trap = make_product(spec, shop, "p").value();
   }
-  Placement one(int surface, Vec2 from, const std::vector<KeepOut>& keep = {}, const std::vector<Obstacle>& obstacles = {}) const {
+  Placement one(int surface, Vec2 from, const std::vector<KeepOut>& keep = {},
+                const std::vector<Obstacle>& obstacles = {}) const {
     return place(room, {{"P", &panel, surface, -1, from, false}}, keep, obstacles, 0.02)[0];
   }
 };
@@ -50,14 +52,18 @@ TEST(Place, a_panel_over_a_door_is_told) {
   EXPECT_EQ(over.faults[0].what, "hangs over the door by 194 mm");
   EXPECT_EQ(over.faults[0].remedy, "move it at least 224 mm sideways");
   EXPECT_TRUE(scene.one(2, {1.0 - 0.225, 0.6}, {door}).ok()) << "the remedy holds";
-  EXPECT_EQ(scene.one(2, {1.0 - 0.2, 0.6}, {door}).faults[0].what, "comes too near the door by 24 mm");
+  EXPECT_EQ(scene.one(2, {1.0 - 0.2, 0.6}, {door}).faults[0].what,
+            "comes too near the door by 24 mm");
 }
 
 TEST(Place, furniture_and_neighbours_are_kept_clear) {
   const Scene scene;
   EXPECT_FALSE(scene.one(2, {1, 0.6}, {}, {{"couch", {0.8, 0, 0}, {2.2, 0.9, 0.8}}}).ok());
   EXPECT_TRUE(scene.one(2, {1, 0.9}, {}, {{"couch", {0.8, 0, 0}, {2.2, 0.9, 0.8}}}).ok());
-  const auto two = place(scene.room, {{"A", &scene.panel, 2, -1, {1, 0.6}, false}, {"B", &scene.panel, 2, -1, {1.7, 0.6}, false}}, {}, {}, 0.02);
+  const auto two = place(
+      scene.room,
+      {{"A", &scene.panel, 2, -1, {1, 0.6}, false}, {"B", &scene.panel, 2, -1, {1.7, 0.6}, false}},
+      {}, {}, 0.02);
   EXPECT_TRUE(two[0].ok());
   ASSERT_EQ(two[1].faults.size(), 1u);
   EXPECT_EQ(two[1].faults[0].what, "leaves less than 20 mm to A");
@@ -65,7 +71,9 @@ TEST(Place, furniture_and_neighbours_are_kept_clear) {
 
 TEST(Place, a_trap_covers_both_walls_of_its_corner_and_refuses_the_outer_one) {
   const Scene scene;
-  const auto in_corner = [&](int corner) { return place(scene.room, {{"T", &scene.trap, -1, corner, {0, 0.3}, false}}, {}, {}, 0.02)[0]; };
+  const auto in_corner = [&](int corner) {
+    return place(scene.room, {{"T", &scene.trap, -1, corner, {0, 0.3}, false}}, {}, {}, 0.02)[0];
+  };
   const Placement trap = in_corner(0);
   EXPECT_TRUE(trap.ok());
   EXPECT_NEAR(trap.corner_angle_deg, 90, 1e-9);

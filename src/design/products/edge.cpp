@@ -1,6 +1,6 @@
-// The routed edge: its profile, the cloth's way over it, the passes, and whether a corner screw lies
-// in the path of the bit. All in the plane across the edge: x in from the outer side, z back from
-// the face. A 45° chamfer of size c takes away everything with x + z < c.
+// The routed edge: its profile, the cloth's way over it, the passes, and whether a corner screw
+// lies in the path of the bit. All in the plane across the edge: x in from the outer side, z back
+// from the face. A 45° chamfer of size c takes away everything with x + z < c.
 #include <algorithm>
 #include <cmath>
 
@@ -11,7 +11,9 @@ namespace roomwright::design {
 namespace {
 
 /// √2 of a length, to the nearest nanometre.
-Length diagonal_of(Length side) { return Length::from_m(std::sqrt(2.0) * side.metres()); }
+Length diagonal_of(Length side) {
+  return Length::from_m(std::sqrt(2.0) * side.metres());
+}
 
 /// Distance from (x, z) to the chamfer's cut from (c, 0) to (0, c), metres.
 double to_cut_m(double x, double z, double c) {
@@ -29,10 +31,10 @@ std::vector<ScrewPlace> corner_screws(const Product& product, const shop::Rules&
   const Length first = rules.screw_from_face;
   const Length last = product.depth - rules.screw_from_back;
   for (int i = 0; i < rules.screws_per_corner; ++i) {
-    const Length step = rules.screws_per_corner > 1
-                            ? Length::from_nm((last - first).nanometres() * i /
-                                              (rules.screws_per_corner - 1))
-                            : Length();
+    const Length step =
+        rules.screws_per_corner > 1
+            ? Length::from_nm((last - first).nanometres() * i / (rules.screws_per_corner - 1))
+            : Length();
     out.push_back({i + 1, first + step});
   }
   return out;
@@ -103,15 +105,16 @@ void check_bench(Product& product, const Ingredients& with) {
       const Length clearance = screw_clearance(product, screw, place.from_face, member);
       const Length deepest = product.depth - rules.screw_from_back;
       product.checks.push_back({"screw " + std::to_string(place.number) + " against the router bit",
-                                clearance >= rules.screw_clearance, clearance - rules.screw_clearance,
+                                clearance >= rules.screw_clearance,
+                                clearance - rules.screw_clearance,
                                 bit_sentence(place, clearance, rules.screw_clearance, deepest)});
     }
   if (screw.length && *screw.length <= member)
-    product.checks.push_back(
-        {"screw length", false, *screw.length - member,
-         "The corner screw (" + print_mm(*screw.length) + ") does not pass the member (" +
-             print_mm(member) + "): take a screw at least " + print_mm(member + Length::from_mm(25)) +
-             " long."});
+    product.checks.push_back({"screw length", false, *screw.length - member,
+                              "The corner screw (" + print_mm(*screw.length) +
+                                  ") does not pass the member (" + print_mm(member) +
+                                  "): take a screw at least " +
+                                  print_mm(member + Length::from_mm(25)) + " long."});
 }
 
 }  // namespace roomwright::design

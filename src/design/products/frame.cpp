@@ -41,8 +41,15 @@ FrameSizes frame_sizes(const ProductSpec& spec, const Ingredients& with) {
 
 void add_member(Product& product, const Ingredients& with, std::string name, Length x, Length y,
                 Length width, Length height) {
-  Member member{std::move(name), x, y, width, height, Length(), with.timber->depth,
-                product.spec.timber, std::max(width, height)};
+  Member member{std::move(name),
+                x,
+                y,
+                width,
+                height,
+                Length(),
+                with.timber->depth,
+                product.spec.timber,
+                std::max(width, height)};
   product.parts.sticks.push_back({"", member.name, member.section, member.length, 1});
   product.members.push_back(std::move(member));
 }
@@ -171,8 +178,7 @@ void add_cloths(Product& product, const Ingredients& with, const FrameSizes& s) 
 /// Blocks that hold a panel off its wall: short lengths of its own timber, one behind each corner.
 void add_stand_off(Product& product, const Ingredients& with) {
   if (product.spec.kind != Kind::wall_panel || product.spec.gap < Length::from_mm(20)) return;
-  product.parts.sticks.push_back(
-      {"", "stand-off block", product.spec.timber, product.spec.gap, 4});
+  product.parts.sticks.push_back({"", "stand-off block", product.spec.timber, product.spec.gap, 4});
   add_hardware(product, with.shop->rules.corner_screw, 4);
   add_operation(product, shop::Station::finish, "hanger", 4);
 }

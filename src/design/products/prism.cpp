@@ -11,10 +11,10 @@ namespace roomwright::design {
 namespace {
 
 struct PrismSizes {
-  Length face, height, leg;    ///< outside
-  Length wool_leg;             ///< of a triangle of board
-  Length stick;                ///< between the plates
-  int triangles = 0;           ///< lying on each other
+  Length face, height, leg;  ///< outside
+  Length wool_leg;           ///< of a triangle of board
+  Length stick;              ///< between the plates
+  int triangles = 0;         ///< lying on each other
 };
 
 PrismSizes prism_sizes(const ProductSpec& spec, const Ingredients& with) {
@@ -39,8 +39,8 @@ bool check_prism(const ProductSpec& spec, const Ingredients& with, const PrismSi
     found.add(where + ".width", "needs triangles larger than the board",
               print_mm(s.wool_leg) + " of " + print_mm(side),
               "make the face at most " +
-                  print_mm(Length::from_m(
-                      (side + with.shop->rules.clearance_across).metres() * std::sqrt(2.0))));
+                  print_mm(Length::from_m((side + with.shop->rules.clearance_across).metres() *
+                                          std::sqrt(2.0))));
   if (s.face < with.timber->width * 4)
     found.add(where + ".width", "is too narrow for its stiles", print_mm(s.face),
               "make it at least " + print_mm(with.timber->width * 4));
@@ -119,7 +119,8 @@ bool make_prism(Product& product, const Ingredients& with, const std::string& wh
   product.depth = Length::from_nm(sizes.face.nanometres() / 2);
   add_sticks(product, with, sizes);
   add_wool(product, with, sizes);
-  add_operation(product, shop::Station::sand, "edge_metre", 2 * (sizes.face + sizes.height).metres());
+  add_operation(product, shop::Station::sand, "edge_metre",
+                2 * (sizes.face + sizes.height).metres());
   add_prism_cloth(product, with, sizes);
   add_prism_fittings(product, with);
   return true;

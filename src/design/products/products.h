@@ -38,23 +38,23 @@ struct ProductSpec {
   std::string timber;
   std::string board;
   std::string cloth;
-  std::string back_cloth;         ///< empty: none
-  std::string sheet;              ///< solid trap: its two end plates
-  int board_layers = 1;           ///< one behind another
-  std::optional<Length> width;    ///< finished frame, outside; none: what a whole board asks for
-  std::optional<Length> height;   ///< across and along the board as it stands in the frame
-  Length chamfer;                 ///< 0: square edge; else 45°, measured on the face
-  Length gap;                     ///< wall panel: frame back to wall; cloud: frame back to ceiling
+  std::string back_cloth;        ///< empty: none
+  std::string sheet;             ///< solid trap: its two end plates
+  int board_layers = 1;          ///< one behind another
+  std::optional<Length> width;   ///< finished frame, outside; none: what a whole board asks for
+  std::optional<Length> height;  ///< across and along the board as it stands in the frame
+  Length chamfer;                ///< 0: square edge; else 45°, measured on the face
+  Length gap;                    ///< wall panel: frame back to wall; cloud: frame back to ceiling
 };
 
-/// A stick in place. x to the right and y up from the frame's lower left outer corner, seen from the
-/// front; z from the face backward.
+/// A stick in place. x to the right and y up from the frame's lower left outer corner, seen from
+/// the front; z from the face backward.
 struct Member {
   std::string name;
   Length x, y, width, height;  ///< in the face
   Length z, depth;
   std::string section;
-  Length length;               ///< along the grain
+  Length length;  ///< along the grain
 };
 
 struct BoardPlace {
@@ -71,17 +71,17 @@ struct Strip {
 
 /// How the piece meets sound, before its place is known (right-angled corner assumed for traps).
 struct Sound {
-  std::vector<Strip> strips;      ///< of the face
-  std::vector<Strip> upper;       ///< of the cloud's upper face, with its own share of the area
-  double upper_area_m2 = 0;       ///< how much of the upper face counts; 0 for other kinds
+  std::vector<Strip> strips;  ///< of the face
+  std::vector<Strip> upper;   ///< of the cloud's upper face, with its own share of the area
+  double upper_area_m2 = 0;   ///< how much of the upper face counts; 0 for other kinds
   double face_width_m = 0, face_height_m = 0;
-  std::string approximation;      ///< empty where the layers are exact
-  double approximation_doubt = 0; ///< relative half-width that it adds
+  std::string approximation;       ///< empty where the layers are exact
+  double approximation_doubt = 0;  ///< relative half-width that it adds
 };
 
 /// A check at the bench with its number.
 struct BenchCheck {
-  std::string what;      ///< `screw against router bit, corner of stile and rail`
+  std::string what;  ///< `screw against router bit, corner of stile and rail`
   bool ok = true;
   Length clearance;      ///< negative: by how much it fails
   std::string sentence;  ///< which, where, by how many millimetres, what would clear it
@@ -90,18 +90,19 @@ struct BenchCheck {
 /// One piece as it is made.
 struct Product {
   ProductSpec spec;
-  Length width, height, depth;   ///< finished, outside, without the cloth
-  Length stand_off;              ///< gap behind the frame
+  Length width, height, depth;  ///< finished, outside, without the cloth
+  Length stand_off;             ///< gap behind the frame
   std::vector<Member> members;
   std::vector<BoardPlace> boards;
-  shop::Parts parts;             ///< `piece` left empty
+  shop::Parts parts;  ///< `piece` left empty
   double timber_kg = 0, board_kg = 0, cloth_kg = 0, other_kg = 0;
   double mass_kg() const { return timber_kg + board_kg + cloth_kg + other_kg; }
-  Vec3 centre_of_gravity_m;      ///< from the lower left front corner, z backward
+  Vec3 centre_of_gravity_m;  ///< from the lower left front corner, z backward
   bool two_people = false;
-  int router_passes = 0;         ///< on each side
-  std::vector<std::array<Length, 2>> edge_profile;  ///< (in from the edge, back from the face), face to back
-  Length cloth_path;             ///< along that profile from the face to the back
+  int router_passes = 0;  ///< on each side
+  std::vector<std::array<Length, 2>>
+      edge_profile;   ///< (in from the edge, back from the face), face to back
+  Length cloth_path;  ///< along that profile from the face to the back
   Sound sound;
   std::vector<BenchCheck> checks;
   std::vector<std::string> cautions;

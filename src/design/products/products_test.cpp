@@ -1,5 +1,5 @@
-// Products: the facts of the trade, parts that add up to the outside sizes, sound that is inside its
-// laws, and mistakes by key.
+// Products: the facts of the trade, parts that add up to the outside sizes, sound that is inside
+// its laws, and mistakes by key.
 #include "design/products/products.h"
 
 #include <gtest/gtest.h>
@@ -28,8 +28,10 @@ Product made(const ProductSpec& spec, const shop::Shop& shop) {
   return *product;
 }
 
-TEST(Panel, two_48_in_and_two_27_and_a_quarter_in_members_hold_a_24_in_board_with_a_quarter_in_to_spare) {
-  // common practice, no source: 1 1/2 in square timber, the short ones over the ends: 51 × 27 1/4 in
+TEST(Panel,
+     two_48_in_and_two_27_and_a_quarter_in_members_hold_a_24_in_board_with_a_quarter_in_to_spare) {
+  // common practice, no source: 1 1/2 in square timber, the short ones over the ends: 51 × 27 1/4
+  // in
   const Product panel = made(panel_spec(), figures::small_shop(false));
   EXPECT_EQ(panel.width, 27_in + eighth_inch * 2);
   EXPECT_EQ(panel.height, 51_in);
@@ -77,7 +79,8 @@ TEST(Panel, cloth_over_45_degree_edges_takes_less_than_over_square_ones) {
 }
 
 TEST(Panel, the_cloth_follows_the_edge_and_reaches_the_back) {
-  // Source: cut = face + 2 (depth + wrap), worked case 600 × 1200 × 100 mm with 50 mm wrap, computed
+  // Source: cut = face + 2 (depth + wrap), worked case 600 × 1200 × 100 mm with 50 mm wrap,
+  // computed
   shop::Shop shop = figures::small_shop(true);
   shop.timber["square"].depth = 100_mm;
   shop.rules.wrap = 50_mm;
@@ -101,8 +104,10 @@ TEST(Panel, a_screw_in_the_bits_path_is_told_with_the_distance_that_would_clear_
   EXPECT_FALSE(panel.checks[0].ok);
   // head of a 4 mm screw: 4 mm round its axis; 18 − 4 − 15 = −1 mm, the rule asks for 3
   EXPECT_EQ(panel.checks[0].clearance, -(4_mm));
-  EXPECT_NE(panel.checks[0].sentence.find("lies 1.0 mm inside the bit's path"), std::string::npos) << panel.checks[0].sentence;
-  EXPECT_NE(panel.checks[0].sentence.find("at least 4.0 mm farther back, at 22.0 mm"), std::string::npos);
+  EXPECT_NE(panel.checks[0].sentence.find("lies 1.0 mm inside the bit's path"), std::string::npos)
+      << panel.checks[0].sentence;
+  EXPECT_NE(panel.checks[0].sentence.find("at least 4.0 mm farther back, at 22.0 mm"),
+            std::string::npos);
   shop.rules.screw_from_face = 22_mm;
   EXPECT_TRUE(made(spec, shop).checks[0].ok) << "the remedy holds";
 }
@@ -129,8 +134,9 @@ TEST(Panel, every_dimension_adds_up_in_any_size) {
       EXPECT_LE(board.x + board.width, panel.width - 44_mm);
       EXPECT_LE(board.y + board.height, panel.height - 44_mm);
       for (const Member& member : panel.members) {
-        const bool apart = board.x + board.width <= member.x || member.x + member.width <= board.x ||
-                           board.y + board.height <= member.y || member.y + member.height <= board.y;
+        const bool apart =
+            board.x + board.width <= member.x || member.x + member.width <= board.x ||
+            board.y + board.height <= member.y || member.y + member.height <= board.y;
         EXPECT_TRUE(apart) << "a board lies in a " << member.name;
       }
     }
@@ -141,11 +147,12 @@ TEST(Panel, every_dimension_adds_up_in_any_size) {
 }
 
 TEST(Panel, weighs_what_its_volumes_weigh) {
-  // Source: worked case of a frame round a core, 600 × 1200 × 100 mm, 18 mm boards of 480 kg/m³, core
-  // 50 kg/m³: frame 3.048 kg, core 3.282 kg (computed)
+  // Source: worked case of a frame round a core, 600 × 1200 × 100 mm, 18 mm boards of 480 kg/m³,
+  // core 50 kg/m³: frame 3.048 kg, core 3.282 kg (computed)
   shop::Shop shop = figures::small_shop(true);
   shop.timber["thin"] = {"thin", 18_mm, 100_mm, 480, 0.4, {}};
-  shop.boards["core"] = {"core", 564_mm, 1164_mm, 100_mm, 50, {}, "stone_wool_60", 1, Money(), 0, ""};
+  shop.boards["core"] = {"core",          564_mm, 1164_mm, 100_mm, 50, {},
+                         "stone_wool_60", 1,      Money(), 0,      ""};
   shop.rules.clearance_across = Length();
   shop.rules.stretcher_span = 5000_mm;
   ProductSpec spec = panel_spec();
@@ -165,7 +172,9 @@ TEST(Panel, long_members_get_a_stretcher) {
   ProductSpec spec = panel_spec();
   spec.height = 2000_mm;
   const Product panel = made(spec, shop);
-  EXPECT_EQ(std::count_if(panel.members.begin(), panel.members.end(), [](const Member& m) { return m.name == "stretcher"; }), 1);
+  EXPECT_EQ(std::count_if(panel.members.begin(), panel.members.end(),
+                          [](const Member& m) { return m.name == "stretcher"; }),
+            1);
   EXPECT_TRUE(panel.two_people);
 }
 

@@ -12,10 +12,10 @@ namespace roomwright::design {
 
 namespace {
 
-constexpr int strip_count = 8;            // halving it moves the octave values by under 0.02
-constexpr double trap_doubt = 0.20;       // relative; a field solution replaces it
+constexpr int strip_count = 8;       // halving it moves the octave values by under 0.02
+constexpr double trap_doubt = 0.20;  // relative; a field solution replaces it
 constexpr double cloud_doubt = 0.25;
-constexpr double stated_spread = 0.10;    // of a stated flow resistivity
+constexpr double stated_spread = 0.10;  // of a stated flow resistivity
 const double pi = std::acos(-1.0);
 
 struct Resistivity {
@@ -77,9 +77,9 @@ std::vector<Strip> straddling_strips(const Product& product, const Ingredients& 
   std::vector<Strip> strips;
   const double wool_m = wool_depth_m(product, with);
   for (const double depth_m : strip_depths(product.width.metres(), corner_angle_deg))
-    strips.push_back({1.0 / strip_count,
-                      flat_stack(with, wool_m, depth_m + product.depth.metres() - wool_m,
-                                 resistivity)});
+    strips.push_back(
+        {1.0 / strip_count,
+         flat_stack(with, wool_m, depth_m + product.depth.metres() - wool_m, resistivity)});
   return strips;
 }
 

@@ -24,7 +24,9 @@ struct Moments {
   }
 };
 
-double middle_m(Length from, Length size) { return from.metres() + size.metres() / 2; }
+double middle_m(Length from, Length size) {
+  return from.metres() + size.metres() / 2;
+}
 
 /// What the chamfer takes off: a triangular bead all round the face.
 double chamfer_m3(const Product& product) {
@@ -89,18 +91,19 @@ void weigh(Product& product, const Ingredients& with) {
 
 void add_cautions(Product& product) {
   auto& out = product.cautions;
-  if (product.two_people)
-    out.push_back("Two people lift and hang this piece.");
+  if (product.two_people) out.push_back("Two people lift and hang this piece.");
   if (product.router_passes > 0)
     out.push_back(
-        "Router: eye and ear protection, dust extraction, the bit's depth set with the plug pulled; "
+        "Router: eye and ear protection, dust extraction, the bit's depth set with the plug "
+        "pulled; "
         "follow the machine's manual.");
   if (product.spec.kind == Kind::ceiling_cloud)
     out.push_back(
         "Hangs overhead: fix into joists or structure, never into board alone, with a second, "
         "independent wire at each point; local code and a licensed installer decide.");
   out.push_back(
-      "Mineral wool and saw dust: gloves, long sleeves, a dust mask and ventilation while cutting.");
+      "Mineral wool and saw dust: gloves, long sleeves, a dust mask and ventilation while "
+      "cutting.");
 }
 
 }  // namespace roomwright::design

@@ -8,8 +8,8 @@
 namespace roomwright::job {
 
 std::string feature_title(FeatureKind kind) {
-  static const char* const titles[] = {"door", "window", "radiator", "socket", "switch",
-                                       "vent", "sprinkler", "smoke detector", "lamp", "obstacle"};
+  static const char* const titles[] = {"door", "window",    "radiator",       "socket", "switch",
+                                       "vent", "sprinkler", "smoke detector", "lamp",   "obstacle"};
   return titles[static_cast<int>(kind)];
 }
 
@@ -26,7 +26,9 @@ const design::ProductSpec* Job::product(std::string_view key) const {
 
 namespace {
 
-bool leap(int year) { return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0; }
+bool leap(int year) {
+  return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+}
 
 bool valid_date(const std::string& text) {
   if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
@@ -45,7 +47,8 @@ void read_heading(Reader& in, Job& job) {
   job.reference = in.text_or("reference", "", 40);
   job.date = in.text("date", "the day of this revision, such as \"2026-11-20\"", 20);
   if (!job.date.empty() && !valid_date(job.date))
-    in.complain("date", "is not a date", "\"" + job.date + "\"", "year-month-day, such as 2026-11-20");
+    in.complain("date", "is not a date", "\"" + job.date + "\"",
+                "year-month-day, such as 2026-11-20");
   job.revision = in.text_or("revision", "A", 10);
   job.use = static_cast<acoustics::Use>(in.one_of("use", acoustics::use_names()).value_or(0));
   in.text("shop", "the shop file beside this one, such as \"shop.toml\"", 200);
@@ -56,8 +59,10 @@ void read_heading(Reader& in, Job& job) {
     client.finish();
   });
   in.child("climate", [&](Reader& climate) {
-    job.climate.temperature_c = climate.number_or("temperature_c", 20, {.at_least = -20, .at_most = 50});
-    job.climate.humidity_percent = climate.number_or("humidity_percent", 50, {.at_least = 0, .at_most = 100});
+    job.climate.temperature_c =
+        climate.number_or("temperature_c", 20, {.at_least = -20, .at_most = 50});
+    job.climate.humidity_percent =
+        climate.number_or("humidity_percent", 50, {.at_least = 0, .at_most = 100});
     climate.finish();
   });
 }
@@ -65,9 +70,11 @@ void read_heading(Reader& in, Job& job) {
 /// A product that cannot be made is a mistake of the job file: its keys are told with their lines.
 void check_products(Reader& in, const Job& job) {
   for (std::size_t i = 0; i < job.products.size(); ++i) {
-    const auto made = design::make_product(job.products[i], job.shop, "products[" + std::to_string(i) + "]");
+    const auto made =
+        design::make_product(job.products[i], job.shop, "products[" + std::to_string(i) + "]");
     if (made) continue;
-    for (const Complaint& fault : made.mistakes().items()) in.complain(fault.where, fault.what, fault.got, fault.remedy);
+    for (const Complaint& fault : made.mistakes().items())
+      in.complain(fault.where, fault.what, fault.got, fault.remedy);
   }
 }
 
@@ -95,17 +102,22 @@ void add_marked(Diagnostics& all, const Diagnostics& found, const std::string& f
 
 Result<std::vector<std::string>> migrate(Json& tree) {
   std::vector<std::string> steps;
-  if (!tree.is_object()) return Complaint{"", "must be a table of keys and values", shown(tree), "start from an example", 0};
-  if (!tree.contains("schema")) return Complaint{"schema", "is missing", {}, "write schema = 1 at the top", 0};
+  if (!tree.is_object())
+    return Complaint{"", "must be a table of keys and values", shown(tree), "start from an example",
+                     0};
+  if (!tree.contains("schema"))
+    return Complaint{"schema", "is missing", {}, "write schema = 1 at the top", 0};
   if (!tree["schema"].is_number_integer())
-    return Complaint{"schema", "must be a whole number", shown(tree["schema"]), "write schema = 1 at the top", 0};
+    return Complaint{"schema", "must be a whole number", shown(tree["schema"]),
+                     "write schema = 1 at the top", 0};
   const auto version = tree["schema"].get<long long>();
   if (version > schema_version || version < 0)
     return Complaint{"schema", "is newer than this program reads", double(version),
                      "get a newer program, or write schema = 1", 0};
   if (version == 0) {
     // The first draft's form: ceiling_height under [room], and panels instead of pieces.
-    if (tree.contains("room") && tree["room"].is_object() && tree["room"].contains("ceiling_height")) {
+    if (tree.contains("room") && tree["room"].is_object() &&
+        tree["room"].contains("ceiling_height")) {
       tree["room"]["height"] = tree["room"]["ceiling_height"];
       tree["room"].erase("ceiling_height");
       steps.push_back("room.ceiling_height is now room.height");
@@ -126,10 +138,15 @@ Result<std::string> shop_file_of(std::string_view job_text) {
   if (!document) return document.mistakes();
   const Json& tree = document->tree();
   if (!tree.is_object() || !tree.contains("shop") || !tree["shop"].is_string())
-    return Complaint{"shop", "is missing", {}, "name the shop file beside this one, such as shop = \"shop.toml\"", 0};
+    return Complaint{"shop",
+                     "is missing",
+                     {},
+                     "name the shop file beside this one, such as shop = \"shop.toml\"",
+                     0};
   const std::string name = tree["shop"].get<std::string>();
   if (name.empty() || name.find("..") != std::string::npos || name[0] == '/')
-    return Complaint{"shop", "must be a file beside the job file", "\"" + name + "\"", "such as \"shop.toml\"", 0};
+    return Complaint{"shop", "must be a file beside the job file", "\"" + name + "\"",
+                     "such as \"shop.toml\"", 0};
   return name;
 }
 

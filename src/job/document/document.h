@@ -59,12 +59,21 @@ struct HeightReading {
 
 /// A surface's build-up: a named material, or octave coefficients of the user's own.
 struct SurfaceFinish {
-  int surface = 0;        ///< index as in rooms.h
-  std::string material;   ///< key in the library
+  int surface = 0;       ///< index as in rooms.h
+  std::string material;  ///< key in the library
 };
 
 enum class FeatureKind {
-  door, window, radiator, socket, switch_plate, vent, sprinkler, smoke_detector, lamp, other
+  door,
+  window,
+  radiator,
+  socket,
+  switch_plate,
+  vent,
+  sprinkler,
+  smoke_detector,
+  lamp,
+  other
 };
 std::string feature_title(FeatureKind kind);
 
@@ -102,14 +111,14 @@ struct Seat {
 /// A product hung in a place.
 struct Piece {
   std::string label;
-  std::string product;          ///< key in `products`
-  int surface = -1;             ///< wall panels: a wall; clouds: the ceiling (index 1)
-  int corner = -1;              ///< traps: the plan corner
+  std::string product;  ///< key in `products`
+  int surface = -1;     ///< wall panels: a wall; clouds: the ceiling (index 1)
+  int corner = -1;      ///< traps: the plan corner
   /// Lower left corner as one faces it: from the left-hand corner of a wall (x of the plan on the
   /// ceiling), and the height (y); traps: from_v is the foot.
   Length from_u, from_v;
-  bool turned = false;          ///< width and height exchanged on the wall
-  std::string option;           ///< empty: in the offer; else an option of the quote
+  bool turned = false;  ///< width and height exchanged on the wall
+  std::string option;   ///< empty: in the offer; else an option of the quote
 };
 
 /// Something that the largest piece must pass on its way in.
@@ -117,14 +126,14 @@ struct WayIn {
   std::string label;
   std::string kind;  ///< `door`, `stairs` or `lift`
   Length width, height;
-  std::optional<Length> depth;          ///< lifts, landings
+  std::optional<Length> depth;  ///< lifts, landings
   std::optional<double> limit_kg;
 };
 
 struct Site {
   double distance_km = 0;
   int trips = 1;
-  std::string fixing_ground;     ///< what screws go into: `wood`, `masonry`, `unknown`
+  std::string fixing_ground;  ///< what screws go into: `wood`, `masonry`, `unknown`
   double stud_specific_gravity = 0.40;
   std::vector<WayIn> way_in;
 };
@@ -137,13 +146,13 @@ struct Job {
   Region region;
   acoustics::AirInput climate;
 
-  std::vector<std::array<Length, 2>> plan;      ///< anticlockwise from above
-  std::optional<Length> height;                 ///< flat ceiling
-  std::vector<Point> ceiling;                   ///< else three points of its plane
+  std::vector<std::array<Length, 2>> plan;  ///< anticlockwise from above
+  std::optional<Length> height;             ///< flat ceiling
+  std::vector<Point> ceiling;               ///< else three points of its plane
   acoustics::Room room;
   std::vector<Diagonal> diagonals;
   std::vector<HeightReading> heights;
-  std::vector<std::string> finish;              ///< material key by surface index, all filled
+  std::vector<std::string> finish;  ///< material key by surface index, all filled
   std::vector<Feature> features;
   std::vector<Furniture> furniture;
   std::vector<Loudspeaker> loudspeakers;

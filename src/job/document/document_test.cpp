@@ -17,7 +17,9 @@
 namespace roomwright::job {
 namespace {
 
-std::string source(const std::string& path) { return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path).value(); }
+std::string source(const std::string& path) {
+  return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path).value();
+}
 
 Job demo(const std::string& name, const std::string& shop) {
   const auto job = read_job({source("examples/" + name), source("examples/" + shop)});
@@ -51,7 +53,8 @@ TEST(Examples, the_tracking_room_is_read_in_feet_and_inches) {
 TEST(Features, are_placed_as_one_faces_the_wall) {
   const Job job = demo("control_room.toml", "shop_metric.toml");
   const Feature& door = job.features[0];
-  // wall1 is 3140 mm long; 1440 … 2240 from the left-hand corner is u = 900 … 1700 from the first corner
+  // wall1 is 3140 mm long; 1440 … 2240 from the left-hand corner is u = 900 … 1700 from the first
+  // corner
   EXPECT_EQ(door.from_u, 900_mm);
   EXPECT_EQ(door.to_u, 1700_mm);
   EXPECT_NEAR(acoustics::from_uv(job.room, door.surface, {door.from_u.metres(), 0}).y, 0.9, 1e-9);
@@ -66,7 +69,8 @@ TEST(Json, reads_as_the_same_job) {
 }
 
 TEST(Migration, brings_the_first_drafts_form_forward) {
-  Json tree = {{"schema", 0}, {"room", {{"ceiling_height", 2500}}}, {"panels", {{{"label", "W1"}}}}};
+  Json tree = {
+      {"schema", 0}, {"room", {{"ceiling_height", 2500}}}, {"panels", {{{"label", "W1"}}}}};
   const auto steps = migrate(tree);
   ASSERT_TRUE(steps.ok());
   EXPECT_EQ(steps->size(), 3u);
@@ -107,8 +111,10 @@ bool valid(const Json& schema_tree, const Json& tree, std::string& why) {
 }
 
 TEST(Schema, is_published_as_the_code_has_it) {
-  for (const auto& [name, schema] : {std::pair<std::string, Json>{"job", job_schema()}, {"shop", shop_schema()}}) {
-    const std::string path = std::string(ROOMWRIGHT_SOURCE_DIR) + "/docs/schema/" + name + ".schema.json";
+  for (const auto& [name, schema] :
+       {std::pair<std::string, Json>{"job", job_schema()}, {"shop", shop_schema()}}) {
+    const std::string path =
+        std::string(ROOMWRIGHT_SOURCE_DIR) + "/docs/schema/" + name + ".schema.json";
     const std::string text = json_text(schema) + "\n";
     if (std::getenv("ROOMWRIGHT_ACCEPT")) ASSERT_TRUE(write_file(path, text).ok());
     EXPECT_EQ(read_file(path).value(), text) << "run ./check --accept after looking";
@@ -146,14 +152,16 @@ TEST(Schema, names_no_key_that_the_reader_does_not_know) {
   for (const auto& [key, value] : schema["properties"].items()) tree[key] = nullptr;
   const auto job = read_job({json_text(tree), source("examples/shop_metric.toml")});
   ASSERT_FALSE(job.ok());
-  EXPECT_EQ(job.mistakes().text().find("is not a known key"), std::string::npos) << job.mistakes().text();
+  EXPECT_EQ(job.mistakes().text().find("is not a known key"), std::string::npos)
+      << job.mistakes().text();
 }
 
 // ---- anything at all ------------------------------------------------------------------------
 
 TEST(ReadJob, survives_mutations_of_the_examples) {
   Random random(1);
-  const std::string job_text = source("examples/control_room.toml"), shop_text = source("examples/shop_metric.toml");
+  const std::string job_text = source("examples/control_room.toml"),
+                    shop_text = source("examples/shop_metric.toml");
   const int rounds = std::getenv("ROOMWRIGHT_LONG") ? 20000 : 400;
   for (int round = 0; round < rounds; ++round) {
     Sources sources{job_text, shop_text};
@@ -168,10 +176,12 @@ TEST(ReadJob, survives_mutations_of_the_examples) {
           text.erase(at, random.below(30));
           break;
         case 2:
-          text.insert(at, std::string(1 + random.below(3), "0123456789-.[]{}\"=\n,e"[random.below(21)]));
+          text.insert(
+              at, std::string(1 + random.below(3), "0123456789-.[]{}\"=\n,e"[random.below(21)]));
           break;
         default:
-          text.insert(at, text.substr(random.below(static_cast<std::uint32_t>(text.size())), random.below(60)));
+          text.insert(at, text.substr(random.below(static_cast<std::uint32_t>(text.size())),
+                                      random.below(60)));
       }
     }
     const auto job = read_job(sources);

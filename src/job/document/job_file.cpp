@@ -13,9 +13,13 @@ namespace {
 const Length zero = Length();
 const Length far = Length::from_m(100);
 
-LengthReader lengths_of(const Job& job) { return {job.region.bare}; }
+LengthReader lengths_of(const Job& job) {
+  return {job.region.bare};
+}
 
-Vec3 metres(const Point& p) { return {p.x.metres(), p.y.metres(), p.z.metres()}; }
+Vec3 metres(const Point& p) {
+  return {p.x.metres(), p.y.metres(), p.z.metres()};
+}
 
 /// A label that nothing else of its list bears.
 std::string label_of(Reader& in, std::set<std::string>& taken) {
@@ -30,7 +34,8 @@ std::string material_of(Reader& in, const char* key, bool required) {
     in.raw(key);
     return {};
   }
-  const std::string name = in.text(key, "a surface of the library, such as plasterboard_two_layers");
+  const std::string name =
+      in.text(key, "a surface of the library, such as plasterboard_two_layers");
   if (name.empty() || acoustics::find_surface_material(name)) return name;
   std::vector<std::string> known;
   for (const auto& one : acoustics::surface_materials()) known.push_back(one.key);
@@ -60,7 +65,8 @@ Length wall_run(const Job& job, int surface) {
 }
 
 std::optional<Point> point_of(Reader& in, const Job& job, const char* key) {
-  const auto at = lengths_of(job).list<3>(in, key, "[x, y, z]: from the plan's origin and the floor");
+  const auto at =
+      lengths_of(job).list<3>(in, key, "[x, y, z]: from the plan's origin and the floor");
   if (!at) return std::nullopt;
   const Point point{(*at)[0], (*at)[1], (*at)[2]};
   if (has_room(job) && !acoustics::contains(job.room, metres(point), 0.01)) {
@@ -73,51 +79,63 @@ std::optional<Point> point_of(Reader& in, const Job& job, const char* key) {
 
 }  // namespace
 
-bool has_room(const Job& job) { return job.room.plan_m.size() >= 3; }
+bool has_room(const Job& job) {
+  return job.room.plan_m.size() >= 3;
+}
 
 const std::vector<std::string>& kind_names() {
-  static const std::vector<std::string> names = {"wall_panel", "straddling_trap", "solid_trap", "ceiling_cloud"};
+  static const std::vector<std::string> names = {"wall_panel", "straddling_trap", "solid_trap",
+                                                 "ceiling_cloud"};
   return names;
 }
 const std::vector<std::string>& feature_kind_names() {
-  static const std::vector<std::string> names = {"door", "window", "radiator", "socket", "switch",
-                                                 "vent", "sprinkler", "smoke_detector", "lamp", "other"};
+  static const std::vector<std::string> names = {"door",   "window", "radiator",  "socket",
+                                                 "switch", "vent",   "sprinkler", "smoke_detector",
+                                                 "lamp",   "other"};
   return names;
 }
 const std::vector<std::string>& furniture_kind_names() {
-  static const std::vector<std::string> names = {"desk", "console", "rack", "couch", "shelf", "other"};
+  static const std::vector<std::string> names = {"desk",  "console", "rack",
+                                                 "couch", "shelf",   "other"};
   return names;
 }
 
 void read_region(Reader& in, Job& job) {
-  in.required_child("region", [&](Reader& region) {
-    job.region.name = region.text_or("name", "");
-    const auto unit = region.one_of("units", length_unit_names());
-    job.region.bare = static_cast<LengthUnit>(unit.value_or(2));
-    job.region.units.metric = job.region.bare != LengthUnit::ft && job.region.bare != LengthUnit::in;
-    static const std::vector<std::string> papers = {"a4", "letter"};
-    job.region.paper = static_cast<PaperSize>(
-        region.one_of_or("paper", job.region.units.metric ? 0 : 1, papers).value_or(0));
-    static const std::vector<std::string> projections = {"first-angle", "third-angle"};
-    job.region.projection = static_cast<Projection>(
-        region.one_of_or("projection", job.region.units.metric ? 0 : 1, projections).value_or(0));
-    const auto denominator = region.whole_or("denominator", 16, 2, 64, "2, 4, 8, 16, 32 or 64");
-    job.region.units.denominator = int(denominator);
-    if ((denominator & (denominator - 1)) != 0)
-      region.complain("denominator", "must be 2, 4, 8, 16, 32 or 64", double(denominator));
-    region.finish();
-  }, "units, such as \"mm\" or \"in\"");
+  in.required_child(
+      "region",
+      [&](Reader& region) {
+        job.region.name = region.text_or("name", "");
+        const auto unit = region.one_of("units", length_unit_names());
+        job.region.bare = static_cast<LengthUnit>(unit.value_or(2));
+        job.region.units.metric =
+            job.region.bare != LengthUnit::ft && job.region.bare != LengthUnit::in;
+        static const std::vector<std::string> papers = {"a4", "letter"};
+        job.region.paper = static_cast<PaperSize>(
+            region.one_of_or("paper", job.region.units.metric ? 0 : 1, papers).value_or(0));
+        static const std::vector<std::string> projections = {"first-angle", "third-angle"};
+        job.region.projection = static_cast<Projection>(
+            region.one_of_or("projection", job.region.units.metric ? 0 : 1, projections)
+                .value_or(0));
+        const auto denominator = region.whole_or("denominator", 16, 2, 64, "2, 4, 8, 16, 32 or 64");
+        job.region.units.denominator = int(denominator);
+        if ((denominator & (denominator - 1)) != 0)
+          region.complain("denominator", "must be 2, 4, 8, 16, 32 or 64", double(denominator));
+        region.finish();
+      },
+      "units, such as \"mm\" or \"in\"");
 }
 
 namespace {
 
 void read_plan(Reader& in, Job& job) {
   const LengthReader lengths = lengths_of(job);
-  const Json* raw = in.required("plan", "corners as [[x, y], …], anticlockwise, or size = [x, y, z]");
+  const Json* raw =
+      in.required("plan", "corners as [[x, y], …], anticlockwise, or size = [x, y, z]");
   if (!raw) return;
   if (!raw->is_array() || raw->size() < 3 || raw->size() > acoustics::most_plan_corners) {
     in.complain("plan", "must be a list of 3 to 64 corners",
-                raw->is_array() ? Got(double(raw->size())) : shown(*raw), "such as [[0, 0], [5400, 0], …]");
+                raw->is_array() ? Got(double(raw->size())) : shown(*raw),
+                "such as [[0, 0], [5400, 0], …]");
     return;
   }
   for (std::size_t i = 0; i < raw->size(); ++i) {
@@ -150,7 +168,8 @@ void read_ceiling(Reader& in, Job& job) {
   }
   const Json* raw = in.required("ceiling");
   if (!raw->is_array() || raw->size() != 3) {
-    in.complain("ceiling", "must be three points", shown(*raw), "[[x, y, z], [x, y, z], [x, y, z]]");
+    in.complain("ceiling", "must be three points", shown(*raw),
+                "[[x, y, z], [x, y, z], [x, y, z]]");
     return;
   }
   for (std::size_t i = 0; i < 3; ++i) {
@@ -163,10 +182,11 @@ void make_the_room(Reader& in, Job& job) {
   if (job.plan.empty() || (!job.height && job.ceiling.size() != 3)) return;
   Polygon plan;
   for (const auto& corner : job.plan) plan.push_back({corner[0].metres(), corner[1].metres()});
-  const auto room = job.height
-                        ? acoustics::make_room(plan, job.height->metres())
-                        : acoustics::make_sloped_room(plan, {metres(job.ceiling[0]), metres(job.ceiling[1]),
-                                                             metres(job.ceiling[2])});
+  const auto room =
+      job.height
+          ? acoustics::make_room(plan, job.height->metres())
+          : acoustics::make_sloped_room(
+                plan, {metres(job.ceiling[0]), metres(job.ceiling[1]), metres(job.ceiling[2])});
   if (room) {
     job.room = *room;
     return;
@@ -200,7 +220,8 @@ void read_tape(Reader& in, Job& job) {
     if (at) {
       reading.x = (*at)[0];
       reading.y = (*at)[1];
-      if (has_room(job) && !contains(job.room.plan_m, Vec2{reading.x.metres(), reading.y.metres()}, 1e-3))
+      if (has_room(job) &&
+          !contains(job.room.plan_m, Vec2{reading.x.metres(), reading.y.metres()}, 1e-3))
         entry.complain("at", "lies outside the plan", {}, "give a place on the floor");
       job.heights.push_back(reading);
     }
@@ -211,40 +232,46 @@ void read_tape(Reader& in, Job& job) {
 }  // namespace
 
 void read_room(Reader& in, Job& job) {
-  in.required_child("room", [&](Reader& room) {
-    if (room.has("size")) {
-      read_size(room, job);
-      for (const char* key : {"plan", "height", "ceiling"})
-        if (room.raw(key)) room.complain(key, "stands beside size", {}, "give one of the two");
-    } else {
-      read_plan(room, job);
-      read_ceiling(room, job);
-    }
-    make_the_room(room, job);
-    read_tape(room, job);
-    room.finish();
-  }, "size or plan and height");
+  in.required_child(
+      "room",
+      [&](Reader& room) {
+        if (room.has("size")) {
+          read_size(room, job);
+          for (const char* key : {"plan", "height", "ceiling"})
+            if (room.raw(key)) room.complain(key, "stands beside size", {}, "give one of the two");
+        } else {
+          read_plan(room, job);
+          read_ceiling(room, job);
+        }
+        make_the_room(room, job);
+        read_tape(room, job);
+        room.finish();
+      },
+      "size or plan and height");
 }
 
 void read_surfaces(Reader& in, Job& job) {
-  in.required_child("surfaces", [&](Reader& surfaces) {
-    const std::string fallback = material_of(surfaces, "default", true);
-    if (!has_room(job)) {
-      for (const auto& key : surfaces.keys()) surfaces.raw(key);
-      return;
-    }
-    job.finish.assign(static_cast<std::size_t>(acoustics::surface_count(job.room)), fallback);
-    for (int i = 0; i < acoustics::surface_count(job.room); ++i) {
-      const std::string name = acoustics::surface_name(job.room, i);
-      if (!surfaces.has(name)) continue;
-      const std::string own = material_of(surfaces, name.c_str(), true);
-      if (!own.empty()) job.finish[static_cast<std::size_t>(i)] = own;
-      surfaces.raw(name);
-    }
-    for (int i = 0; i < acoustics::surface_count(job.room); ++i)
-      surfaces.raw(acoustics::surface_name(job.room, i));
-    surfaces.finish();
-  }, "at least default = \"a material\"");
+  in.required_child(
+      "surfaces",
+      [&](Reader& surfaces) {
+        const std::string fallback = material_of(surfaces, "default", true);
+        if (!has_room(job)) {
+          for (const auto& key : surfaces.keys()) surfaces.raw(key);
+          return;
+        }
+        job.finish.assign(static_cast<std::size_t>(acoustics::surface_count(job.room)), fallback);
+        for (int i = 0; i < acoustics::surface_count(job.room); ++i) {
+          const std::string name = acoustics::surface_name(job.room, i);
+          if (!surfaces.has(name)) continue;
+          const std::string own = material_of(surfaces, name.c_str(), true);
+          if (!own.empty()) job.finish[static_cast<std::size_t>(i)] = own;
+          surfaces.raw(name);
+        }
+        for (int i = 0; i < acoustics::surface_count(job.room); ++i)
+          surfaces.raw(acoustics::surface_name(job.room, i));
+        surfaces.finish();
+      },
+      "at least default = \"a material\"");
 }
 
 namespace {
@@ -274,7 +301,8 @@ Length clear_round(FeatureKind kind) {
 void place_feature(Reader& in, const Job& job, Feature& feature, const std::array<Length, 2>& from,
                    const std::array<Length, 2>& to) {
   if (!(from[0] < to[0] && from[1] < to[1])) {
-    in.complain("to", "must lie beyond from in both", {}, "from is the lower left corner, to the upper right");
+    in.complain("to", "must lie beyond from in both", {},
+                "from is the lower left corner, to the upper right");
     return;
   }
   feature.from_u = from[0];
@@ -356,7 +384,8 @@ bool inside_furniture(const Job& job, const Point& at, std::string& label) {
 std::optional<Point> free_point(Reader& in, const Job& job) {
   const auto at = point_of(in, job, "at");
   std::string label;
-  if (at && inside_furniture(job, *at, label)) in.complain("at", "lies inside " + label, {}, "move one of them");
+  if (at && inside_furniture(job, *at, label))
+    in.complain("at", "lies inside " + label, {}, "move one of them");
   return at;
 }
 
@@ -366,32 +395,39 @@ void read_contents(Reader& in, Job& job) {
   std::set<std::string> features, furniture, speakers, seats;
   in.each("features", 0, most_list, [&](Reader& entry) { read_feature(entry, job, features); });
   in.each("furniture", 0, most_list, [&](Reader& entry) { read_furniture(entry, job, furniture); });
-  in.each("loudspeakers", 1, 40, [&](Reader& entry) {
-    Loudspeaker speaker;
-    speaker.label = label_of(entry, speakers);
-    const auto at = free_point(entry, job);
-    speaker.subwoofer = entry.truth_or("subwoofer", false);
-    entry.finish();
-    if (at) speaker.at = *at, job.loudspeakers.push_back(speaker);
-  }, "where the sound comes from: [[loudspeakers]] with label and at");
-  in.each("seats", 1, 40, [&](Reader& entry) {
-    Seat seat;
-    seat.label = label_of(entry, seats);
-    const auto at = free_point(entry, job);
-    entry.finish();
-    if (!at) return;
-    seat.at = *at;
-    for (const Loudspeaker& speaker : job.loudspeakers)
-      if (length(metres(speaker.at) - metres(seat.at)) < 0.1)
-        entry.complain("at", "stands in loudspeaker " + speaker.label, {}, "keep them at least 100 mm apart");
-    job.seats.push_back(seat);
-  }, "where the ears are: [[seats]] with label and at");
+  in.each(
+      "loudspeakers", 1, 40,
+      [&](Reader& entry) {
+        Loudspeaker speaker;
+        speaker.label = label_of(entry, speakers);
+        const auto at = free_point(entry, job);
+        speaker.subwoofer = entry.truth_or("subwoofer", false);
+        entry.finish();
+        if (at) speaker.at = *at, job.loudspeakers.push_back(speaker);
+      },
+      "where the sound comes from: [[loudspeakers]] with label and at");
+  in.each(
+      "seats", 1, 40,
+      [&](Reader& entry) {
+        Seat seat;
+        seat.label = label_of(entry, seats);
+        const auto at = free_point(entry, job);
+        entry.finish();
+        if (!at) return;
+        seat.at = *at;
+        for (const Loudspeaker& speaker : job.loudspeakers)
+          if (length(metres(speaker.at) - metres(seat.at)) < 0.1)
+            entry.complain("at", "stands in loudspeaker " + speaker.label, {},
+                           "keep them at least 100 mm apart");
+        job.seats.push_back(seat);
+      },
+      "where the ears are: [[seats]] with label and at");
 }
 
 namespace {
 
-/// `below_ceiling` in place of a height: the product follows the room, so that a ceiling which turns
-/// out lower changes its sticks, its cloth and its price.
+/// `below_ceiling` in place of a height: the product follows the room, so that a ceiling which
+/// turns out lower changes its sticks, its cloth and its price.
 void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
   const auto below = lengths_of(job).maybe(in, "below_ceiling", zero, far);
   if (!below) return;
@@ -404,7 +440,8 @@ void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
   } else {
     spec.height = *job.height - *below;
     if (*spec.height < 100_mm || *spec.height > 3000_mm)
-      in.complain("below_ceiling", "makes the product " + print_mm(*spec.height) + " high", {}, "keep it from 100 mm to 3000 mm");
+      in.complain("below_ceiling", "makes the product " + print_mm(*spec.height) + " high", {},
+                  "keep it from 100 mm to 3000 mm");
   }
 }
 
@@ -417,7 +454,8 @@ void read_products(Reader& in, Job& job) {
     design::ProductSpec spec;
     spec.key = entry.text("key", "a short name by which pieces call it", 40);
     if (!spec.key.empty() && !keys.insert(spec.key).second)
-      entry.complain("key", "stands twice", "\"" + spec.key + "\"", "give each product its own key");
+      entry.complain("key", "stands twice", "\"" + spec.key + "\"",
+                     "give each product its own key");
     spec.name = entry.text("name", "as it stands on the quote", 80);
     spec.kind = static_cast<design::Kind>(entry.one_of("kind", kind_names()).value_or(0));
     spec.timber = entry.text("timber", "a timber of the shop file");
@@ -445,8 +483,10 @@ bool is_trap(design::Kind kind) {
 /// Where a trap stands: a corner of the plan.
 void read_corner(Reader& in, Job& job, Piece& piece) {
   for (const char* key : {"on", "from"})
-    if (in.raw(key)) in.complain(key, "does not go with a corner trap", {}, "give in_corner and foot");
-  piece.corner = int(in.whole("in_corner", 0, static_cast<long long>(std::max<std::size_t>(1, job.plan.size())) - 1,
+    if (in.raw(key))
+      in.complain(key, "does not go with a corner trap", {}, "give in_corner and foot");
+  piece.corner = int(in.whole("in_corner", 0,
+                              static_cast<long long>(std::max<std::size_t>(1, job.plan.size())) - 1,
                               "a corner of the plan, from 0"));
   piece.from_v = lengths_of(job).optional(in, "foot", zero, zero, far);
   in.raw("turned");
@@ -464,8 +504,10 @@ void read_place(Reader& in, Job& job, Piece& piece, const design::ProductSpec& s
   piece.from_u = (*from)[0];
   piece.from_v = (*from)[1];
   const bool cloud = spec.kind == design::Kind::ceiling_cloud;
-  if (cloud && piece.surface != 1) in.complain("on", "must be the ceiling for a cloud", {}, "on = \"ceiling\"");
-  if (!cloud && piece.surface < 2) in.complain("on", "must be a wall for a wall panel", {}, "such as on = \"wall1\"");
+  if (cloud && piece.surface != 1)
+    in.complain("on", "must be the ceiling for a cloud", {}, "on = \"ceiling\"");
+  if (!cloud && piece.surface < 2)
+    in.complain("on", "must be a wall for a wall panel", {}, "such as on = \"wall1\"");
 }
 
 }  // namespace

@@ -62,7 +62,7 @@ std::optional<std::array<Length, N>> LengthReader::list(Reader& in, const char* 
   return out;
 }
 
-const std::vector<std::string>& kind_names();          ///< of products
+const std::vector<std::string>& kind_names();  ///< of products
 const std::vector<std::string>& feature_kind_names();
 const std::vector<std::string>& furniture_kind_names();
 

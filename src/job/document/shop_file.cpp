@@ -54,19 +54,24 @@ struct ShopReader {
     entry.width = lengths.required(in, "width", 5_mm, 300_mm, "the section's face");
     entry.depth = lengths.required(in, "depth", 5_mm, 500_mm, "front to back");
     entry.density_kg_m3 = in.number_or("density_kg_m3", 450, {.at_least = 200, .at_most = 1200});
-    entry.specific_gravity = in.number_or("specific_gravity", 0.40, {.at_least = 0.25, .at_most = 0.9});
-    in.each("sticks", 1, 50, [&](Reader& stick) {
-      shop::StickStock stock;
-      stock.length = lengths.required(stick, "length", 300_mm, 13000_mm, "the nominal length");
-      stock.shortest = lengths.optional(stick, "shortest", stock.length, 300_mm, 13000_mm);
-      if (stock.shortest > stock.length)
-        stick.complain("shortest", "is longer than the nominal length", {}, "give the shortest that comes");
-      stock.price = money(stick, "price");
-      stock.in_hand = int(stick.whole_or("in_hand", 0, 0, 100000));
-      if (stick.has("sold")) stock.sold = int(stick.whole_or("sold", 0, 0, 100000));
-      stick.finish();
-      entry.sticks.push_back(stock);
-    }, "list the lengths that are sold");
+    entry.specific_gravity =
+        in.number_or("specific_gravity", 0.40, {.at_least = 0.25, .at_most = 0.9});
+    in.each(
+        "sticks", 1, 50,
+        [&](Reader& stick) {
+          shop::StickStock stock;
+          stock.length = lengths.required(stick, "length", 300_mm, 13000_mm, "the nominal length");
+          stock.shortest = lengths.optional(stick, "shortest", stock.length, 300_mm, 13000_mm);
+          if (stock.shortest > stock.length)
+            stick.complain("shortest", "is longer than the nominal length", {},
+                           "give the shortest that comes");
+          stock.price = money(stick, "price");
+          stock.in_hand = int(stick.whole_or("in_hand", 0, 0, 100000));
+          if (stick.has("sold")) stock.sold = int(stick.whole_or("sold", 0, 0, 100000));
+          stick.finish();
+          entry.sticks.push_back(stock);
+        },
+        "list the lengths that are sold");
     in.finish();
     shop.timber[key] = entry;
   }
@@ -93,7 +98,8 @@ struct ShopReader {
     entry.width = lengths.required(in, "width", 100_mm, 3000_mm, "of one board");
     entry.height = lengths.required(in, "height", 100_mm, 5000_mm, "of one board");
     entry.thickness = lengths.required(in, "thickness", 5_mm, 400_mm, "of one board");
-    entry.density_kg_m3 = in.number("density_kg_m3", {.at_least = 5, .at_most = 400}, "on its label");
+    entry.density_kg_m3 =
+        in.number("density_kg_m3", {.at_least = 5, .at_most = 400}, "on its label");
     entry.flow_resistivity_pa_s_m2 =
         in.optional_number("flow_resistivity_pa_s_m2", {.at_least = 100, .at_most = 1e6});
     entry.material = in.text("material", "a porous board of the library, such as stone_wool_60");
@@ -101,7 +107,8 @@ struct ShopReader {
       std::vector<std::string> known;
       for (const auto& one : acoustics::porous_boards()) known.push_back(one.key);
       const auto near = nearest(entry.material, known);
-      in.complain("material", "is not in the library of porous boards", "\"" + entry.material + "\"",
+      in.complain("material", "is not in the library of porous boards",
+                  "\"" + entry.material + "\"",
                   near ? "did you mean " + *near + "?" : "such as stone_wool_60 or glass_wool_48");
     }
     entry.per_pack = int(in.whole_or("per_pack", 1, 1, 1000));
@@ -143,18 +150,27 @@ struct ShopReader {
   /// The rules' lengths, by the names that the file uses.
   void rule_lengths(Reader& in) {
     shop::Rules& r = shop.rules;
-    const std::pair<const char*, Length*> all[] = {
-        {"kerf", &r.kerf}, {"end_trim", &r.end_trim}, {"least_offcut", &r.least_offcut},
-        {"clearance_across", &r.clearance_across}, {"clearance_along", &r.clearance_along},
-        {"stretcher_span", &r.stretcher_span}, {"screw_from_face", &r.screw_from_face},
-        {"screw_from_back", &r.screw_from_back}, {"screw_clearance", &r.screw_clearance},
-        {"wrap", &r.wrap}, {"fold", &r.fold}, {"roll_end", &r.roll_end},
-        {"back_cloth_inset", &r.back_cloth_inset}, {"two_person_length", &r.two_person_length},
-        {"keep_clear", &r.keep_clear}, {"router_bit", &r.router_bit}};
+    const std::pair<const char*, Length*> all[] = {{"kerf", &r.kerf},
+                                                   {"end_trim", &r.end_trim},
+                                                   {"least_offcut", &r.least_offcut},
+                                                   {"clearance_across", &r.clearance_across},
+                                                   {"clearance_along", &r.clearance_along},
+                                                   {"stretcher_span", &r.stretcher_span},
+                                                   {"screw_from_face", &r.screw_from_face},
+                                                   {"screw_from_back", &r.screw_from_back},
+                                                   {"screw_clearance", &r.screw_clearance},
+                                                   {"wrap", &r.wrap},
+                                                   {"fold", &r.fold},
+                                                   {"roll_end", &r.roll_end},
+                                                   {"back_cloth_inset", &r.back_cloth_inset},
+                                                   {"two_person_length", &r.two_person_length},
+                                                   {"keep_clear", &r.keep_clear},
+                                                   {"router_bit", &r.router_bit}};
     for (const auto& [key, length] : all) *length = lengths.optional(in, key, *length, none, great);
     // These divide something: they may not be 0.
-    const std::pair<const char*, Length*> divisors[] = {
-        {"grid", &r.grid}, {"chamfer_per_pass", &r.chamfer_per_pass}, {"staple_pitch", &r.staple_pitch}};
+    const std::pair<const char*, Length*> divisors[] = {{"grid", &r.grid},
+                                                        {"chamfer_per_pass", &r.chamfer_per_pass},
+                                                        {"staple_pitch", &r.staple_pitch}};
     for (const auto& [key, length] : divisors)
       *length = lengths.optional(in, key, *length, Length::from_mm(0.1), great);
   }
@@ -176,10 +192,12 @@ struct ShopReader {
     r.through = static_cast<shop::Through>(
         in.one_of_or("through", static_cast<std::size_t>(r.through), through).value_or(0));
     r.screws_per_corner = int(in.whole_or("screws_per_corner", r.screws_per_corner, 1, 6));
-    r.glue_ml_per_corner = in.number_or("glue_ml_per_corner", r.glue_ml_per_corner, {.at_least = 0, .at_most = 100});
+    r.glue_ml_per_corner =
+        in.number_or("glue_ml_per_corner", r.glue_ml_per_corner, {.at_least = 0, .at_most = 100});
     r.hangers_per_panel = int(in.whole_or("hangers_per_panel", r.hangers_per_panel, 1, 20));
     r.hangers_per_cloud = int(in.whole_or("hangers_per_cloud", r.hangers_per_cloud, 3, 20));
-    r.hanging_factor = in.number_or("hanging_factor", r.hanging_factor, {.at_least = 1, .at_most = 20});
+    r.hanging_factor =
+        in.number_or("hanging_factor", r.hanging_factor, {.at_least = 1, .at_most = 20});
     r.two_person_kg = in.number_or("two_person_kg", r.two_person_kg, {.above = 0, .at_most = 200});
     hardware_rule(in, "corner_screw", r.corner_screw);
     hardware_rule(in, "glue", r.glue);
@@ -188,14 +206,16 @@ struct ShopReader {
     hardware_rule(in, "cloud_hanger", r.cloud_hanger);
     hardware_rule(in, "safety_wire", r.safety_wire);
     hardware_rule(in, "wall_screw", r.wall_screw);
-    if (r.corner_screw.empty()) in.complain("corner_screw", "is missing", {}, "name a screw of [hardware]");
+    if (r.corner_screw.empty())
+      in.complain("corner_screw", "is missing", {}, "name a screw of [hardware]");
     if (r.staple.empty()) in.complain("staple", "is missing", {}, "name a staple of [hardware]");
     in.finish();
   }
 
   static void minutes(Reader& in, const char* key, std::map<std::string, double>& times) {
     in.child(key, [&](Reader& table) {
-      for (auto& [name, value] : times) value = table.number_or(name, value, {.at_least = 0, .at_most = 600});
+      for (auto& [name, value] : times)
+        value = table.number_or(name, value, {.at_least = 0, .at_most = 600});
       table.finish();
     });
   }
@@ -214,8 +234,10 @@ struct ShopReader {
     t.travel_per_km = decimal(in, "travel_per_km", {}, 0, 1000);
     t.consumables_per_piece = decimal(in, "consumables_per_piece", {}, 0, 10000);
     t.waste_removal = decimal(in, "waste_removal", {}, 0, 100000);
-    t.site_minutes_per_piece = in.number_or("site_minutes_per_piece", 20, {.at_least = 0, .at_most = 600});
-    t.site_minutes_set_up = in.number_or("site_minutes_set_up", 60, {.at_least = 0, .at_most = 2000});
+    t.site_minutes_per_piece =
+        in.number_or("site_minutes_per_piece", 20, {.at_least = 0, .at_most = 600});
+    t.site_minutes_set_up =
+        in.number_or("site_minutes_set_up", 60, {.at_least = 0, .at_most = 2000});
     in.finish();
   }
 };
@@ -233,19 +255,22 @@ void read_shop(Reader& in, shop::Shop& shop) {
   shop.rules = shop::default_rules(metric);
   shop.times = shop::default_times();
   ShopReader reader{{named}, shop};
-  in.each_named("timber", [&](const std::string& key, Reader& entry) { reader.timber(key, entry); });
+  in.each_named("timber",
+                [&](const std::string& key, Reader& entry) { reader.timber(key, entry); });
   in.each_named("cloth", [&](const std::string& key, Reader& entry) { reader.cloth(key, entry); });
   in.each_named("boards", [&](const std::string& key, Reader& entry) { reader.board(key, entry); });
   in.each_named("sheets", [&](const std::string& key, Reader& entry) { reader.sheet(key, entry); });
-  in.each_named("hardware", [&](const std::string& key, Reader& entry) { reader.hardware(key, entry); });
-  in.required_child("rules", [&](Reader& rules) { reader.rules(rules); },
-                    "at least corner_screw and staple");
+  in.each_named("hardware",
+                [&](const std::string& key, Reader& entry) { reader.hardware(key, entry); });
+  in.required_child(
+      "rules", [&](Reader& rules) { reader.rules(rules); }, "at least corner_screw and staple");
   in.child("times", [&](Reader& times) {
     ShopReader::minutes(times, "set_up", shop.times.set_up_min);
     ShopReader::minutes(times, "each", shop.times.each_min);
     times.finish();
   });
-  in.required_child("terms", [&](Reader& terms) { reader.terms(terms); }, "labour, margin, tax");
+  in.required_child(
+      "terms", [&](Reader& terms) { reader.terms(terms); }, "labour, margin, tax");
   in.finish();
 }
 

@@ -18,8 +18,12 @@ Document::Document() : tree_(std::make_unique<Tree>()) {}
 Document::~Document() = default;
 Document::Document(Document&&) noexcept = default;
 Document& Document::operator=(Document&&) noexcept = default;
-Json& Document::tree() { return tree_->json; }
-const Json& Document::tree() const { return tree_->json; }
+Json& Document::tree() {
+  return tree_->json;
+}
+const Json& Document::tree() const {
+  return tree_->json;
+}
 
 namespace {
 
@@ -89,7 +93,8 @@ Result<Document> read_toml(std::string_view text) {
 }
 
 bool utf16_or_binary(std::string_view text) {
-  if (text.size() >= 2 && ((text[0] == '\xff' && text[1] == '\xfe') || (text[0] == '\xfe' && text[1] == '\xff')))
+  if (text.size() >= 2 &&
+      ((text[0] == '\xff' && text[1] == '\xfe') || (text[0] == '\xfe' && text[1] == '\xff')))
     return true;
   return text.find('\0') != std::string_view::npos;
 }
@@ -99,11 +104,11 @@ bool utf16_or_binary(std::string_view text) {
 Result<Document> read_document(std::string_view text) {
   if (text.size() > most_document_bytes)
     return Complaint{"", "is larger than 2 MB", double(text.size()), "a job file is a few kB", 0};
-  if (utf16_or_binary(text))
-    return Complaint{"", "is not UTF-8 text", {}, "save it as UTF-8", 0};
+  if (utf16_or_binary(text)) return Complaint{"", "is not UTF-8 text", {}, "save it as UTF-8", 0};
   if (text.substr(0, 3) == "\xef\xbb\xbf") text.remove_prefix(3);
   const std::size_t first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return Complaint{"", "is empty", {}, "start from an example", 0};
+  if (first == std::string_view::npos)
+    return Complaint{"", "is empty", {}, "start from an example", 0};
   if (text[first] != '{') return read_toml(text);
   auto json = parse_json(text, most_document_bytes, most_depth);
   if (!json) return json.mistakes();
@@ -129,9 +134,10 @@ std::optional<Length> LengthReader::value(Reader& in, const std::string& key, co
   }
   if (*read < at_least || *read > at_most) {
     const Units units{unit != LengthUnit::ft && unit != LengthUnit::in, 16};
-    in.complain(key,
-                "must be from " + print_length(at_least, units) + " to " + print_length(at_most, units),
-                print_length(*read, units), "check the unit");
+    in.complain(
+        key,
+        "must be from " + print_length(at_least, units) + " to " + print_length(at_most, units),
+        print_length(*read, units), "check the unit");
     return std::nullopt;
   }
   return *read;
@@ -155,7 +161,8 @@ std::optional<Length> LengthReader::maybe(Reader& in, const char* key, Length at
 }
 
 std::optional<std::vector<Length>> LengthReader::any_list(Reader& in, const std::string& key,
-                                                          const Json* raw, std::size_t count) const {
+                                                          const Json* raw,
+                                                          std::size_t count) const {
   if (!raw) return std::nullopt;
   if (!raw->is_array() || raw->size() != count) {
     in.complain(key, "must be a list of " + std::to_string(count) + " lengths",

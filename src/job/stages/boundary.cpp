@@ -26,7 +26,8 @@ double furniture_area_m2(const Furniture& thing) {
   return 2 * (x + y) * z + (stands ? 1 : 2) * x * y;
 }
 
-acoustics::DecayInput input_at(const std::vector<OctaveArea>& areas, const Survey& survey, std::size_t band) {
+acoustics::DecayInput input_at(const std::vector<OctaveArea>& areas, const Survey& survey,
+                               std::size_t band) {
   acoustics::DecayInput input;
   input.volume_m3 = survey.volume_m3;
   input.sound_speed_m_s = survey.air.sound_speed_m_s;
@@ -56,7 +57,9 @@ void spread(DecayRow& row) {
 
 }  // namespace
 
-Vec3 metres_of(const Point& point) { return {point.x.metres(), point.y.metres(), point.z.metres()}; }
+Vec3 metres_of(const Point& point) {
+  return {point.x.metres(), point.y.metres(), point.z.metres()};
+}
 
 std::string band_name(double hz) {
   return hz >= 1000 ? fixed(hz / 1000, 0) + " kHz" : fixed(hz, 0) + " Hz";
@@ -77,11 +80,14 @@ std::vector<OctaveArea> boundary_of(const Job& job) {
     const double area = feature_area_m2(feature);
     OctaveArea& whole = out[static_cast<std::size_t>(feature.surface)];
     whole.area_m2 = std::max(0.0, whole.area_m2 - area);
-    out.push_back({area, material_named(feature.material).absorption, whole.share, feature.surface});
+    out.push_back(
+        {area, material_named(feature.material).absorption, whole.share, feature.surface});
   }
   for (const Furniture& thing : job.furniture)
-    out.push_back({furniture_area_m2(thing), material_named(thing.material).absorption,
-                   {1.0 / 3, 1.0 / 3, 1.0 / 3}, -1});
+    out.push_back({furniture_area_m2(thing),
+                   material_named(thing.material).absorption,
+                   {1.0 / 3, 1.0 / 3, 1.0 / 3},
+                   -1});
   return out;
 }
 
@@ -130,10 +136,11 @@ std::vector<SurfaceRow> surface_rows(const Job& job) {
   std::vector<SurfaceRow> rows;
   std::size_t at = 0;
   for (int i = 0; i < acoustics::surface_count(job.room); ++i)
-    rows.push_back(row_of(acoustics::surface_name(job.room, i), job.finish[static_cast<std::size_t>(i)],
-                          areas[at++].area_m2));
+    rows.push_back(row_of(acoustics::surface_name(job.room, i),
+                          job.finish[static_cast<std::size_t>(i)], areas[at++].area_m2));
   for (const Feature& feature : job.features)
-    if (!feature.material.empty()) rows.push_back(row_of(feature.label, feature.material, areas[at++].area_m2));
+    if (!feature.material.empty())
+      rows.push_back(row_of(feature.label, feature.material, areas[at++].area_m2));
   for (const Furniture& thing : job.furniture)
     rows.push_back(row_of(thing.label, thing.material, areas[at++].area_m2));
   return rows;
@@ -164,7 +171,9 @@ void say_survey(const Job& job, Survey& out) {
   const Units& units = job.region.units;
   const TapeCheck* worst = nullptr;
   for (const TapeCheck& check : out.tape)
-    if (!worst || std::abs(check.difference.nanometres()) > std::abs(worst->difference.nanometres())) worst = &check;
+    if (!worst ||
+        std::abs(check.difference.nanometres()) > std::abs(worst->difference.nanometres()))
+      worst = &check;
   if (worst && !worst->within)
     out.statements.push_back({60, "tape",
                               "The room is out of square: " + worst->what + " measures " +
@@ -173,19 +182,22 @@ void say_survey(const Job& job, Survey& out) {
                                   print_fine(worst->difference, units) + ".",
                               "walls that are not at the angles of the plan, or a misread tape",
                               "measure that line again before anything is cut"});
-  out.statements.push_back({0, "room",
-                            "The room holds " + print_volume(out.volume_m3, units) + " over " +
-                                print_area(out.floor_area_m2, units) + " of floor, " +
-                                (out.box ? "a plain box." : "with " + std::to_string(job.plan.size()) + " walls."),
-                            "", ""});
+  out.statements.push_back(
+      {0, "room",
+       "The room holds " + print_volume(out.volume_m3, units) + " over " +
+           print_area(out.floor_area_m2, units) + " of floor, " +
+           (out.box ? "a plain box." : "with " + std::to_string(job.plan.size()) + " walls."),
+       "", ""});
   if (worst && worst->within)
     out.statements.push_back({0, "tape",
-                              "The tape closes: the largest difference is " + print_fine(worst->difference, units) +
-                                  ", at " + worst->what + ".",
+                              "The tape closes: the largest difference is " +
+                                  print_fine(worst->difference, units) + ", at " + worst->what +
+                                  ".",
                               "", ""});
   if (out.tape.empty())
-    out.statements.push_back({20, "tape", "No diagonal was measured, so nobody knows whether the room is square.",
-                              "", "measure both diagonals and three heights"});
+    out.statements.push_back(
+        {20, "tape", "No diagonal was measured, so nobody knows whether the room is square.", "",
+         "measure both diagonals and three heights"});
 }
 
 }  // namespace

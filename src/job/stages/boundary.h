@@ -1,4 +1,5 @@
-// Private to job/stages: the room's boundary as areas with octave absorption, today and with pieces.
+// Private to job/stages: the room's boundary as areas with octave absorption, today and with
+// pieces.
 #pragma once
 
 #include "job/stages/stages.h"

@@ -52,23 +52,26 @@ void say_sticks(const shop::Schedule& schedule, const Units& units, std::vector<
   for (const shop::StickPlan& plan : schedule.sticks) {
     const double yield =
         plan.bought > Length() ? plan.used.metres() / plan.bought.metres() * 100 : 0;
-    std::string text = many(std::size_t(plan.sticks_to_buy + plan.sticks_from_rack), "stick", "sticks") +
-                       " of " + plan.name + ", " + many(plan.stops.size(), "stop setting", "stop settings") +
-                       ", the longest " + print_length(plan.stops.front().stop, units) + "; " +
-                       fixed(yield, 0) + " % of the timber ends in pieces";
-    text += plan.proven ? ", and no cheaper plan exists." : "; the plan is within the stated bound.";
+    std::string text =
+        many(std::size_t(plan.sticks_to_buy + plan.sticks_from_rack), "stick", "sticks") + " of " +
+        plan.name + ", " + many(plan.stops.size(), "stop setting", "stop settings") +
+        ", the longest " + print_length(plan.stops.front().stop, units) + "; " + fixed(yield, 0) +
+        " % of the timber ends in pieces";
+    text +=
+        plan.proven ? ", and no cheaper plan exists." : "; the plan is within the stated bound.";
     out.push_back({0, "sticks", text, "", ""});
   }
 }
 
 void say_cloth(const shop::Schedule& schedule, const Units& units, std::vector<Statement>& out) {
   for (const shop::ClothPlan& plan : schedule.cloths)
-    out.push_back({0, "cloth",
-                   many(plan.pieces.size(), "piece", "pieces") + " of " + plan.name + " from " +
-                       print_length(plan.length, units) + " of roll" +
-                       (plan.proven ? ", the least there is."
-                                    : ", at least " + print_length(plan.bound, units) + " by the bound."),
-                   "", ""});
+    out.push_back(
+        {0, "cloth",
+         many(plan.pieces.size(), "piece", "pieces") + " of " + plan.name + " from " +
+             print_length(plan.length, units) + " of roll" +
+             (plan.proven ? ", the least there is."
+                          : ", at least " + print_length(plan.bound, units) + " by the bound."),
+         "", ""});
 }
 
 void say_time(const Job& job, const shop::Schedule& schedule, std::vector<Statement>& out) {

@@ -10,7 +10,9 @@ namespace roomwright::job {
 
 namespace {
 
-std::string one_decimal(double value) { return fixed(value, 1); }
+std::string one_decimal(double value) {
+  return fixed(value, 1);
+}
 
 // ---- modes ----------------------------------------------------------------------------------
 
@@ -31,7 +33,8 @@ void find_modes(const Job& job, const Survey& survey, Findings& out) {
 }
 
 void judge_modes(Findings& out) {
-  for (const auto& band : acoustics::modes_per_third(out.modes)) out.modes_per_third.push_back(band.modes);
+  for (const auto& band : acoustics::modes_per_third(out.modes))
+    out.modes_per_third.push_back(band.modes);
   for (std::size_t i = 1; i < out.modes.size(); ++i) {
     const double from = out.modes[i - 1].hz, to = out.modes[i].hz;
     if (to <= 150 && to - from > 8 && to / from > 1.12) out.gaps.push_back({from, to});
@@ -49,21 +52,26 @@ void say_modes(Findings& out) {
     out.statements.push_back({10, "modes", out.modes_note, "", ""});
     return;
   }
-  std::string text = "The lowest resonance of the room is at " + one_decimal(out.modes[0].hz) + " Hz";
-  const auto widest = std::max_element(out.gaps.begin(), out.gaps.end(), [](const ModeGap& a, const ModeGap& b) {
-    return a.to_hz / a.from_hz < b.to_hz / b.from_hz;
-  });
+  std::string text =
+      "The lowest resonance of the room is at " + one_decimal(out.modes[0].hz) + " Hz";
+  const auto widest = std::max_element(
+      out.gaps.begin(), out.gaps.end(),
+      [](const ModeGap& a, const ModeGap& b) { return a.to_hz / a.from_hz < b.to_hz / b.from_hz; });
   if (widest == out.gaps.end()) {
-    out.statements.push_back({0, "modes", text + "; they follow each other without a wide gap.", "", ""});
+    out.statements.push_back(
+        {0, "modes", text + "; they follow each other without a wide gap.", "", ""});
     return;
   }
-  out.statements.push_back({35, "modes",
-                            text + "; between " + one_decimal(widest->from_hz) + " and " +
-                                one_decimal(widest->to_hz) + " Hz it has none, so notes there sound weaker.",
-                            "the room's own sizes", "move loudspeakers and seat before building; traps smooth, they do not fill"});
+  out.statements.push_back(
+      {35, "modes",
+       text + "; between " + one_decimal(widest->from_hz) + " and " + one_decimal(widest->to_hz) +
+           " Hz it has none, so notes there sound weaker.",
+       "the room's own sizes",
+       "move loudspeakers and seat before building; traps smooth, they do not fill"});
   if (!out.stacks.empty())
     out.statements.push_back({30, "modes",
-                              std::to_string(out.stacks[0].size()) + " resonances fall together near " +
+                              std::to_string(out.stacks[0].size()) +
+                                  " resonances fall together near " +
                                   one_decimal(out.stacks[0][0]) + " Hz and will stand out.",
                               "sizes of the room that are near multiples of each other",
                               "put the deepest traps where that resonance is strong: the corners"});
@@ -81,11 +89,11 @@ void say_decay(const Findings& found, std::vector<Statement>& out) {
   }
   const bool published = found.corridor.trust == acoustics::TargetTrust::published;
   if (worst)
-    out.push_back({static_cast<int>(std::min(95.0, 40 + 15 * worst_by)), "decay",
-                   "At " + band_name(worst->hz) + " the room rings for " + fixed(worst->likely_s, 2) +
-                       " s, where " + fixed(*worst->target_high_s, 2) + " s is the most that is wanted.",
-                   "hard surfaces: nothing takes up the sound in that band",
-                   "absorbing area in that band"});
+    out.push_back(
+        {static_cast<int>(std::min(95.0, 40 + 15 * worst_by)), "decay",
+         "At " + band_name(worst->hz) + " the room rings for " + fixed(worst->likely_s, 2) +
+             " s, where " + fixed(*worst->target_high_s, 2) + " s is the most that is wanted.",
+         "hard surfaces: nothing takes up the sound in that band", "absorbing area in that band"});
   const auto above = std::count_if(found.decay.begin(), found.decay.end(),
                                    [](const DecayRow& row) { return row.verdict == "above"; });
   if (!worst)
@@ -97,7 +105,8 @@ void say_decay(const Findings& found, std::vector<Statement>& out) {
                    "", ""});
   for (const std::string& reason : found.corridor.outside)
     out.push_back({15, "target", "The target was not written for this room: " + reason + ".",
-                   published ? "small rooms lie outside the published standards" : "", "use it as a direction"});
+                   published ? "small rooms lie outside the published standards" : "",
+                   "use it as a direction"});
 }
 
 // ---- reflections ----------------------------------------------------------------------------
@@ -111,7 +120,8 @@ acoustics::ReflectingBoundary upper_boundary(const Job& job) {
     out.patches.push_back({feature.surface,
                            {feature.from_u.metres(), feature.from_v.metres()},
                            {feature.to_u.metres(), feature.to_v.metres()}});
-    out.patch_absorption.push_back(upper_mean(acoustics::find_surface_material(feature.material)->absorption));
+    out.patch_absorption.push_back(
+        upper_mean(acoustics::find_surface_material(feature.material)->absorption));
   }
   return out;
 }
@@ -121,16 +131,19 @@ void find_paths(const Job& job, const Survey& survey, Findings& out) {
   for (const Loudspeaker& speaker : job.loudspeakers) {
     if (speaker.subwoofer) continue;
     for (const Seat& seat : job.seats) {
-      const auto report = acoustics::image_paths(job.room, metres_of(speaker.at), metres_of(seat.at),
-                                                 survey.air.sound_speed_m_s, boundary, {});
+      const auto report =
+          acoustics::image_paths(job.room, metres_of(speaker.at), metres_of(seat.at),
+                                 survey.air.sound_speed_m_s, boundary, {});
       if (!report) continue;
       if (!report->direct_clear)
-        out.statements.push_back({70, "placing",
-                                  "A wall stands between loudspeaker " + speaker.label + " and " + seat.label + ".",
-                                  "the plan", "move one of them"});
+        out.statements.push_back(
+            {70, "placing",
+             "A wall stands between loudspeaker " + speaker.label + " and " + seat.label + ".",
+             "the plan", "move one of them"});
       for (const auto& path : report->paths)
-        out.paths.push_back({speaker.label, seat.label, acoustics::surface_name(job.room, path.surfaces[0]),
-                             path.delay_ms, path.level_db, path.points_m[0],
+        out.paths.push_back({speaker.label, seat.label,
+                             acoustics::surface_name(job.room, path.surfaces[0]), path.delay_ms,
+                             path.level_db, path.points_m[0],
                              path.delay_ms <= acoustics::early_window_ms &&
                                  path.level_db > acoustics::early_level_db,
                              "", std::nullopt});
@@ -147,21 +160,26 @@ void say_paths(const Findings& found, std::vector<Statement>& out) {
     if (!worst || path.level_db > worst->level_db) worst = &path;
   }
   if (!worst) {
-    out.push_back({0, "reflection", "No first reflection within 15 ms is louder than 10 dB below the direct sound.", "", ""});
+    out.push_back({0, "reflection",
+                   "No first reflection within 15 ms is louder than 10 dB below the direct sound.",
+                   "", ""});
     return;
   }
-  out.push_back({50 + std::min(20, count), "reflection",
-                 std::to_string(count) + " first reflections arrive within 15 ms and above −10 dB; the loudest comes by " +
-                     worst->surface + " from loudspeaker " + worst->loudspeaker + " to " + worst->seat + ", " +
-                     fixed(worst->delay_ms, 1) + " ms late and " + fixed(-worst->level_db, 1) +
-                     " dB below the direct sound.",
-                 "bare surfaces near loudspeaker and seat",
-                 "an absorbing panel at the point of reflection"});
+  out.push_back(
+      {50 + std::min(20, count), "reflection",
+       std::to_string(count) +
+           " first reflections arrive within 15 ms and above −10 dB; the loudest comes by " +
+           worst->surface + " from loudspeaker " + worst->loudspeaker + " to " + worst->seat +
+           ", " + fixed(worst->delay_ms, 1) + " ms late and " + fixed(-worst->level_db, 1) +
+           " dB below the direct sound.",
+       "bare surfaces near loudspeaker and seat", "an absorbing panel at the point of reflection"});
 }
 
 // ---- flutter --------------------------------------------------------------------------------
 
-double middle_mean(const acoustics::OctaveSpectrum& a) { return (a[3] + a[4] + a[5] + a[6]) / 4; }
+double middle_mean(const acoustics::OctaveSpectrum& a) {
+  return (a[3] + a[4] + a[5] + a[6]) / 4;
+}
 
 void find_flutter(const Job& job, const Survey& survey, Findings& out) {
   for (const acoustics::FacingPair& pair : acoustics::facing_pairs(job.room)) {
@@ -172,7 +190,9 @@ void find_flutter(const Job& job, const Survey& survey, Findings& out) {
     row.overlap_m2 = pair.overlap_m2;
     row.rate_hz = survey.air.sound_speed_m_s / (2 * pair.distance_m);
     const auto absorption = [&](int surface) {
-      return middle_mean(acoustics::find_surface_material(job.finish[static_cast<std::size_t>(surface)])->absorption);
+      return middle_mean(
+          acoustics::find_surface_material(job.finish[static_cast<std::size_t>(surface)])
+              ->absorption);
     };
     row.absorption = (absorption(pair.first) + absorption(pair.second)) / 2;
     // Common practice, no source: two hard, parallel surfaces of some size.
@@ -189,19 +209,23 @@ void say_flutter(const Findings& found, const Units& units, std::vector<Statemen
     if (row.likely && (!worst || row.overlap_m2 > worst->overlap_m2)) worst = &row;
   }
   if (!worst) return;
-  out.push_back({45, "flutter",
-                 "A clap will flutter between " + worst->first + " and " + worst->second + ", " +
-                     print_room_length(worst->distance_m, units) + " apart, " + fixed(worst->rate_hz, 0) +
-                     " times a second" + (count > 1 ? ", and between " + std::to_string(count - 1) + " more pairs." : "."),
-                 "parallel hard surfaces that face each other", "cover a part of one of each pair"});
+  out.push_back(
+      {45, "flutter",
+       "A clap will flutter between " + worst->first + " and " + worst->second + ", " +
+           print_room_length(worst->distance_m, units) + " apart, " + fixed(worst->rate_hz, 0) +
+           " times a second" +
+           (count > 1 ? ", and between " + std::to_string(count - 1) + " more pairs." : "."),
+       "parallel hard surfaces that face each other", "cover a part of one of each pair"});
 }
 
 // ---- proportions ----------------------------------------------------------------------------
 
 void say_proportions(const Job& job, const Survey& survey, std::vector<Statement>& out) {
-  if (!survey.box || (job.use != acoustics::Use::mixing && job.use != acoustics::Use::listening)) return;
+  if (!survey.box || (job.use != acoustics::Use::mixing && job.use != acoustics::Use::listening))
+    return;
   const Vec3 size = acoustics::box_size_m(job.room);
-  const auto rule = acoustics::proportions(std::max(size.x, size.y), std::min(size.x, size.y), size.z);
+  const auto rule =
+      acoustics::proportions(std::max(size.x, size.y), std::min(size.x, size.y), size.z);
   if (rule.good()) return;
   std::string near;
   for (const std::string& name : rule.near_whole) near += (near.empty() ? "" : ", ") + name;
@@ -228,14 +252,16 @@ Findings findings(const Job& job, const Survey& survey) {
   say_paths(out, out.statements);
   say_flutter(out, job.region.units, out.statements);
   say_proportions(job, survey, out.statements);
-  out.statements.push_back({5, "method",
-                            "Below " + fixed(out.schroeder_hz, 0) +
-                                " Hz single resonances rule, and decay formulas are only a direction there.",
-                            "Schroeder frequency of this room", ""});
+  out.statements.push_back(
+      {5, "method",
+       "Below " + fixed(out.schroeder_hz, 0) +
+           " Hz single resonances rule, and decay formulas are only a direction there.",
+       "Schroeder frequency of this room", ""});
   std::stable_sort(out.statements.begin(), out.statements.end(),
                    [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
   out.not_done = {
-      "Treatment changes the sound inside the room; it does not keep sound from the neighbours, nor theirs from you.",
+      "Treatment changes the sound inside the room; it does not keep sound from the neighbours, "
+      "nor theirs from you.",
       "It does not mend a loudspeaker, a noisy fan or a buzzing lamp.",
       "Reflections by the desk and other furniture are not traced here."};
   return out;

@@ -68,8 +68,8 @@ std::vector<std::array<Length, 2>> points_of(const OnSurface& on, const design::
     const int side = std::max(2, (count + 1) / 2);
     for (int i = 0; i < side; ++i)
       for (const int row : {1, 7})
-        points.push_back({on.left + part(on.width, 2 * i + 1, 2 * side),
-                          on.bottom + part(on.height, row, 8)});
+        points.push_back(
+            {on.left + part(on.width, 2 * i + 1, 2 * side), on.bottom + part(on.height, row, 8)});
     return points;
   }
   for (int i = 0; i < count; ++i)
@@ -115,14 +115,16 @@ bool passes_opening(const design::Product& product, const WayIn& way) {
 WayInCheck check_way(const design::Product& product, const std::string& label, const WayIn& way,
                      const Units& units) {
   WayInCheck check{label, way.label, passes_opening(product, way), ""};
-  check.sentence = label + " (" + print_dimension(product.width, units) + " × " +
-                   print_dimension(product.height, units) + " × " +
-                   print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
-                   ") " + (check.passes ? "passes " : "does not pass ") + way.label + " (" +
-                   print_dimension(way.width, units) + " × " + print_length(way.height, units) + ")";
+  check.sentence =
+      label + " (" + print_dimension(product.width, units) + " × " +
+      print_dimension(product.height, units) + " × " + print_length(product.depth, units) + ", " +
+      print_mass(product.mass_kg(), units) + ") " + (check.passes ? "passes " : "does not pass ") +
+      way.label + " (" + print_dimension(way.width, units) + " × " +
+      print_length(way.height, units) + ")";
   if (way.limit_kg && product.mass_kg() + two_people_kg > *way.limit_kg) {
     check.passes = false;
-    check.sentence += "; with two people it is beyond the " + fixed(*way.limit_kg, 0) + " kg allowed";
+    check.sentence +=
+        "; with two people it is beyond the " + fixed(*way.limit_kg, 0) + " kg allowed";
   }
   check.sentence += ".";
   return check;
@@ -146,8 +148,8 @@ void check_way_in(const Job& job, const Treatment& treatment, HangSheet& sheet) 
   for (const Piece* piece : {largest, heaviest}) {
     if (piece == heaviest && heaviest == largest) continue;
     for (const WayIn& way : job.site.way_in)
-      sheet.way_in.push_back(check_way(product_of(job, treatment, *piece), piece->label, way,
-                                       job.region.units));
+      sheet.way_in.push_back(
+          check_way(product_of(job, treatment, *piece), piece->label, way, job.region.units));
   }
 }
 
@@ -175,9 +177,9 @@ void say_hang(const Job& job, HangSheet& sheet) {
       sheet.statements.push_back({80, "way in", check.sentence, "it is larger than the way in",
                                   "build it in two or bring it in in parts"});
   if (weak > 0)
-    sheet.statements.push_back({90, "fixing",
-                                std::to_string(weak) + " pieces hang below the asked safety factor.",
-                                "too few or too short screws", "add fixing points"});
+    sheet.statements.push_back(
+        {90, "fixing", std::to_string(weak) + " pieces hang below the asked safety factor.",
+         "too few or too short screws", "add fixing points"});
   if (open > 0)
     sheet.statements.push_back(
         {40, "fixing",
@@ -185,11 +187,11 @@ void say_hang(const Job& job, HangSheet& sheet) {
              " pieces no published value covers what the screws go into: the installer chooses "
              "rated anchors for the load that the sheet states.",
          "the wall is not known to be wood", "find out what is behind the surface"});
-  sheet.statements.push_back(
-      {0, "weight",
-       "All pieces weigh " + print_mass(sheet.total_kg, units) + "; the heaviest is " +
-           sheet.heaviest + ", the largest " + sheet.largest + ".",
-       "", ""});
+  sheet.statements.push_back({0, "weight",
+                              "All pieces weigh " + print_mass(sheet.total_kg, units) +
+                                  "; the heaviest is " + sheet.heaviest + ", the largest " +
+                                  sheet.largest + ".",
+                              "", ""});
 }
 
 }  // namespace

@@ -9,8 +9,8 @@ namespace {
 /// `wall panel, 640 × 1288 mm, 100 mm deep`
 std::string describe(const design::Product& product, const Units& units) {
   return design::kind_title(product.spec.kind) + " “" + product.spec.name + "”, " +
-         print_dimension(product.width, units) + " × " + print_length(product.height, units) + ", " +
-         print_length(product.depth, units) + " deep";
+         print_dimension(product.width, units) + " × " + print_length(product.height, units) +
+         ", " + print_length(product.depth, units) + " deep";
 }
 
 shop::PricingInput pricing_input(const Job& job, const Treatment& treatment,

@@ -34,7 +34,8 @@ ProofSheet proof(const Job& job, const Findings& findings, const Treatment& trea
                             seat_place(job, seat),
                             "at least 10 dB below the direct sound, 1 to 8 kHz"});
     sheet.points.push_back({"level by third octave, 50 Hz to 16 kHz, both loudspeakers",
-                            seat_place(job, seat), "within ±3 dB of its mean from 200 Hz to 4 kHz"});
+                            seat_place(job, seat),
+                            "within ±3 dB of its mean from 200 Hz to 4 kHz"});
   }
   sheet.predicted = treatment.after;
   sheet.how = {
@@ -44,14 +45,15 @@ ProofSheet proof(const Job& job, const Findings& findings, const Treatment& trea
       "Play a sweep of 10 s or more, loud enough to stand 45 dB over the noise in each band; wear "
       "ear protection.",
       "Two more places 0.3 m to each side show how far the seat speaks for its surroundings.",
-      "Write each value beside its prediction; a band that misses by more than its range is worth a "
+      "Write each value beside its prediction; a band that misses by more than its range is worth "
+      "a "
       "second measurement before a second panel."};
-  sheet.statements.push_back(
-      {0, "proof",
-       "After hanging, " + std::to_string(sheet.points.size()) + " readings at " +
-           std::to_string(job.seats.size()) + (job.seats.size() == 1 ? " seat" : " seats") +
-           " show whether the room is what was promised.",
-       "", ""});
+  sheet.statements.push_back({0, "proof",
+                              "After hanging, " + std::to_string(sheet.points.size()) +
+                                  " readings at " + std::to_string(job.seats.size()) +
+                                  (job.seats.size() == 1 ? " seat" : " seats") +
+                                  " show whether the room is what was promised.",
+                              "", ""});
   return sheet;
 }
 

@@ -29,24 +29,24 @@ namespace roomwright::job {
 
 /// One plain sentence that a reader can act on, worst first within its stage.
 struct Statement {
-  int weight = 0;          ///< larger is worse; 0: information
-  std::string topic;       ///< `decay`, `modes`, `reflection`, `flutter`, `placing`, `fit`, `bench` …
-  std::string sentence;    ///< ends with a full stop; carries its number
-  std::string cause;       ///< what makes it so
-  std::string next;        ///< what to do about it; may be empty
+  int weight = 0;     ///< larger is worse; 0: information
+  std::string topic;  ///< `decay`, `modes`, `reflection`, `flutter`, `placing`, `fit`, `bench` …
+  std::string sentence;  ///< ends with a full stop; carries its number
+  std::string cause;     ///< what makes it so
+  std::string next;      ///< what to do about it; may be empty
 };
 
 // ---- Survey ---------------------------------------------------------------------------------
 
 struct SurfaceRow {
   std::string surface, material, source;
-  double area_m2 = 0;                     ///< what is left of it beside its features
+  double area_m2 = 0;  ///< what is left of it beside its features
   acoustics::OctaveSpectrum absorption{};
   std::array<acoustics::Trust, acoustics::octave_count> trust{};
 };
 
 struct TapeCheck {
-  std::string what;    ///< `diagonal from corner 0 to corner 2`
+  std::string what;  ///< `diagonal from corner 0 to corner 2`
   Length measured, expected;
   Length difference;   ///< measured − expected
   bool within = true;  ///< the shop can build to it
@@ -56,7 +56,7 @@ struct Survey {
   acoustics::Air air;
   double volume_m3 = 0, floor_area_m2 = 0, surface_area_m2 = 0;
   bool box = false;
-  std::vector<SurfaceRow> surfaces;       ///< surfaces, features with a material, furniture
+  std::vector<SurfaceRow> surfaces;  ///< surfaces, features with a material, furniture
   std::vector<TapeCheck> tape;
   std::vector<Statement> statements;
 };
@@ -77,8 +77,8 @@ struct PathRow {
   std::string loudspeaker, seat, surface;
   double delay_ms = 0, level_db = 0;
   Vec3 point_m;
-  bool counts = false;       ///< within 15 ms and louder than −10 dB
-  std::string intercepted;   ///< label of the piece at the point; only after treatment
+  bool counts = false;      ///< within 15 ms and louder than −10 dB
+  std::string intercepted;  ///< label of the piece at the point; only after treatment
   std::optional<double> treated_level_db;
 };
 
@@ -94,20 +94,20 @@ struct ModeGap {
 };
 
 struct Findings {
-  std::vector<acoustics::Mode> modes;      ///< up to modes_to_hz
+  std::vector<acoustics::Mode> modes;  ///< up to modes_to_hz
   double modes_to_hz = 0;
-  std::string modes_note;                  ///< how they were found, or why there are none
-  std::vector<ModeGap> gaps;               ///< wide spaces between neighbours
-  std::vector<std::vector<double>> stacks; ///< sets of modes within 5 % of each other
-  std::vector<int> modes_per_third;        ///< by bands from 25 Hz; Bonello's count
+  std::string modes_note;                   ///< how they were found, or why there are none
+  std::vector<ModeGap> gaps;                ///< wide spaces between neighbours
+  std::vector<std::vector<double>> stacks;  ///< sets of modes within 5 % of each other
+  std::vector<int> modes_per_third;         ///< by bands from 25 Hz; Bonello's count
   double schroeder_hz = 0;
   acoustics::Corridor corridor;
   std::vector<DecayRow> decay;
-  std::string decay_rule;                  ///< cap and formula rules in words
+  std::string decay_rule;  ///< cap and formula rules in words
   std::vector<PathRow> paths;
   std::vector<FlutterRow> flutter;
-  std::vector<Statement> statements;       ///< worst first
-  std::vector<std::string> not_done;       ///< what treatment does not do
+  std::vector<Statement> statements;  ///< worst first
+  std::vector<std::string> not_done;  ///< what treatment does not do
 };
 Findings findings(const Job& job, const Survey& survey);
 
@@ -115,19 +115,19 @@ Findings findings(const Job& job, const Survey& survey);
 
 struct PieceRow {
   std::string label, product, kind, place;
-  design::Placement placement;             ///< where in the room, and what is wrong with it
+  design::Placement placement;  ///< where in the room, and what is wrong with it
   acoustics::OctaveSpectrum low_m2{}, likely_m2{}, high_m2{};
   std::string approximation;
-  std::vector<std::string> intercepts;     ///< `left loudspeaker to seat by wall1`
+  std::vector<std::string> intercepts;  ///< `left loudspeaker to seat by wall1`
 };
 
 struct Treatment {
-  std::vector<design::Product> products;   ///< in the job's order of products
+  std::vector<design::Product> products;  ///< in the job's order of products
   std::vector<PieceRow> pieces;
   std::vector<DecayRow> before, after;
   double schroeder_after_hz = 0;
-  std::vector<PathRow> paths;              ///< as in Findings, with what intercepts them
-  bool buildable = true;                   ///< every placement holds
+  std::vector<PathRow> paths;  ///< as in Findings, with what intercepts them
+  bool buildable = true;       ///< every placement holds
   std::vector<Statement> statements;
 };
 Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings);
@@ -135,9 +135,9 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
 // ---- Build ----------------------------------------------------------------------------------
 
 struct BuildSheet {
-  shop::Parts parts;                       ///< of every piece, `piece` filled
-  shop::Schedule schedule;                 ///< cut plans, cloth, boards, stations, times
-  std::vector<Statement> statements;       ///< failed bench checks first
+  shop::Parts parts;                  ///< of every piece, `piece` filled
+  shop::Schedule schedule;            ///< cut plans, cloth, boards, stations, times
+  std::vector<Statement> statements;  ///< failed bench checks first
 };
 Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch& watch = {});
 
@@ -156,8 +156,8 @@ Result<PriceSheet> price(const Job& job, const Treatment& treatment, const Build
 struct HangPiece {
   std::string label, product, kind;
   int surface = -1;
-  std::string place;                  ///< `wall1`, `corner 3`, `ceiling`
-  Length left, bottom, width, height; ///< on the surface, from its datum (left-hand wall, floor)
+  std::string place;                   ///< `wall1`, `corner 3`, `ceiling`
+  Length left, bottom, width, height;  ///< on the surface, from its datum (left-hand wall, floor)
   Length stand_off;
   double mass_kg = 0;
   bool two_people = false;

@@ -11,7 +11,9 @@
 namespace roomwright::job {
 namespace {
 
-std::string source(const std::string& path) { return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path).value(); }
+std::string source(const std::string& path) {
+  return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path).value();
+}
 
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
   const auto at = text.find(from);
@@ -31,11 +33,15 @@ Done2 done(const std::string& job_text, const std::string& shop_text) {
   EXPECT_TRUE(pack.ok()) << (pack.ok() ? "" : pack.mistakes().text());
   return {*job, *pack};
 }
-Done2 control_room() { return done(source("examples/control_room.toml"), source("examples/shop_metric.toml")); }
+Done2 control_room() {
+  return done(source("examples/control_room.toml"), source("examples/shop_metric.toml"));
+}
 
 TEST(Stages, a_ceiling_50_mm_lower_moves_modes_reflection_product_stick_quote_and_elevation) {
   const Done2 before = control_room();
-  const Done2 after = done(replaced(source("examples/control_room.toml"), "height = 2480\ndiag", "height = 2430\ndiag"), source("examples/shop_metric.toml"));
+  const Done2 after = done(
+      replaced(source("examples/control_room.toml"), "height = 2480\ndiag", "height = 2430\ndiag"),
+      source("examples/shop_metric.toml"));
   const auto height_mode = [](const Done2& d) {
     for (const auto& mode : d.pack.findings.modes)
       if (mode.kind == acoustics::ModeKind::axial) return mode.hz;
@@ -86,7 +92,8 @@ TEST(Stages, the_demo_fits_and_comes_near_its_target) {
     EXPECT_GE(row.high_s, row.likely_s);
   }
   EXPECT_GE(in_after, in_before + 4);
-  for (std::size_t i = 0; i < 8; ++i) EXPECT_LT(d.pack.treatment.after[i].likely_s, d.pack.treatment.before[i].likely_s);
+  for (std::size_t i = 0; i < 8; ++i)
+    EXPECT_LT(d.pack.treatment.after[i].likely_s, d.pack.treatment.before[i].likely_s);
   for (const auto& plan : d.pack.build.schedule.sticks) EXPECT_TRUE(plan.proven) << plan.name;
 }
 
@@ -95,7 +102,8 @@ TEST(Stages, every_part_of_every_piece_is_in_the_schedule) {
   std::size_t marks = 0, sticks = 0, cloths = 0, placed = 0;
   for (const auto& stick : d.pack.build.parts.sticks) sticks += std::size_t(stick.count);
   for (const auto& plan : d.pack.build.schedule.sticks)
-    for (const auto& pattern : plan.patterns) marks += pattern.marks.size() * std::size_t(pattern.sticks);
+    for (const auto& pattern : plan.patterns)
+      marks += pattern.marks.size() * std::size_t(pattern.sticks);
   EXPECT_EQ(marks, sticks);
   for (const auto& cloth : d.pack.build.parts.cloths) cloths += std::size_t(cloth.count);
   for (const auto& plan : d.pack.build.schedule.cloths) placed += plan.pieces.size();
@@ -116,39 +124,48 @@ TEST(Stages, places_are_from_the_left_hand_corner) {
     if (d.job.pieces[i].surface < 2) continue;
     const auto& foot = d.pack.treatment.pieces[i].placement.footprints[0];
     const double run = acoustics::wall_length_m(d.job.room, foot.surface);
-    EXPECT_NEAR(run - foot.to_m.x, d.pack.hang.pieces[i].left.metres(), 1e-6) << d.job.pieces[i].label;
+    EXPECT_NEAR(run - foot.to_m.x, d.pack.hang.pieces[i].left.metres(), 1e-6)
+        << d.job.pieces[i].label;
   }
 }
 
 TEST(Stages, a_panel_over_a_door_is_told_by_the_treatment) {
-  const std::string text = replaced(source("examples/control_room.toml"), "on = \"wall1\"\nfrom = [540, 600]", "on = \"wall1\"\nfrom = [1500, 600]");
+  const std::string text =
+      replaced(source("examples/control_room.toml"), "on = \"wall1\"\nfrom = [540, 600]",
+               "on = \"wall1\"\nfrom = [1500, 600]");
   const Done2 d = done(text, source("examples/shop_metric.toml"));
   EXPECT_FALSE(d.pack.treatment.buildable);
-  EXPECT_EQ(d.pack.treatment.statements.front().sentence, "Piece R1 hangs over the door by 660 mm.");
+  EXPECT_EQ(d.pack.treatment.statements.front().sentence,
+            "Piece R1 hangs over the door by 660 mm.");
 }
 
 TEST(Stages, an_out_of_square_room_is_told_with_the_closing_error) {
-  const std::string text = replaced(source("examples/control_room.toml"), "measured = 6651", "measured = 6691");
+  const std::string text =
+      replaced(source("examples/control_room.toml"), "measured = 6651", "measured = 6691");
   const Done2 d = done(text, source("examples/shop_metric.toml"));
   EXPECT_EQ(d.pack.survey.statements.front().sentence,
-            "The room is out of square: corner 0 to corner 2 measures 6691 mm, the plan gives 6648 mm, a closing error of 43.0 mm.");
+            "The room is out of square: corner 0 to corner 2 measures 6691 mm, the plan gives 6648 "
+            "mm, a closing error of 43.0 mm.");
 }
 
 TEST(Stages, the_sentences_say_what_treatment_does_not_do) {
   const Done2 d = control_room();
-  EXPECT_NE(d.pack.findings.not_done[0].find("does not keep sound from the neighbours"), std::string::npos);
+  EXPECT_NE(d.pack.findings.not_done[0].find("does not keep sound from the neighbours"),
+            std::string::npos);
 }
 
 TEST(Stages, the_tracking_room_goes_through_in_inches) {
   const Done2 d = done(source("examples/tracking_room.toml"), source("examples/shop_inch.toml"));
   EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
-  for (const auto& piece : d.pack.hang.pieces) EXPECT_TRUE(piece.fixing.safety_factor.has_value()) << "studs of wood are computed";
+  for (const auto& piece : d.pack.hang.pieces)
+    EXPECT_TRUE(piece.fixing.safety_factor.has_value()) << "studs of wood are computed";
   // 24 in board, 1/4 in clearance, two members of 3/4 in
   EXPECT_EQ(d.pack.treatment.products[0].width, 25_in + eighth_inch * 6);
 }
 
 TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
-  std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n", "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");
+  std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n",
+                              "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");
   text = replaced(text, "below_ceiling = 1265 #", "height = 1215 #");
   const Done2 d = done(text, source("examples/shop_metric.toml"));
   EXPECT_TRUE(d.pack.findings.modes.empty());
@@ -158,12 +175,14 @@ TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
 // ---- a measured room's size -----------------------------------------------------------------
 
 /// A row of panels along a wall of the given run, from the left-hand corner, thin and deep in turn.
-std::string panel_row(const std::string& wall, int run_mm, int bottom_mm, int count, int deep_every, int& number) {
+std::string panel_row(const std::string& wall, int run_mm, int bottom_mm, int count, int deep_every,
+                      int& number) {
   std::string out;
   for (int i = 0; i < count; ++i) {
     const int left = 500 + i * ((run_mm - 1000 - 660) / std::max(1, count - 1));
-    out += "[[pieces]]\nlabel = \"P" + std::to_string(number++) + "\"\nproduct = \"" + (i % deep_every == 0 ? "deep" : "thin") +
-           "\"\non = \"" + wall + "\"\nfrom = [" + std::to_string(left) + ", " + std::to_string(bottom_mm) + "]\n";
+    out += "[[pieces]]\nlabel = \"P" + std::to_string(number++) + "\"\nproduct = \"" +
+           (i % deep_every == 0 ? "deep" : "thin") + "\"\non = \"" + wall + "\"\nfrom = [" +
+           std::to_string(left) + ", " + std::to_string(bottom_mm) + "]\n";
   }
   return out;
 }
@@ -173,18 +192,25 @@ TEST(Stages, a_room_of_the_seminar_rooms_size_is_brought_to_the_listening_target
   if (!std::filesystem::exists(folder)) GTEST_SKIP() << "needs the folder of open data sets";
   // A plan polygon of the room's stated floor (49.29 m²) and volume (146.1 m³): BRAS, scene CR2
   std::string text =
-      "schema = 1\ntitle = \"Seminar room\"\ndate = \"2026-11-20\"\nuse = \"listening\"\nshop = \"shop.toml\"\n[region]\nunits = \"mm\"\n"
+      "schema = 1\ntitle = \"Seminar room\"\ndate = \"2026-11-20\"\nuse = \"listening\"\nshop = "
+      "\"shop.toml\"\n[region]\nunits = \"mm\"\n"
       "[climate]\ntemperature_c = 19.5\nhumidity_percent = 41.7\n"
-      "[room]\nplan = [[0, 0], [8400, 0], [8400, 5868], [8000, 5868], [8000, 5868.5], [0, 5868.5]]\nheight = 2964\n"
+      "[room]\nplan = [[0, 0], [8400, 0], [8400, 5868], [8000, 5868], [8000, 5868.5], [0, "
+      "5868.5]]\nheight = 2964\n"
       "[surfaces]\ndefault = \"hard_wall\"\nfloor = \"floor_boards_over_air\"\n"
-      "[[loudspeakers]]\nlabel = \"left\"\nat = [1500, 2000, 1200]\n[[seats]]\nlabel = \"seat\"\nat = [4500, 2900, 1200]\n"
-      "[[products]]\nkey = \"deep\"\nname = \"deep panel\"\nkind = \"wall_panel\"\ntimber = \"batten_27x240\"\nboard = \"stone_wool_50\"\n"
+      "[[loudspeakers]]\nlabel = \"left\"\nat = [1500, 2000, 1200]\n[[seats]]\nlabel = "
+      "\"seat\"\nat = [4500, 2900, 1200]\n"
+      "[[products]]\nkey = \"deep\"\nname = \"deep panel\"\nkind = \"wall_panel\"\ntimber = "
+      "\"batten_27x240\"\nboard = \"stone_wool_50\"\n"
       "board_layers = 4\ncloth = \"open_weave_grey\"\ngap = 250\n"
-      "[[products]]\nkey = \"thin\"\nname = \"thin panel\"\nkind = \"wall_panel\"\ntimber = \"batten_27x68\"\nboard = \"stone_wool_50\"\n"
+      "[[products]]\nkey = \"thin\"\nname = \"thin panel\"\nkind = \"wall_panel\"\ntimber = "
+      "\"batten_27x68\"\nboard = \"stone_wool_50\"\n"
       "cloth = \"open_weave_grey\"\n"
-      "[[products]]\nkey = \"trap\"\nname = \"trap\"\nkind = \"straddling_trap\"\ntimber = \"batten_27x120\"\nboard = \"stone_wool_50\"\n"
+      "[[products]]\nkey = \"trap\"\nname = \"trap\"\nkind = \"straddling_trap\"\ntimber = "
+      "\"batten_27x120\"\nboard = \"stone_wool_50\"\n"
       "board_layers = 2\ncloth = \"open_weave_grey\"\nwidth = 620\nheight = 1400\n";
-  text = replaced(text, "[8400, 5868], [8000, 5868], [8000, 5868.5], [0, 5868.5]", "[8400, 5400], [8000, 5400], [8000, 5890], [0, 5890]");
+  text = replaced(text, "[8400, 5868], [8000, 5868], [8000, 5868.5], [0, 5868.5]",
+                  "[8400, 5400], [8000, 5400], [8000, 5890], [0, 5890]");
   int number = 1;
   for (const int bottom : {200, 1560}) {
     text += panel_row("wall0", 8400, bottom, 9, 2, number);
@@ -194,17 +220,20 @@ TEST(Stages, a_room_of_the_seminar_rooms_size_is_brought_to_the_listening_target
   }
   for (const int corner : {0, 1, 5})
     for (const int foot : {40, 1480})
-      text += "[[pieces]]\nlabel = \"T" + std::to_string(number++) + "\"\nproduct = \"trap\"\nin_corner = " + std::to_string(corner) +
+      text += "[[pieces]]\nlabel = \"T" + std::to_string(number++) +
+              "\"\nproduct = \"trap\"\nin_corner = " + std::to_string(corner) +
               "\nfoot = " + std::to_string(foot) + "\n";
-  const std::string shop = replaced(source("examples/shop_metric.toml"), "[timber.batten_45x45]",
-                                    "[timber.batten_27x240]\nname = \"planed spruce 27 × 240 mm\"\nwidth = 27\ndepth = 240\n"
-                                    "sticks = [{ length = 4200, price = 21.00 }]\n\n[timber.batten_45x45]");
+  const std::string shop = replaced(
+      source("examples/shop_metric.toml"), "[timber.batten_45x45]",
+      "[timber.batten_27x240]\nname = \"planed spruce 27 × 240 mm\"\nwidth = 27\ndepth = 240\n"
+      "sticks = [{ length = 4200, price = 21.00 }]\n\n[timber.batten_45x45]");
   const Done2 d = done(text, shop);
   EXPECT_NEAR(d.pack.survey.floor_area_m2, 49.29, 0.05);
   EXPECT_NEAR(d.pack.survey.volume_m3, 146.1, 0.2);
   EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
   for (const auto& row : d.pack.treatment.after)
-    EXPECT_EQ(row.verdict, "in") << row.hz << " Hz: " << row.likely_s << " s, wanted " << *row.target_low_s << " to " << *row.target_high_s;
+    EXPECT_EQ(row.verdict, "in") << row.hz << " Hz: " << row.likely_s << " s, wanted "
+                                 << *row.target_low_s << " to " << *row.target_high_s;
 }
 
 }  // namespace

@@ -15,7 +15,8 @@ namespace {
 std::vector<design::KeepOut> keep_outs_of(const Job& job) {
   std::vector<design::KeepOut> out;
   for (const Feature& feature : job.features)
-    out.push_back({feature.label, feature.surface,
+    out.push_back({feature.label,
+                   feature.surface,
                    {feature.from_u.metres(), feature.from_v.metres()},
                    {feature.to_u.metres(), feature.to_v.metres()},
                    feature.keep_clear.metres()});
@@ -33,7 +34,8 @@ std::vector<design::Obstacle> obstacles_of(const Job& job) {
 
 /// The job's places are people's: from the left-hand corner as one faces the wall. u runs the other
 /// way on walls.
-design::PlacementRequest request_of(const Job& job, const Treatment& treatment, const Piece& piece) {
+design::PlacementRequest request_of(const Job& job, const Treatment& treatment,
+                                    const Piece& piece) {
   const design::Product& product = product_of(job, treatment, piece);
   design::PlacementRequest request;
   request.label = piece.label;
@@ -51,7 +53,8 @@ design::PlacementRequest request_of(const Job& job, const Treatment& treatment, 
 Diagnostics make_products(const Job& job, Treatment& out) {
   Diagnostics found;
   for (std::size_t i = 0; i < job.products.size(); ++i) {
-    auto product = design::make_product(job.products[i], job.shop, "products[" + std::to_string(i) + "]");
+    auto product =
+        design::make_product(job.products[i], job.shop, "products[" + std::to_string(i) + "]");
     if (product)
       out.products.push_back(std::move(*product));
     else
@@ -64,7 +67,8 @@ Diagnostics make_products(const Job& job, Treatment& out) {
 class Absorptions {
  public:
   Absorptions(const Job& job, const Survey& survey) : job_(job), survey_(survey) {}
-  const design::PieceAbsorption& of(const design::Product& product, double corner_angle_deg, Diagnostics& found) {
+  const design::PieceAbsorption& of(const design::Product& product, double corner_angle_deg,
+                                    Diagnostics& found) {
     const auto key = std::pair(product.spec.key, std::lround(corner_angle_deg * 10));
     const auto at = known_.find(key);
     if (at != known_.end()) return at->second;
@@ -126,13 +130,16 @@ std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatm
 
 void intercept_paths(const Job& job, const Findings& findings, Treatment& out) {
   std::map<std::string, Vec3> speakers, seats;
-  for (const Loudspeaker& speaker : job.loudspeakers) speakers[speaker.label] = metres_of(speaker.at);
+  for (const Loudspeaker& speaker : job.loudspeakers)
+    speakers[speaker.label] = metres_of(speaker.at);
   for (const Seat& seat : job.seats) seats[seat.label] = metres_of(seat.at);
   out.paths = findings.paths;
   for (PathRow& path : out.paths)
     for (std::size_t i = 0; i < out.pieces.size(); ++i) {
       PieceRow& piece = out.pieces[i];
-      if (!design::intercepts(piece.placement, speakers[path.loudspeaker], path.point_m, seats[path.seat])) continue;
+      if (!design::intercepts(piece.placement, speakers[path.loudspeaker], path.point_m,
+                              seats[path.seat]))
+        continue;
       const design::Product& product = product_of(job, out, job.pieces[i]);
       const double face_m2 = product.width.metres() * product.height.metres();
       const double absorbed = std::min(acoustics::log_cap, upper_mean(piece.likely_m2) / face_m2);
@@ -150,8 +157,9 @@ void say_faults(const Treatment& treatment, std::vector<Statement>& out) {
     for (const design::PlacementFault& fault : piece.placement.faults)
       out.push_back({90, "fit", "Piece " + piece.label + " " + fault.what + ".", "", fault.remedy});
   if (treatment.buildable && !treatment.pieces.empty())
-    out.push_back({0, "fit", "All " + std::to_string(treatment.pieces.size()) +
-                                 " pieces fit: inside their surfaces, clear of keep-outs and of each other.",
+    out.push_back({0, "fit",
+                   "All " + std::to_string(treatment.pieces.size()) +
+                       " pieces fit: inside their surfaces, clear of keep-outs and of each other.",
                    "", ""});
 }
 
@@ -164,11 +172,15 @@ void say_decay_change(const Treatment& treatment, std::vector<Statement>& out) {
     ++wanted;
     in += row.verdict == "in";
     const double by = row.likely_s / *row.target_high_s;
-    if (!worst || by > worst->likely_s / *worst->target_high_s) worst = &row, before = &treatment.before[i];
+    if (!worst || by > worst->likely_s / *worst->target_high_s)
+      worst = &row, before = &treatment.before[i];
   }
-  const auto middle = [](const std::vector<DecayRow>& rows) { return (rows[3].likely_s + rows[4].likely_s) / 2; };
+  const auto middle = [](const std::vector<DecayRow>& rows) {
+    return (rows[3].likely_s + rows[4].likely_s) / 2;
+  };
   out.push_back({0, "decay",
-                 "Between 500 Hz and 1 kHz the room rings for " + fixed(middle(treatment.after), 2) + " s instead of " +
+                 "Between 500 Hz and 1 kHz the room rings for " +
+                     fixed(middle(treatment.after), 2) + " s instead of " +
                      fixed(middle(treatment.before), 2) + " s" +
                      (wanted > 0 ? "; " + std::to_string(in) + " of " + std::to_string(wanted) +
                                        " octaves come into the target."
@@ -176,10 +188,12 @@ void say_decay_change(const Treatment& treatment, std::vector<Statement>& out) {
                  "", ""});
   if (worst && worst->verdict == "above")
     out.push_back({50, "decay",
-                   "At " + band_name(worst->hz) + " it still rings for " + fixed(worst->likely_s, 2) + " s (" +
-                       fixed(worst->low_s, 2) + " to " + fixed(worst->high_s, 2) + "), from " +
-                       fixed(before->likely_s, 2) + " s; wanted is at most " + fixed(*worst->target_high_s, 2) + " s.",
-                   "the pieces absorb little in that band", "thicker traps or more of them in the corners"});
+                   "At " + band_name(worst->hz) + " it still rings for " +
+                       fixed(worst->likely_s, 2) + " s (" + fixed(worst->low_s, 2) + " to " +
+                       fixed(worst->high_s, 2) + "), from " + fixed(before->likely_s, 2) +
+                       " s; wanted is at most " + fixed(*worst->target_high_s, 2) + " s.",
+                   "the pieces absorb little in that band",
+                   "thicker traps or more of them in the corners"});
   const auto dull = std::count_if(treatment.after.begin(), treatment.after.end(),
                                   [](const DecayRow& row) { return row.verdict == "below"; });
   if (dull > 0)
@@ -199,12 +213,13 @@ void say_reflections(const Treatment& treatment, std::vector<Statement>& out) {
     if (path.intercepted.empty() && (!open || path.level_db > open->level_db)) open = &path;
   }
   if (counted == 0) return;
-  std::string text = std::to_string(caught) + " of " + std::to_string(counted) +
-                     " early reflections meet a piece";
+  std::string text =
+      std::to_string(caught) + " of " + std::to_string(counted) + " early reflections meet a piece";
   if (open)
-    text += "; the loudest that does not comes by " + open->surface + " from loudspeaker " + open->loudspeaker +
-            " to " + open->seat + " (" + fixed(open->level_db, 1) + " dB)";
-  out.push_back({open ? 30 : 0, "reflection", text + ".", "", open ? "a piece at that point, or a rug on the floor" : ""});
+    text += "; the loudest that does not comes by " + open->surface + " from loudspeaker " +
+            open->loudspeaker + " to " + open->seat + " (" + fixed(open->level_db, 1) + " dB)";
+  out.push_back({open ? 30 : 0, "reflection", text + ".", "",
+                 open ? "a piece at that point, or a rug on the floor" : ""});
 }
 
 }  // namespace
@@ -224,9 +239,10 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   }
   if (!found.empty()) return found;
   out.before = findings.decay;
-  out.after = decay_rows(treated_boundary(job, out, &PieceRow::likely_m2), survey, findings.corridor);
-  widen_rows(out.after, treated_boundary(job, out, &PieceRow::low_m2), treated_boundary(job, out, &PieceRow::high_m2),
-             survey, findings.corridor);
+  out.after =
+      decay_rows(treated_boundary(job, out, &PieceRow::likely_m2), survey, findings.corridor);
+  widen_rows(out.after, treated_boundary(job, out, &PieceRow::low_m2),
+             treated_boundary(job, out, &PieceRow::high_m2), survey, findings.corridor);
   out.schroeder_after_hz = acoustics::schroeder_hz(out.after[3].likely_s, survey.volume_m3);
   intercept_paths(job, findings, out);
   say_faults(out, out.statements);

@@ -71,9 +71,11 @@ void check_cutting_order(const CuttingOrder& order, Diagnostics& found) {
   if (order.trim < 0 || order.trim > greatest_cutting_length)
     found.add("trim", "must be at least 0", double(order.trim), {});
   if (order.stock.empty() || order.stock.size() > most_stock_entries)
-    found.add("stock", "must have from 1 to 500 entries", double(order.stock.size()), "list what there is");
+    found.add("stock", "must have from 1 to 500 entries", double(order.stock.size()),
+              "list what there is");
   if (order.parts.size() > most_part_lengths * 5)
-    found.add("parts", "must have at most 10000 entries", double(order.parts.size()), "gather equal parts");
+    found.add("parts", "must have at most 10000 entries", double(order.parts.size()),
+              "gather equal parts");
   std::int64_t all = 0;
   for (std::size_t i = 0; i < order.parts.size() && i < most_part_lengths * 5; ++i) {
     const CuttingPart& part = order.parts[i];
@@ -96,8 +98,8 @@ void check_cutting_order(const CuttingOrder& order, Diagnostics& found) {
     std::int64_t last = 0;
     for (const auto& [from, to] : stock.defects) {
       if (from < last || to <= from || to > stock.length)
-        found.add(at("stock", i, "defects"), "must rise, lie apart and lie on the stick", double(from),
-                  "give [from, to] from the raw end");
+        found.add(at("stock", i, "defects"), "must rise, lie apart and lie on the stick",
+                  double(from), "give [from, to] from the raw end");
       last = to;
     }
   }
@@ -116,7 +118,8 @@ void check_lengths(const CuttingOrder& order, const Problem& problem, Diagnostic
                               : "the longest usable stretch is " + std::to_string(longest));
   std::map<std::int64_t, std::size_t> seen;
   if (problem.items.size() > most_part_lengths)
-    found.add("parts", "must have at most 2000 different lengths", double(problem.items.size()), {});
+    found.add("parts", "must have at most 2000 different lengths", double(problem.items.size()),
+              {});
 }
 
 // ---- plans as numbers of patterns -----------------------------------------------------------
@@ -139,7 +142,8 @@ struct Left {
   Counts demand, stock;
   explicit Left(const Problem& problem) {
     for (const auto& item : problem.items) demand.push_back(item.demand);
-    for (const auto& bin : problem.bins) stock.push_back(bin.count < 0 ? most_cutting_parts : bin.count);
+    for (const auto& bin : problem.bins)
+      stock.push_back(bin.count < 0 ? most_cutting_parts : bin.count);
   }
   bool done() const {
     return std::all_of(demand.begin(), demand.end(), [](std::int64_t d) { return d == 0; });
@@ -203,7 +207,8 @@ void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how
       const std::int64_t fill = filled(problem, pattern);
       if (fill == 0) continue;
       const long double rate =
-          static_cast<long double>(problem.bins[static_cast<std::size_t>(b)].cost) / static_cast<long double>(fill);
+          static_cast<long double>(problem.bins[static_cast<std::size_t>(b)].cost) /
+          static_cast<long double>(fill);
       if (best_fill == 0 || rate < best_rate || (rate == best_rate && fill > best_fill)) {
         best = std::move(pattern);
         best_rate = rate;
@@ -233,7 +238,8 @@ Solution rounded(const Problem& problem, const Master& master, const Master::Rel
   std::vector<std::size_t> order(master.patterns().size());
   std::iota(order.begin(), order.end(), 0);
   std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    return relaxed.uses[a] - std::floor(relaxed.uses[a]) > relaxed.uses[b] - std::floor(relaxed.uses[b]);
+    return relaxed.uses[a] - std::floor(relaxed.uses[a]) >
+           relaxed.uses[b] - std::floor(relaxed.uses[b]);
   });
   for (const std::size_t p : order) {
     const Pattern& pattern = master.patterns()[p];
@@ -272,12 +278,13 @@ Prices prices_of(const Problem& problem, const Master::Relaxed& relaxed) {
 /// What any plan must cost at these prices: Σ d p − Σ u max(0, v − c), where v is the most that one
 /// stick can hold. Unlimited sticks need v ≤ c: else all prices shrink by c / v.
 struct Bound {
-  Huge scaled = 0;                  ///< in 1/scale cost units
-  std::vector<std::int64_t> rent;   ///< by bin, in the same units
-  std::vector<std::int64_t> item;   ///< the prices that prove it
+  Huge scaled = 0;                 ///< in 1/scale cost units
+  std::vector<std::int64_t> rent;  ///< by bin, in the same units
+  std::vector<std::int64_t> item;  ///< the prices that prove it
 };
 
-Bound bound_of(const Problem& problem, const Prices& prices, const std::vector<std::int64_t>& most) {
+Bound bound_of(const Problem& problem, const Prices& prices,
+               const std::vector<std::int64_t>& most) {
   Bound out;
   Huge shrink_top = 1, shrink_bottom = 1;
   for (std::size_t b = 0; b < problem.bins.size(); ++b) {
@@ -286,14 +293,15 @@ Bound bound_of(const Problem& problem, const Prices& prices, const std::vector<s
       shrink_top = cost, shrink_bottom = most[b];
   }
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
-    out.item.push_back(static_cast<std::int64_t>(Huge(prices.item[i]) * shrink_top / shrink_bottom));
+    out.item.push_back(
+        static_cast<std::int64_t>(Huge(prices.item[i]) * shrink_top / shrink_bottom));
     out.scaled += Huge(out.item.back()) * problem.items[i].demand;
   }
   for (std::size_t b = 0; b < problem.bins.size(); ++b) {
     const Huge cost = Huge(problem.bins[b].cost) * prices.scale;
     const Huge reach = (Huge(most[b]) * shrink_top + shrink_bottom - 1) / shrink_bottom;
-    out.rent.push_back(problem.bins[b].count < 0 || reach <= cost ? 0
-                                                                  : static_cast<std::int64_t>(reach - cost));
+    out.rent.push_back(
+        problem.bins[b].count < 0 || reach <= cost ? 0 : static_cast<std::int64_t>(reach - cost));
     out.scaled -= Huge(out.rent.back()) * std::max<std::int64_t>(0, problem.bins[b].count);
   }
   return out;
@@ -317,7 +325,10 @@ std::int64_t whole_bound(const Bound& bound, std::int64_t scale, std::int64_t st
 class CuttingSearch {
  public:
   CuttingSearch(const Problem& problem, const CuttingOptions& options)
-      : problem_(problem), options_(options), master_(problem), step_(cost_step(problem)),
+      : problem_(problem),
+        options_(options),
+        master_(problem),
+        step_(cost_step(problem)),
         begun_(std::chrono::steady_clock::now()) {}
 
   /// False where there is not stock enough.
@@ -336,7 +347,9 @@ class CuttingSearch {
 
   const Solution& best() const { return best_; }
   std::int64_t bound() const { return bound_; }
-  std::int64_t patterns_seen() const { return static_cast<std::int64_t>(master_.patterns().size()); }
+  std::int64_t patterns_seen() const {
+    return static_cast<std::int64_t>(master_.patterns().size());
+  }
   const std::string& method() const { return method_; }
 
  private:
@@ -529,8 +542,8 @@ void cut_stretch(const Problem& problem, const Counts& counts, std::int64_t from
 }
 
 bool same_cuts(const CutStick& a, const CutStick& b) {
-  return a.stock == b.stock && std::equal(a.cuts.begin(), a.cuts.end(), b.cuts.begin(), b.cuts.end(),
-                                          [](const Cut& x, const Cut& y) {
+  return a.stock == b.stock && std::equal(a.cuts.begin(), a.cuts.end(), b.cuts.begin(),
+                                          b.cuts.end(), [](const Cut& x, const Cut& y) {
                                             return x.part == y.part && x.from == y.from;
                                           });
 }
@@ -573,9 +586,10 @@ void name_shortage(const CuttingOrder& order, const Problem& problem, Diagnostic
   fill_greedily(problem, left, solution, Greedy::fullest);
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     if (left.demand[i] > 0)
-      found.add("parts." + order.parts[static_cast<std::size_t>(problem.items[i].owners[0].first)].name,
-                "has not stock enough: about " + std::to_string(left.demand[i]) + " are left over",
-                double(problem.items[i].length), "add stock or raise its count");
+      found.add(
+          "parts." + order.parts[static_cast<std::size_t>(problem.items[i].owners[0].first)].name,
+          "has not stock enough: about " + std::to_string(left.demand[i]) + " are left over",
+          double(problem.items[i].length), "add stock or raise its count");
   if (found.empty()) found.add("stock", "does not suffice for all parts", {}, "add stock");
 }
 
@@ -653,7 +667,8 @@ Result<Done> check_cutting(const CuttingOrder& order, const CuttingPlan& plan) {
       found.add("parts." + order.parts[i].name, "is not cut as often as asked", double(cut[i]), {});
   for (std::size_t i = 0; i < used.size(); ++i)
     if (order.stock[i].count && used[i] > *order.stock[i].count)
-      found.add("stock." + order.stock[i].name, "is used more often than there is", double(used[i]), {});
+      found.add("stock." + order.stock[i].name, "is used more often than there is", double(used[i]),
+                {});
   if (cost != plan.cost || plan.bound > plan.cost)
     found.add("cost", "does not add up", double(cost), {});
   if (!found.empty()) return found;

@@ -1,7 +1,7 @@
 // One-dimensional cutting: which parts come from which sticks at least cost, with a proven bound.
 // Whole numbers in, plan out; it knows no wood and no unit. A stick holds parts whose lengths and
-// one kerf each sum to at most its usable length and one kerf, since no cut is needed where the last
-// part ends flush.
+// one kerf each sum to at most its usable length and one kerf, since no cut is needed where the
+// last part ends flush.
 #pragma once
 
 #include <cstdint>
@@ -37,12 +37,12 @@ struct CuttingOrder {
   std::vector<CuttingStock> stock;
   std::vector<CuttingPart> parts;
   std::int64_t kerf = 0;
-  std::int64_t trim = 0;              ///< off each raw end, its saw cut included
+  std::int64_t trim = 0;  ///< off each raw end, its saw cut included
 };
 
 struct CuttingOptions {
-  std::int64_t max_nodes = 2'000;     ///< of the integer program over patterns
-  double seconds = 0;                 ///< a wish; 0: none
+  std::int64_t max_nodes = 2'000;  ///< of the integer program over patterns
+  double seconds = 0;              ///< a wish; 0: none
   Watch watch;
 };
 
@@ -54,16 +54,16 @@ struct Cut {
 /// Sticks cut alike. offcut: what is left behind the last part's cut, without the end trim.
 struct CutStick {
   int stock = 0;
-  std::vector<Cut> cuts;              ///< longest first, from the raw end (in each sound stretch)
+  std::vector<Cut> cuts;  ///< longest first, from the raw end (in each sound stretch)
   std::int64_t offcut = 0;
   std::int64_t repeat = 1;
 };
 struct CuttingPlan {
   std::int64_t cost = 0;
-  std::int64_t bound = 0;             ///< no plan costs less
-  bool proven = false;                ///< cost = bound
+  std::int64_t bound = 0;  ///< no plan costs less
+  bool proven = false;     ///< cost = bound
   std::vector<CutStick> sticks;
-  std::string method;                 ///< how it was found and why it stopped
+  std::string method;  ///< how it was found and why it stopped
   std::int64_t patterns_seen = 0;
 };
 

@@ -14,7 +14,8 @@
 namespace roomwright::shop {
 namespace {
 
-CuttingStock stock_of(std::int64_t length, std::int64_t cost, std::optional<std::int64_t> count = {}) {
+CuttingStock stock_of(std::int64_t length, std::int64_t cost,
+                      std::optional<std::int64_t> count = {}) {
   return {"s" + std::to_string(length), length, cost, count, {}};
 }
 
@@ -34,7 +35,8 @@ std::int64_t brute_force(const CuttingOrder& order) {
   std::int64_t best = INT64_MAX;
   std::vector<std::int64_t> rest;
   std::vector<std::int64_t> used(order.stock.size(), 0);
-  const std::function<void(std::size_t, std::int64_t)> put = [&](std::size_t at, std::int64_t cost) {
+  const std::function<void(std::size_t, std::int64_t)> put = [&](std::size_t at,
+                                                                 std::int64_t cost) {
     if (cost >= best) return;
     if (at == parts.size()) {
       best = cost;
@@ -100,7 +102,8 @@ TEST(Cutting, meets_the_exact_cut_lists) {
     const auto units = [](double mm) { return static_cast<std::int64_t>(std::llround(mm * 1e4)); };
     order.kerf = units(std::stod(row.at("kerf_mm")));
     order.stock = {stock_of(units(std::stod(row.at("stock_mm"))), 1)};
-    for (const double mm : figures::numbers(row.at("pieces_mm"))) order.parts.push_back({"p", units(mm), 1});
+    for (const double mm : figures::numbers(row.at("pieces_mm")))
+      order.parts.push_back({"p", units(mm), 1});
     const CuttingPlan plan = solved(order);
     EXPECT_EQ(plan.cost, std::stoi(row.at("optimal_boards"))) << row.at("case");
     EXPECT_TRUE(plan.proven) << row.at("case");
@@ -139,7 +142,8 @@ TEST(Cutting, parts_lie_longest_first_and_clear_of_defects) {
   const CuttingPlan plan = solved(order);
   for (const CutStick& stick : plan.sticks)
     for (std::size_t i = 1; i < stick.cuts.size() && order.stock[stick.stock].defects.empty(); ++i)
-      EXPECT_LE(stick.cuts[i].to - stick.cuts[i].from, stick.cuts[i - 1].to - stick.cuts[i - 1].from);
+      EXPECT_LE(stick.cuts[i].to - stick.cuts[i].from,
+                stick.cuts[i - 1].to - stick.cuts[i - 1].from);
 }
 
 TEST(Cutting, random_orders_pass_the_checker_and_beat_simple_plans) {
@@ -186,7 +190,9 @@ TEST(Cutting, a_hundred_thousand_parts_are_answered) {
   EXPECT_LE(double(plan.cost - plan.bound) / double(plan.bound), 0.01);
 }
 
-std::string shared(const std::string& path) { return std::string(ROOMWRIGHT_SHARED_DATA) + "/" + path; }
+std::string shared(const std::string& path) {
+  return std::string(ROOMWRIGHT_SHARED_DATA) + "/" + path;
+}
 
 TEST(Cutting, meets_the_proven_optimum_of_the_open_shop_jobs) {
   const std::string folder = shared("data/cut1d_shop_jobs/");
@@ -196,7 +202,8 @@ TEST(Cutting, meets_the_proven_optimum_of_the_open_shop_jobs) {
     CuttingOrder order;
     order.kerf = std::stoll(row.at("kerf"));
     for (const auto& stock : figures::read_rows(folder + row.at("job") + "_stock.csv"))
-      order.stock.push_back(stock_of(std::stoll(stock.at("length")), std::stoll(stock.at("cost_each")),
+      order.stock.push_back(stock_of(std::stoll(stock.at("length")),
+                                     std::stoll(stock.at("cost_each")),
                                      std::stoll(stock.at("available"))));
     for (const auto& part : figures::read_rows(folder + row.at("job") + "_parts.csv"))
       order.parts.push_back({"p", std::stoll(part.at("length")), std::stoll(part.at("count"))});

@@ -2,18 +2,19 @@
 // checked again in whole numbers.
 #include "shop/cutting/master.h"
 
+#include <CbcHeuristic.hpp>
 #include <CbcModel.hpp>
 #include <CglGomory.hpp>
 #include <CglKnapsackCover.hpp>
 #include <CglMixedIntegerRounding2.hpp>
-#include <CbcHeuristic.hpp>
 #include <OsiClpSolverInterface.hpp>
 #include <cmath>
 
 namespace roomwright::shop {
 
 namespace {
-constexpr double shortage_cost = 1e7;  // of one part that no stick gives, relative to the dearest stick
+constexpr double shortage_cost =
+    1e7;  // of one part that no stick gives, relative to the dearest stick
 }
 
 struct Master::Solver {

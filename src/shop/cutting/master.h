@@ -22,15 +22,15 @@ class Master {
 
   struct Relaxed {
     bool feasible = false;
-    std::vector<double> uses;         ///< by pattern
-    std::vector<double> prices;       ///< by item: what one more part would cost
-    std::vector<double> rents;        ///< by bin: what one more stick would save; 0 where unlimited
+    std::vector<double> uses;    ///< by pattern
+    std::vector<double> prices;  ///< by item: what one more part would cost
+    std::vector<double> rents;   ///< by bin: what one more stick would save; 0 where unlimited
   };
   Relaxed relax();
 
   struct Whole {
     bool found = false;
-    bool complete = false;            ///< nothing better is left among these patterns
+    bool complete = false;  ///< nothing better is left among these patterns
     std::vector<std::int64_t> uses;
   };
   /// The best whole solution that costs at most `at_most`.

@@ -1,5 +1,6 @@
-// Patterns of one stick: the best by dynamic programming over the capacity where that is small, else
-// by depth-first search with a fractional bound; and the list of all good ones. See patterns.h.
+// Patterns of one stick: the best by dynamic programming over the capacity where that is small,
+// else by depth-first search with a fractional bound; and the list of all good ones. See
+// patterns.h.
 #include "shop/cutting/patterns.h"
 
 #include <algorithm>
@@ -60,7 +61,8 @@ Packed pack_by_table(const std::vector<Share>& shares, std::int64_t capacity, st
 }
 
 /// Items by falling value for their size.
-std::vector<std::size_t> by_density(const Problem& problem, const std::vector<std::int64_t>& values) {
+std::vector<std::size_t> by_density(const Problem& problem,
+                                    const std::vector<std::int64_t>& values) {
   std::vector<std::size_t> order;
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     if (values[i] > 0) order.push_back(i);

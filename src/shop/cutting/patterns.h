@@ -18,7 +18,7 @@ struct Problem {
   struct Bin {
     std::int64_t capacity = 0;  ///< usable length and one kerf
     std::int64_t cost = 0;
-    std::int64_t count = -1;    ///< -1: as many as wanted
+    std::int64_t count = -1;  ///< -1: as many as wanted
     int stock = 0;
     /// Sound stretches (from, to) of the raw stick; one where there are no defects.
     std::vector<std::pair<std::int64_t, std::int64_t>> stretches;
@@ -41,7 +41,7 @@ struct Pattern {
 struct Packed {
   std::int64_t value = 0;
   Counts counts;
-  bool exact = true;          ///< else `value` is what was found and `bound` what cannot be passed
+  bool exact = true;  ///< else `value` is what was found and `bound` what cannot be passed
   std::int64_t bound = 0;
 };
 Packed pack_best(const Problem& problem, std::int64_t capacity, const Counts& limits,

@@ -21,7 +21,7 @@ double withdrawal_n(const FixingRequest& request) {
 /// Source: Wood Handbook, FPL-GTR-190 (2010), ch. 8, lateral K D² at a joint slip limit (softwood
 /// groups 0.29 to 0.42, 0.43 to 0.47, 0.48 to 0.52; the lowest below, the highest above).
 double lateral_n(const FixingRequest& request) {
-  const double k = request.specific_gravity < 0.43 ? 23.17
+  const double k = request.specific_gravity < 0.43   ? 23.17
                    : request.specific_gravity < 0.48 ? 29.79
                                                      : 36.40;
   const double diameter_mm = request.screw_diameter_m * 1e3;
@@ -31,7 +31,8 @@ double lateral_n(const FixingRequest& request) {
 Diagnostics wrong_request(const FixingRequest& request) {
   Diagnostics found;
   if (!(request.mass_kg > 0 && request.mass_kg <= 500))
-    found.add("weight_kg", "must be above 0 and at most 500", request.mass_kg, "give the piece's weight");
+    found.add("weight_kg", "must be above 0 and at most 500", request.mass_kg,
+              "give the piece's weight");
   if (request.points < 1 || request.points > 100)
     found.add("points", "must be from 1 to 100", double(request.points), "count the fixing points");
   if (!(request.asked_factor >= 1 && request.asked_factor <= 20))
@@ -53,15 +54,16 @@ void judge(FixingReport& report, const FixingRequest& request) {
     report.verdict =
         "No published value covers this ground: " + fixed(report.load_n, 0) +
         " N must be carried by each point; use the anchor maker's rated load for the wall at hand, "
-        "divided by at least " + fixed(request.asked_factor, 0) + ".";
+        "divided by at least " +
+        fixed(request.asked_factor, 0) + ".";
     return;
   }
   report.safety_factor = *report.ultimate_n / report.load_n;
   report.ok = *report.safety_factor >= request.asked_factor;
-  report.verdict = "Each point carries " + fixed(report.load_n, 0) + " N if one of them fails; one screw holds " +
-                   fixed(*report.ultimate_n, 0) + " N at most in clear, dry wood: " +
-                   fixed(*report.safety_factor, 1) + " times the load, asked " +
-                   fixed(request.asked_factor, 0) + ".";
+  report.verdict = "Each point carries " + fixed(report.load_n, 0) +
+                   " N if one of them fails; one screw holds " + fixed(*report.ultimate_n, 0) +
+                   " N at most in clear, dry wood: " + fixed(*report.safety_factor, 1) +
+                   " times the load, asked " + fixed(request.asked_factor, 0) + ".";
 }
 
 void caution(FixingReport& report, const FixingRequest& request) {

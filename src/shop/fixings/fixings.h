@@ -20,23 +20,23 @@ struct FixingRequest {
   double mass_kg = 0;
   int points = 1;
   Ground ground = Ground::unknown;
-  double specific_gravity = 0;     ///< of the wood; used for wood alone
+  double specific_gravity = 0;  ///< of the wood; used for wood alone
   double screw_diameter_m = 0;
-  double penetration_m = 0;        ///< of the thread in the wood
+  double penetration_m = 0;  ///< of the thread in the wood
   Pull pull = Pull::across;
   bool overhead = false;
   double asked_factor = 5;
 };
 
 struct FixingReport {
-  double load_n = 0;               ///< on each point, in the worst case that one point carries nothing
+  double load_n = 0;  ///< on each point, in the worst case that one point carries nothing
   int points = 1;
-  std::optional<double> ultimate_n;   ///< of one screw; none where no published value holds
+  std::optional<double> ultimate_n;  ///< of one screw; none where no published value holds
   std::optional<double> safety_factor;
   double asked_factor = 5;
-  bool ok = false;                 ///< false also where nothing could be computed
-  std::string source;              ///< of the formula
-  std::string verdict;             ///< one sentence
+  bool ok = false;      ///< false also where nothing could be computed
+  std::string source;   ///< of the formula
+  std::string verdict;  ///< one sentence
   std::vector<std::string> cautions;
 };
 

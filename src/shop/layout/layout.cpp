@@ -1,7 +1,7 @@
 // Layouts by filling one piece of material after another: the part in hand goes to a corner of the
 // smallest free rectangle that holds it, the rest is cut edge to edge in two. Many orders of the
-// parts are tried, fixed ones and then seeded shuffles, and the best is kept; it stops when the bound
-// is met. See layout.h.
+// parts are tried, fixed ones and then seeded shuffles, and the best is kept; it stops when the
+// bound is met. See layout.h.
 #include "shop/layout/layout.h"
 
 #include <algorithm>
@@ -58,10 +58,11 @@ class Filler {
   Filling fill(const Rect& whole) {
     free_ = {whole};
     while (!free_.empty()) {
-      const auto smallest = std::min_element(free_.begin(), free_.end(), [](const Rect& a, const Rect& b) {
-        return static_cast<long double>(a.width) * static_cast<long double>(a.height) <
-               static_cast<long double>(b.width) * static_cast<long double>(b.height);
-      });
+      const auto smallest =
+          std::min_element(free_.begin(), free_.end(), [](const Rect& a, const Rect& b) {
+            return static_cast<long double>(a.width) * static_cast<long double>(a.height) <
+                   static_cast<long double>(b.width) * static_cast<long double>(b.height);
+          });
       const Rect rect = *smallest;
       free_.erase(smallest);
       place_in(rect);
@@ -96,15 +97,17 @@ class Filler {
 
   void put(const Rect& rect, std::size_t part, const Shape& shape) {
     --left_[part];
-    out_.placed.push_back({static_cast<int>(part), sheet_, rect.x, rect.y, shape.width, shape.height});
+    out_.placed.push_back(
+        {static_cast<int>(part), sheet_, rect.x, rect.y, shape.width, shape.height});
     const std::int64_t kerf = flats_.order.kerf;
     const std::int64_t beside = rect.width - shape.width - kerf;
     const std::int64_t above = rect.height - shape.height - kerf;
     // The larger rest stays whole: cut first along the side that frees it.
-    const bool beside_whole = trial_.wide_rest
-                                  ? static_cast<long double>(beside) * static_cast<long double>(rect.height) >=
-                                        static_cast<long double>(above) * static_cast<long double>(rect.width)
-                                  : beside < above;
+    const bool beside_whole =
+        trial_.wide_rest
+            ? static_cast<long double>(beside) * static_cast<long double>(rect.height) >=
+                  static_cast<long double>(above) * static_cast<long double>(rect.width)
+            : beside < above;
     if (beside_whole) {
       cut_x(rect.x + shape.width, rect.y, rect.y + rect.height, beside, rect);
       cut_y(rect.y + shape.height, rect.x, rect.x + shape.width, above, rect);
@@ -155,7 +158,9 @@ std::vector<Trial> fixed_trials(const Flats& flats) {
       sorted([](const LayoutPart& p) { return static_cast<long double>(p.height); }),
       sorted([](const LayoutPart& p) { return area_of(p); }),
       sorted([](const LayoutPart& p) { return static_cast<long double>(p.width); }),
-      sorted([](const LayoutPart& p) { return static_cast<long double>(std::max(p.width, p.height)); })};
+      sorted([](const LayoutPart& p) {
+        return static_cast<long double>(std::max(p.width, p.height));
+      })};
   if (flats.order.aim == LayoutAim::value)
     orders.insert(orders.begin(), sorted([](const LayoutPart& p) {
                     return static_cast<long double>(p.value) / area_of(p);
@@ -197,7 +202,8 @@ LayoutPlan lay_on_roll(const Flats& flats, const Trial& trial) {
       if (left[part] == 0) continue;
       Shape best = flats.shapes[part].front();
       for (const Shape& way : flats.shapes[part])
-        if (way.width <= flats.order.roll->width && (best.width > flats.order.roll->width || way.height < best.height))
+        if (way.width <= flats.order.roll->width &&
+            (best.width > flats.order.roll->width || way.height < best.height))
           best = way;
       if (best.height > shape.height) tallest = part, shape = best;
     }
@@ -214,7 +220,8 @@ LayoutPlan lay_on_roll(const Flats& flats, const Trial& trial) {
   return plan;
 }
 
-/// With a pattern repeat every piece begins at a multiple: nothing may stand above another in a row.
+/// With a pattern repeat every piece begins at a multiple: nothing may stand above another in a
+/// row.
 LayoutPlan lay_with_repeat(const Flats& flats, const Trial& trial) {
   LayoutPlan plan;
   std::vector<std::int64_t> left = flats.counts;
@@ -260,12 +267,14 @@ LayoutPlan lay_on_sheets(const Flats& flats, const Trial& trial) {
       Filling filling = filler.fill({0, 0, order.sheets[s].width, order.sheets[s].height});
       long double area = 0;
       for (const Placed& placed : filling.placed)
-        area += order.aim == LayoutAim::value
-                    ? static_cast<long double>(order.parts[static_cast<std::size_t>(placed.part)].value)
-                    : static_cast<long double>(placed.width) * static_cast<long double>(placed.height);
-      const long double rate = order.aim == LayoutAim::value
-                                   ? area
-                                   : area / static_cast<long double>(std::max<std::int64_t>(1, order.sheets[s].cost));
+        area +=
+            order.aim == LayoutAim::value
+                ? static_cast<long double>(order.parts[static_cast<std::size_t>(placed.part)].value)
+                : static_cast<long double>(placed.width) * static_cast<long double>(placed.height);
+      const long double rate =
+          order.aim == LayoutAim::value
+              ? area
+              : area / static_cast<long double>(std::max<std::int64_t>(1, order.sheets[s].cost));
       if (filling.placed.empty() || rate <= best_rate) continue;
       best_rate = rate;
       best = std::move(filling);
@@ -276,7 +285,8 @@ LayoutPlan lay_on_sheets(const Flats& flats, const Trial& trial) {
     left = std::move(best_left);
     --stock[best_sheet];
     plan.sheets_used.push_back(static_cast<int>(best_sheet));
-    for (const Placed& placed : best.placed) value += order.parts[static_cast<std::size_t>(placed.part)].value;
+    for (const Placed& placed : best.placed)
+      value += order.parts[static_cast<std::size_t>(placed.part)].value;
     plan.used += order.sheets[best_sheet].cost;
     plan.placed.insert(plan.placed.end(), best.placed.begin(), best.placed.end());
     plan.cuts.insert(plan.cuts.end(), best.cuts.begin(), best.cuts.end());
@@ -303,15 +313,18 @@ std::int64_t roll_bound(const Flats& flats) {
     if (count == 0) continue;
     tallest = std::max(tallest, least_height);
     if (2 * least_width + kerf > width) alone += count * (least_height + kerf);
-    area += static_cast<long double>(count) * static_cast<long double>(flats.shapes[i][0].width + kerf) *
+    area += static_cast<long double>(count) *
+            static_cast<long double>(flats.shapes[i][0].width + kerf) *
             static_cast<long double>(flats.shapes[i][0].height + kerf);
   }
-  const auto by_area = static_cast<std::int64_t>(
-      std::ceil(area / static_cast<long double>(width + kerf) * (1 - 1e-15L))) - kerf;
+  const auto by_area = static_cast<std::int64_t>(std::ceil(
+                           area / static_cast<long double>(width + kerf) * (1 - 1e-15L))) -
+                       kerf;
   return std::max({by_area, alone > 0 ? alone - kerf : 0, tallest});
 }
 
-/// Martello & Vigo's function on one axis: pieces larger than S − p count as S, smaller than p as 0.
+/// Martello & Vigo's function on one axis: pieces larger than S − p count as S, smaller than p as
+/// 0.
 std::int64_t dual_size(std::int64_t size, std::int64_t whole, std::int64_t p) {
   if (size > whole - p) return whole;
   return size < p ? 0 : size;
@@ -340,8 +353,9 @@ std::int64_t sheet_count_bound(const Flats& flats, const LayoutSheet& sheet) {
         long double least = 1e30L;
         for (const Shape& shape : flats.shapes[i])
           if (shape.width <= sheet.width && shape.height <= sheet.height)
-            least = std::min(least, static_cast<long double>(dual_size(shape.width + kerf, w, p)) *
-                                        static_cast<long double>(dual_size(shape.height + kerf, h, q)));
+            least =
+                std::min(least, static_cast<long double>(dual_size(shape.width + kerf, w, p)) *
+                                    static_cast<long double>(dual_size(shape.height + kerf, h, q)));
         if (least < 1e30L) sum += least * static_cast<long double>(flats.counts[i]);
       }
       best = std::max(best, sum);
@@ -356,8 +370,9 @@ std::int64_t sheets_bound(const Flats& flats) {
   long double rate = 1e30L, area = 0;
   const std::int64_t kerf = flats.order.kerf;
   for (const auto& sheet : sheets)
-    rate = std::min(rate, static_cast<long double>(sheet.cost) / (static_cast<long double>(sheet.width + kerf) *
-                                                                  static_cast<long double>(sheet.height + kerf)));
+    rate = std::min(rate, static_cast<long double>(sheet.cost) /
+                              (static_cast<long double>(sheet.width + kerf) *
+                               static_cast<long double>(sheet.height + kerf)));
   for (std::size_t i = 0; i < flats.counts.size(); ++i)
     area += static_cast<long double>(flats.counts[i]) *
             static_cast<long double>(flats.shapes[i][0].width + kerf) *
@@ -376,7 +391,8 @@ std::int64_t value_bound(const Flats& flats) {
   std::vector<std::size_t> by_rate(order.parts.size());
   std::iota(by_rate.begin(), by_rate.end(), 0);
   const auto full = [&](const LayoutPart& part) {
-    return static_cast<long double>(part.width + order.kerf) * static_cast<long double>(part.height + order.kerf);
+    return static_cast<long double>(part.width + order.kerf) *
+           static_cast<long double>(part.height + order.kerf);
   };
   std::stable_sort(by_rate.begin(), by_rate.end(), [&](std::size_t a, std::size_t b) {
     return static_cast<long double>(order.parts[a].value) / full(order.parts[a]) >
@@ -402,18 +418,23 @@ void check_numbers(const LayoutOrder& order, Diagnostics& found) {
   if (order.repeat < 0 || order.repeat > greatest_layout_side)
     found.add("repeat", "must be at least 0", double(order.repeat), {});
   if (order.parts.size() > most_layout_sizes)
-    found.add("parts", "must have at most 1000 entries", double(order.parts.size()), "gather equal parts");
-  if (order.sheets.size() > 100) found.add("sheets", "must have at most 100 entries", double(order.sheets.size()), {});
+    found.add("parts", "must have at most 1000 entries", double(order.parts.size()),
+              "gather equal parts");
+  if (order.sheets.size() > 100)
+    found.add("sheets", "must have at most 100 entries", double(order.sheets.size()), {});
   const auto side = [&](const std::string& where, std::int64_t value) {
-    if (value <= 0 || value > greatest_layout_side) found.add(where, "must be above 0", double(value), {});
+    if (value <= 0 || value > greatest_layout_side)
+      found.add(where, "must be above 0", double(value), {});
   };
   if (order.roll) side("roll.width", order.roll->width);
   for (std::size_t i = 0; i < order.sheets.size() && i < 100; ++i) {
     side("sheets[" + std::to_string(i) + "].width", order.sheets[i].width);
     side("sheets[" + std::to_string(i) + "].height", order.sheets[i].height);
     if (order.sheets[i].cost < 0 || order.sheets[i].cost > greatest_layout_side)
-      found.add("sheets[" + std::to_string(i) + "].cost", "must be at least 0", double(order.sheets[i].cost), {});
-    if (order.sheets[i].count && (*order.sheets[i].count < 0 || *order.sheets[i].count > most_layout_parts))
+      found.add("sheets[" + std::to_string(i) + "].cost", "must be at least 0",
+                double(order.sheets[i].cost), {});
+    if (order.sheets[i].count &&
+        (*order.sheets[i].count < 0 || *order.sheets[i].count > most_layout_parts))
       found.add("sheets[" + std::to_string(i) + "].count", "must be from 0 to 100000",
                 double(*order.sheets[i].count), {});
   }
@@ -428,7 +449,8 @@ void check_numbers(const LayoutOrder& order, Diagnostics& found) {
       found.add(where + ".value", "must be at least 0", double(order.parts[i].value), {});
     all += std::clamp<std::int64_t>(order.parts[i].count, 0, most_layout_parts);
   }
-  if (all > most_layout_parts) found.add("parts", "must be at most 100000 in all", double(all), "lay them out in batches");
+  if (all > most_layout_parts)
+    found.add("parts", "must be at most 100000 in all", double(all), "lay them out in batches");
   if (order.aim == LayoutAim::value && order.roll)
     found.add("aim", "most value needs sheets", std::string("a roll"), "give sheets");
 }
@@ -437,12 +459,14 @@ void check_fit(const Flats& flats, Diagnostics& found) {
   if (flats.order.aim == LayoutAim::value) return;
   for (std::size_t i = 0; i < flats.shapes.size(); ++i) {
     if (flats.counts[i] == 0) continue;
-    const bool fits = std::any_of(flats.shapes[i].begin(), flats.shapes[i].end(), [&](const Shape& shape) {
-      if (flats.order.roll) return shape.width <= flats.order.roll->width;
-      return std::any_of(flats.order.sheets.begin(), flats.order.sheets.end(), [&](const LayoutSheet& sheet) {
-        return shape.width <= sheet.width && shape.height <= sheet.height;
-      });
-    });
+    const bool fits =
+        std::any_of(flats.shapes[i].begin(), flats.shapes[i].end(), [&](const Shape& shape) {
+          if (flats.order.roll) return shape.width <= flats.order.roll->width;
+          return std::any_of(flats.order.sheets.begin(), flats.order.sheets.end(),
+                             [&](const LayoutSheet& sheet) {
+                               return shape.width <= sheet.width && shape.height <= sheet.height;
+                             });
+        });
     if (!fits)
       found.add("parts." + flats.order.parts[i].name,
                 flats.order.roll ? "is wider than the roll" : "is larger than every sheet",
@@ -471,7 +495,9 @@ Result<LayoutPlan> solve_layout(const LayoutOrder& order, const LayoutOptions& o
   check_fit(flats, found);
   if (!found.empty()) return found;
   const bool most = order.aim == LayoutAim::value;
-  const std::int64_t bound = order.roll ? roll_bound(flats) : most ? value_bound(flats) : sheets_bound(flats);
+  const std::int64_t bound = order.roll ? roll_bound(flats)
+                             : most     ? value_bound(flats)
+                                        : sheets_bound(flats);
   const auto begun = std::chrono::steady_clock::now();
   std::optional<LayoutPlan> best;
   Trial best_trial;
@@ -480,8 +506,8 @@ Result<LayoutPlan> solve_layout(const LayoutOrder& order, const LayoutOptions& o
   // Large orders get fewer trials: the work of one grows with its parts and sizes.
   std::int64_t all = 1;
   for (const std::int64_t count : flats.counts) all += count;
-  const std::int64_t trials =
-      std::clamp<std::int64_t>(40'000'000 / (all * static_cast<std::int64_t>(order.parts.size() + 1)), 1, options.trials);
+  const std::int64_t trials = std::clamp<std::int64_t>(
+      40'000'000 / (all * static_cast<std::int64_t>(order.parts.size() + 1)), 1, options.trials);
   for (std::int64_t t = 0; t < trials; ++t) {
     const Trial trial = static_cast<std::size_t>(t) < fixed_orders.size()
                             ? fixed_orders[static_cast<std::size_t>(t)]
@@ -497,10 +523,14 @@ Result<LayoutPlan> solve_layout(const LayoutOrder& order, const LayoutOptions& o
     if (options.seconds > 0 && spent.count() > options.seconds) break;
     if (best_trial.order.empty()) best_trial = trial;
   }
-  if (!best) return Complaint{"sheets", "do not suffice for all parts", {}, "add sheets or raise their count", 0};
+  if (!best)
+    return Complaint{
+        "sheets", "do not suffice for all parts", {}, "add sheets or raise their count", 0};
   best->bound = bound;
   best->proven = best->used == bound;
-  best->method = best->proven ? "a layout meets the bound" : "the best of " + std::to_string(trials) + " layouts; the gap stands";
+  best->method = best->proven
+                     ? "a layout meets the bound"
+                     : "the best of " + std::to_string(trials) + " layouts; the gap stands";
   return *best;
 }
 
@@ -547,23 +577,27 @@ Result<Done> check_layout(const LayoutOrder& order, const LayoutPlan& plan) {
     if (!as_is && !(turned && part.rotate && !order.pile_one_way))
       found.add("placed", "turns " + part.name + ", which may not be turned", {}, {});
     if (order.repeat > 0 && placed.y % order.repeat != 0)
-      found.add("placed", part.name + " does not begin at the pattern's repeat", double(placed.y), {});
+      found.add("placed", part.name + " does not begin at the pattern's repeat", double(placed.y),
+                {});
   }
   for (const int sheet : plan.sheets_used) {
     ++used.at(static_cast<std::size_t>(sheet));
     cost += order.sheets[static_cast<std::size_t>(sheet)].cost;
   }
   for (std::size_t i = 0; i < cut.size(); ++i)
-    if (order.aim == LayoutAim::least ? cut[i] != order.parts[i].count : cut[i] > order.parts[i].count)
-      found.add("parts." + order.parts[i].name, "is not placed as often as asked", double(cut[i]), {});
+    if (order.aim == LayoutAim::least ? cut[i] != order.parts[i].count
+                                      : cut[i] > order.parts[i].count)
+      found.add("parts." + order.parts[i].name, "is not placed as often as asked", double(cut[i]),
+                {});
   for (std::size_t i = 0; i < used.size(); ++i)
     if (order.sheets[i].count && used[i] > *order.sheets[i].count)
-      found.add("sheets." + order.sheets[i].name, "is used more often than there is", double(used[i]), {});
+      found.add("sheets." + order.sheets[i].name, "is used more often than there is",
+                double(used[i]), {});
   for (std::size_t s = 0; s < sheets; ++s) {
-    std::vector<Rect> pieces{order.roll
-                                 ? Rect{0, 0, order.roll->width, length + 1}
-                                 : Rect{0, 0, order.sheets[static_cast<std::size_t>(plan.sheets_used[s])].width,
-                                        order.sheets[static_cast<std::size_t>(plan.sheets_used[s])].height}};
+    std::vector<Rect> pieces{
+        order.roll ? Rect{0, 0, order.roll->width, length + 1}
+                   : Rect{0, 0, order.sheets[static_cast<std::size_t>(plan.sheets_used[s])].width,
+                          order.sheets[static_cast<std::size_t>(plan.sheets_used[s])].height}};
     if (order.repeat == 0)
       for (LayoutCut one : plan.cuts) {
         if (one.sheet != static_cast<int>(s)) continue;
@@ -579,23 +613,29 @@ Result<Done> check_layout(const LayoutOrder& order, const LayoutPlan& plan) {
                piece.height == placed.height;
       });
       if (!free)
-        found.add("placed", order.parts[static_cast<std::size_t>(placed.part)].name + " is not freed by the cuts",
-                  double(placed.x), {});
+        found.add(
+            "placed",
+            order.parts[static_cast<std::size_t>(placed.part)].name + " is not freed by the cuts",
+            double(placed.x), {});
     }
   }
   for (std::size_t i = 0; i < plan.placed.size(); ++i)
     for (std::size_t k = 0; k < i; ++k) {
       const Placed &a = plan.placed[i], &b = plan.placed[k];
-      if (a.sheet == b.sheet && a.x < b.x + b.width + order.kerf && b.x < a.x + a.width + order.kerf &&
-          a.y < b.y + b.height + order.kerf && b.y < a.y + a.height + order.kerf) {
+      if (a.sheet == b.sheet && a.x < b.x + b.width + order.kerf &&
+          b.x < a.x + a.width + order.kerf && a.y < b.y + b.height + order.kerf &&
+          b.y < a.y + a.height + order.kerf) {
         const bool kerf_only = order.kerf > 0 && !(a.x < b.x + b.width && b.x < a.x + a.width &&
                                                    a.y < b.y + b.height && b.y < a.y + a.height);
-        found.add("placed", kerf_only ? "leaves no kerf between two parts" : "lets two parts overlap", {}, {});
+        found.add("placed",
+                  kerf_only ? "leaves no kerf between two parts" : "lets two parts overlap", {},
+                  {});
       }
     }
   const std::int64_t wanted = order.roll ? length : order.aim == LayoutAim::value ? value : cost;
   if (wanted != plan.used) found.add("used", "does not add up", double(wanted), {});
-  const bool sound = order.aim == LayoutAim::value ? plan.bound >= plan.used : plan.bound <= plan.used;
+  const bool sound =
+      order.aim == LayoutAim::value ? plan.bound >= plan.used : plan.bound <= plan.used;
   if (!sound) found.add("bound", "is passed by the plan", double(plan.bound), {});
   if (!found.empty()) return found;
   return Done{};

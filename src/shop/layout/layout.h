@@ -1,6 +1,6 @@
 // Two-dimensional cutting edge to edge: rectangles from sheets or from a roll, with a bound. Whole
-// numbers in, plan out; it knows no cloth and no unit. Each cut runs right through the piece then in
-// hand.
+// numbers in, plan out; it knows no cloth and no unit. Each cut runs right through the piece then
+// in hand.
 #pragma once
 
 #include <cstdint>
@@ -23,11 +23,11 @@ struct LayoutSheet {
   std::optional<std::int64_t> count;  ///< none: as many as wanted
 };
 struct LayoutRoll {
-  std::int64_t width = 0;             ///< across; the length is what is asked
+  std::int64_t width = 0;  ///< across; the length is what is asked
 };
 struct LayoutPart {
   std::string name;
-  std::int64_t width = 0, height = 0; ///< on a roll: across and along
+  std::int64_t width = 0, height = 0;  ///< on a roll: across and along
   std::int64_t count = 1;
   bool rotate = false;
   std::int64_t value = 0;
@@ -47,8 +47,8 @@ struct LayoutOrder {
 };
 
 struct LayoutOptions {
-  std::int64_t trials = 400;          ///< orders of parts that are tried
-  double seconds = 0;                 ///< a wish; 0: none
+  std::int64_t trials = 400;  ///< orders of parts that are tried
+  double seconds = 0;         ///< a wish; 0: none
   Watch watch;
 };
 
@@ -66,22 +66,22 @@ struct LayoutCut {
 };
 struct LayoutPlan {
   std::vector<Placed> placed;
-  std::vector<LayoutCut> cuts;         ///< in an order in which they can be made
-  std::vector<int> sheets_used;        ///< which sheet of the order each used one is
-  std::int64_t used = 0;               ///< length of roll, cost of sheets, or value
-  std::int64_t bound = 0;              ///< no plan is better
+  std::vector<LayoutCut> cuts;   ///< in an order in which they can be made
+  std::vector<int> sheets_used;  ///< which sheet of the order each used one is
+  std::int64_t used = 0;         ///< length of roll, cost of sheets, or value
+  std::int64_t bound = 0;        ///< no plan is better
   bool proven = false;
   std::string method;
 };
 
 /// Errors: wrong numbers; parts that fit no sheet or are wider than the roll; sheets that do not
 /// suffice: each by name.
-/// Bounds: area; parts of which no two fit beside or above each other; dual feasible functions after
-/// S. Martello & D. Vigo, Management Science 44 (1998).
+/// Bounds: area; parts of which no two fit beside or above each other; dual feasible functions
+/// after S. Martello & D. Vigo, Management Science 44 (1998).
 Result<LayoutPlan> solve_layout(const LayoutOrder& order, const LayoutOptions& options = {});
 
-/// An independent check: inside, apart by the kerf, counts, turns, repeat, and that the cuts, made in
-/// their order, free every part.
+/// An independent check: inside, apart by the kerf, counts, turns, repeat, and that the cuts, made
+/// in their order, free every part.
 Result<Done> check_layout(const LayoutOrder& order, const LayoutPlan& plan);
 
 }  // namespace roomwright::shop

@@ -28,11 +28,13 @@ TEST(Layout, random_rolls_and_sheets_pass_the_checker) {
     if (random.below(2))
       order.roll = LayoutRoll{random.between(80, 160)};
     else
-      order.sheets = {{"a", random.between(80, 120), random.between(80, 200), random.between(5, 9), {}},
-                      {"b", 80, 80, 3, random.between(0, 3)}};
+      order.sheets = {
+          {"a", random.between(80, 120), random.between(80, 200), random.between(5, 9), {}},
+          {"b", 80, 80, 3, random.between(0, 3)}};
     for (std::uint32_t p = 0; p < 1 + random.below(7); ++p)
-      order.parts.push_back({"p" + std::to_string(p), random.between(10, 80), random.between(10, 80),
-                             random.between(1, 6), random.below(2) == 1, 0});
+      order.parts.push_back({"p" + std::to_string(p), random.between(10, 80),
+                             random.between(10, 80), random.between(1, 6), random.below(2) == 1,
+                             0});
     laid(order);
   }
 }
@@ -57,7 +59,8 @@ TEST(Layout, cloth_for_panels_takes_the_length_of_the_worked_cases) {
   order.parts = {{"1200x600 turned", 800, 1400, 4, false, 0}};
   EXPECT_EQ(laid(order).used, 2800);
   order.parts = {{"too big", 2100, 1800, 1, false, 0}};
-  EXPECT_NE(solve_layout(order).mistakes().text().find("is wider than the roll"), std::string::npos);
+  EXPECT_NE(solve_layout(order).mistakes().text().find("is wider than the roll"),
+            std::string::npos);
 }
 
 TEST(Layout, kerf_lies_between_parts_and_not_at_the_edges) {
@@ -83,7 +86,8 @@ TEST(Layout, most_value_never_passes_its_bound) {
   LayoutOrder order;
   order.aim = LayoutAim::value;
   order.sheets = {{"sheet", 100, 100, 0, 1}};
-  order.parts = {{"a", 50, 50, 4, false, 10}, {"b", 100, 20, 5, false, 12}, {"c", 30, 30, 9, false, 3}};
+  order.parts = {
+      {"a", 50, 50, 4, false, 10}, {"b", 100, 20, 5, false, 12}, {"c", 30, 30, 9, false, 3}};
   const LayoutPlan plan = laid(order);
   EXPECT_EQ(plan.used, 60);
   EXPECT_TRUE(plan.proven);
@@ -119,12 +123,18 @@ TEST(Layout, bounds_hold_and_sheets_are_few_in_the_open_sets) {
   // Source: Berkey & Wang (1987), Martello & Vigo (1998), bounds as the index states
   for (const auto& row : figures::read_rows(folder + "index.csv")) {
     if (index++ % stride != 0) continue;
-    const auto column = [&](const char* a, const char* b) { return row.count(a) ? row.at(a) : row.at(b); };
+    const auto column = [&](const char* a, const char* b) {
+      return row.count(a) ? row.at(a) : row.at(b);
+    };
     LayoutOrder order;
-    order.sheets = {{"sheet", std::stoll(column("sheet_width", "width")),
-                     std::stoll(column("sheet_height", "height")), 1, {}}};
+    order.sheets = {{"sheet",
+                     std::stoll(column("sheet_width", "width")),
+                     std::stoll(column("sheet_height", "height")),
+                     1,
+                     {}}};
     int n = 0;
-    for (const auto& part : figures::read_rows(folder + "instances/" + column("name", "instance") + ".csv"))
+    for (const auto& part :
+         figures::read_rows(folder + "instances/" + column("name", "instance") + ".csv"))
       order.parts.push_back({"p" + std::to_string(n++), std::stoll(part.at("width")),
                              std::stoll(part.at("height")), 1, false, 0});
     const LayoutPlan plan = laid(order);

@@ -8,7 +8,9 @@ namespace roomwright::shop {
 namespace {
 
 /// A count that came out of a computation, as an exact decimal of three places.
-Decimal thousandths(double value) { return {std::llround(value * 1000), 3}; }
+Decimal thousandths(double value) {
+  return {std::llround(value * 1000), 3};
+}
 
 std::string quantity_text(double value) {
   const double rounded = std::round(value * 10) / 10;
@@ -19,12 +21,19 @@ void buy_sticks(const PricingInput& in, Purchase& purchase) {
   for (const StickPlan& plan : in.schedule->sticks) {
     std::string buy, needed;
     for (const auto& [length, count] : plan.buy)
-      buy += (buy.empty() ? "" : ", ") + std::to_string(count) + " × " + print_length(length, in.units);
+      buy += (buy.empty() ? "" : ", ") + std::to_string(count) + " × " +
+             print_length(length, in.units);
     const int all = plan.sticks_to_buy + plan.sticks_from_rack;
     needed = std::to_string(all) + (all == 1 ? " stick" : " sticks");
-    PurchaseRow row{"timber", plan.section, plan.name, needed,
+    PurchaseRow row{"timber",
+                    plan.section,
+                    plan.name,
+                    needed,
                     std::to_string(plan.sticks_from_rack) + " from the rack",
-                    buy.empty() ? "nothing" : buy, double(plan.sticks_to_buy), "stick", Money(),
+                    buy.empty() ? "nothing" : buy,
+                    double(plan.sticks_to_buy),
+                    "stick",
+                    Money(),
                     plan.cost};
     purchase.rows.push_back(row);
   }
@@ -32,12 +41,12 @@ void buy_sticks(const PricingInput& in, Purchase& purchase) {
 
 void buy_cloths(const PricingInput& in, Purchase& purchase) {
   for (const ClothPlan& plan : in.schedule->cloths)
-    purchase.rows.push_back({"cloth", plan.cloth, plan.name, print_length(plan.length, in.units),
-                             print_length(plan.from_rack, in.units) + " from the rack",
-                             plan.to_buy == Length() ? "nothing"
-                                                     : print_length(plan.to_buy, in.units) + ", one dye lot",
-                             plan.to_buy.metres(), "m", in.shop->cloths.at(plan.cloth).price_per_m,
-                             plan.cost});
+    purchase.rows.push_back(
+        {"cloth", plan.cloth, plan.name, print_length(plan.length, in.units),
+         print_length(plan.from_rack, in.units) + " from the rack",
+         plan.to_buy == Length() ? "nothing"
+                                 : print_length(plan.to_buy, in.units) + ", one dye lot",
+         plan.to_buy.metres(), "m", in.shop->cloths.at(plan.cloth).price_per_m, plan.cost});
 }
 
 void buy_boards(const PricingInput& in, Purchase& purchase) {
@@ -60,13 +69,13 @@ void buy_hardware(const PricingInput& in, Purchase& purchase) {
   for (const HardwareRow& row : in.schedule->hardware) {
     const Hardware& hardware = in.shop->hardware.at(row.key);
     const std::string unit = row.unit == "each" ? "" : " " + row.unit;
-    purchase.rows.push_back(
-        {"hardware", row.key, row.name, quantity_text(row.used) + unit,
-         quantity_text(row.from_rack) + unit + " in hand",
-         row.packs == 0 ? "nothing"
-                        : std::to_string(row.packs) + (row.packs == 1 ? " pack of " : " packs of ") +
-                              quantity_text(hardware.per_pack) + unit,
-         double(row.packs), "pack", hardware.price_per_pack, row.cost});
+    purchase.rows.push_back({"hardware", row.key, row.name, quantity_text(row.used) + unit,
+                             quantity_text(row.from_rack) + unit + " in hand",
+                             row.packs == 0 ? "nothing"
+                                            : std::to_string(row.packs) +
+                                                  (row.packs == 1 ? " pack of " : " packs of ") +
+                                                  quantity_text(hardware.per_pack) + unit,
+                             double(row.packs), "pack", hardware.price_per_pack, row.cost});
   }
 }
 
@@ -84,13 +93,15 @@ Purchase make_purchase(const PricingInput& in) {
 Money for_minutes(const Decimal& per_hour, double minutes, const Currency& currency) {
   const Decimal amount = thousandths(minutes);
   const std::int64_t unit = currency.digits == 0 ? 1 : currency.digits == 3 ? 1000 : 100;
-  return Money::minor(unit).times(per_hour, Rounding::half_up)
+  return Money::minor(unit)
+      .times(per_hour, Rounding::half_up)
       .times(amount.mantissa, 60 * 1000, Rounding::half_up);
 }
 
 Money in_units(const Decimal& amount, double count, const Currency& currency) {
   const std::int64_t unit = currency.digits == 0 ? 1 : currency.digits == 3 ? 1000 : 100;
-  return Money::minor(unit).times(amount, Rounding::half_up)
+  return Money::minor(unit)
+      .times(amount, Rounding::half_up)
       .times(thousandths(count), Rounding::half_up);
 }
 
@@ -123,9 +134,10 @@ void cost_rest(const PricingInput& in, Costing& costing) {
   costing.site = for_minutes(terms.site_per_hour, minutes, currency);
   costing.rows.push_back({"site", "Hang the pieces", fixed(minutes / 60, 2) + " h", costing.site});
   costing.travel = in_units(terms.travel_per_km, km, currency);
-  costing.rows.push_back({"travel", "There and back, " + std::to_string(in.trips) +
-                                        (in.trips == 1 ? " trip" : " trips"),
-                          fixed(km, 0) + " km", costing.travel});
+  costing.rows.push_back(
+      {"travel",
+       "There and back, " + std::to_string(in.trips) + (in.trips == 1 ? " trip" : " trips"),
+       fixed(km, 0) + " km", costing.travel});
   costing.consumables = in_units(terms.consumables_per_piece, double(in.items.size()), currency);
   costing.rows.push_back({"consumables", "Blades, abrasive, pencils",
                           std::to_string(in.items.size()) + " pieces", costing.consumables});
@@ -167,8 +179,8 @@ std::int64_t weight_of(const PricingInput& in, const QuoteItem& item) {
   }
   for (const ClothPart& cloth : item.parts.cloths)
     if (const auto at = shop.cloths.find(cloth.cloth); at != shop.cloths.end())
-      material += double(at->second.price_per_m.minor_units()) * cloth.count * cloth.along.metres() *
-                  cloth.across.metres() / at->second.roll_width.metres();
+      material += double(at->second.price_per_m.minor_units()) * cloth.count *
+                  cloth.along.metres() * cloth.across.metres() / at->second.roll_width.metres();
   for (const BoardPart& board : item.parts.boards)
     if (const auto at = shop.boards.find(board.board); at != shop.boards.end())
       material += double(at->second.price_per_pack.minor_units()) / at->second.per_pack *
@@ -180,7 +192,7 @@ std::int64_t weight_of(const PricingInput& in, const QuoteItem& item) {
 }
 
 struct Shares {
-  std::vector<Money> pieces;   ///< of items, in order
+  std::vector<Money> pieces;  ///< of items, in order
   Money installation, travel;
 };
 
@@ -232,8 +244,7 @@ QuoteOption make_option(const PricingInput& in, const Shares& shares, const std:
     if (everything || item.option.empty() || item.option == name)
       option.rows.push_back({item.label, item.description, shares.pieces[i]});
   }
-  const Money hung =
-      everything ? shares.installation : hung_share(in, shares.installation, name);
+  const Money hung = everything ? shares.installation : hung_share(in, shares.installation, name);
   option.rows.push_back({"", "Installation at your place", hung});
   option.rows.push_back({"", "Travel", shares.travel});
   total_option(in.shop->terms, option);

@@ -1,7 +1,8 @@
-// Money: what to buy, what the job costs the shop, and what the client is asked to pay. All in whole
-// minor units; each rounding happens once, half up, where it is named. The quote's lines add up to
-// its total and the costing's to its own, to the cent, and the two reconcile:
-//   price before tax = cost + margin, where cost = material + labour + site + travel + … + overhead.
+// Money: what to buy, what the job costs the shop, and what the client is asked to pay. All in
+// whole minor units; each rounding happens once, half up, where it is named. The quote's lines add
+// up to its total and the costing's to its own, to the cent, and the two reconcile:
+//   price before tax = cost + margin, where cost = material + labour + site + travel + … +
+//   overhead.
 #pragma once
 
 #include <string>
@@ -17,11 +18,11 @@ namespace roomwright::shop {
 
 /// One line of the purchase list.
 struct PurchaseRow {
-  std::string group;      ///< `timber`, `cloth`, `boards`, `sheets`, `hardware`
+  std::string group;  ///< `timber`, `cloth`, `boards`, `sheets`, `hardware`
   std::string key, name;
   std::string needed, in_hand, buy;  ///< in people's units
-  double quantity = 0;    ///< to buy, in the unit sold
-  std::string unit;       ///< `stick 2400 mm`, `m`, `pack of 6` …
+  double quantity = 0;               ///< to buy, in the unit sold
+  std::string unit;                  ///< `stick 2400 mm`, `m`, `pack of 6` …
   Money unit_price, cost;
 };
 struct Purchase {
@@ -30,31 +31,31 @@ struct Purchase {
 };
 
 struct CostRow {
-  std::string group, name;   ///< `labour`, `Cut the sticks`
-  std::string quantity;      ///< `2.4 h`
+  std::string group, name;  ///< `labour`, `Cut the sticks`
+  std::string quantity;     ///< `2.4 h`
   Money cost;
 };
 struct Costing {
   std::vector<CostRow> rows;
   Money material, labour, site, travel, consumables, waste;
-  Money overhead, cost;      ///< cost: everything above
-  Money margin, price;       ///< price before tax
+  Money overhead, cost;  ///< cost: everything above
+  Money margin, price;   ///< price before tax
 };
 
 /// What is priced apart: one piece of the offer, or of an option.
 struct QuoteItem {
   std::string label, description;
-  std::string option;        ///< empty: in the offer
-  Parts parts;               ///< of this piece
+  std::string option;  ///< empty: in the offer
+  Parts parts;         ///< of this piece
   double mass_kg = 0;
 };
 
 struct QuoteRow {
   std::string label, description;
-  Money price;               ///< before tax
+  Money price;  ///< before tax
 };
 struct QuoteOption {
-  std::string name;          ///< empty: the offer itself
+  std::string name;            ///< empty: the offer itself
   std::vector<QuoteRow> rows;  ///< pieces, then installation and travel
   Money net, tax, total, deposit, balance;
 };
@@ -70,7 +71,7 @@ struct Quote {
 struct PricingInput {
   const Shop* shop = nullptr;
   const Schedule* schedule = nullptr;
-  std::vector<QuoteItem> items;   ///< every piece of the job
+  std::vector<QuoteItem> items;  ///< every piece of the job
   Units units;
   double distance_km = 0;
   int trips = 1;

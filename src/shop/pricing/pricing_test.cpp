@@ -50,19 +50,22 @@ TEST(Pricing, lines_add_up_and_the_three_reconcile) {
       EXPECT_EQ(option.net + option.tax, option.total);
       EXPECT_EQ(option.deposit + option.balance, option.total);
     }
-    EXPECT_EQ(pricing.quote.options.back().net, pricing.costing.price) << "everything together is the whole price";
+    EXPECT_EQ(pricing.quote.options.back().net, pricing.costing.price)
+        << "everything together is the whole price";
   }
 }
 
 TEST(Pricing, margin_is_a_share_of_the_price) {
   const Job job(4);
   const Costing costing = make_pricing(job.input).value().costing;
-  EXPECT_NEAR(double(costing.margin.minor_units()) / double(costing.price.minor_units()), 0.225, 1e-4);
+  EXPECT_NEAR(double(costing.margin.minor_units()) / double(costing.price.minor_units()), 0.225,
+              1e-4);
 }
 
 TEST(Pricing, travel_is_there_and_back) {
   const Job job(2);
-  EXPECT_EQ(make_pricing(job.input).value().costing.travel, Money::minor(1453)) << "34.6 km at 0.42";
+  EXPECT_EQ(make_pricing(job.input).value().costing.travel, Money::minor(1453))
+      << "34.6 km at 0.42";
 }
 
 TEST(Pricing, the_offer_without_the_option_costs_less) {

@@ -1,5 +1,6 @@
-// What lies flat: cloth on its roll, wool boards from packs, sheet material. Each goes to the layout
-// engine in the largest step that divides its sizes, and comes back in lengths with its owners.
+// What lies flat: cloth on its roll, wool boards from packs, sheet material. Each goes to the
+// layout engine in the largest step that divides its sizes, and comes back in lengths with its
+// owners.
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -102,8 +103,7 @@ void buy_cloth(ClothPlan& plan, const Cloth& cloth, const Rules& rules) {
   }
   const Length by = cloth.sold_by > Length() ? cloth.sold_by : 1_mm;
   plan.to_buy = need.round_up_to(by);
-  plan.cost =
-      cloth.price_per_m.times(plan.to_buy.nanometres(), 1'000'000'000, Rounding::half_up);
+  plan.cost = cloth.price_per_m.times(plan.to_buy.nanometres(), 1'000'000'000, Rounding::half_up);
 }
 
 ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vector<FlatPart>& parts,
@@ -125,8 +125,8 @@ ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vect
     return plan;
   }
   for (const Place& place : places_of(*solved, made))
-    plan.pieces.push_back({place.owner->piece, place.owner->name, place.x, place.y, place.width,
-                           place.height});
+    plan.pieces.push_back(
+        {place.owner->piece, place.owner->name, place.x, place.y, place.width, place.height});
   std::stable_sort(plan.pieces.begin(), plan.pieces.end(), [](const auto& a, const auto& b) {
     return std::pair(a.y, a.x) < std::pair(b.y, b.x);
   });
@@ -175,8 +175,8 @@ std::vector<FlatPart> flat_parts(const std::vector<Source>& parts, const std::st
 bool same_sheet(const CutSheet& a, const CutSheet& b) {
   return std::equal(a.pieces.begin(), a.pieces.end(), b.pieces.begin(), b.pieces.end(),
                     [](const SheetPiece& p, const SheetPiece& q) {
-                      return p.x == q.x && p.y == q.y && p.width == q.width && p.height == q.height &&
-                             p.triangle == q.triangle && p.name == q.name;
+                      return p.x == q.x && p.y == q.y && p.width == q.width &&
+                             p.height == q.height && p.triangle == q.triangle && p.name == q.name;
                     });
 }
 
@@ -190,13 +190,15 @@ void add_owner(std::string& owners, const std::string& piece) {
 void gather_sheets(std::vector<CutSheet>& sheets) {
   std::vector<CutSheet> out;
   for (CutSheet& sheet : sheets) {
-    const auto same = std::find_if(out.begin(), out.end(), [&](const CutSheet& one) { return same_sheet(one, sheet); });
+    const auto same = std::find_if(out.begin(), out.end(),
+                                   [&](const CutSheet& one) { return same_sheet(one, sheet); });
     if (same == out.end()) {
       out.push_back(std::move(sheet));
       continue;
     }
     ++same->repeat;
-    for (std::size_t i = 0; i < sheet.pieces.size(); ++i) add_owner(same->pieces[i].piece, sheet.pieces[i].piece);
+    for (std::size_t i = 0; i < sheet.pieces.size(); ++i)
+      add_owner(same->pieces[i].piece, sheet.pieces[i].piece);
   }
   sheets = std::move(out);
 }
@@ -278,9 +280,9 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
   for (const auto& [key, board] : shop.boards) {
     const auto wanted = flat_parts(parts.boards, key, &BoardPart::board, Length());
     if (wanted.empty()) continue;
-    plans.push_back(plan_flat({key, board.name, "boards", board.width, board.height,
-                               board.thickness, Length()},
-                              wanted, watch, found));
+    plans.push_back(
+        plan_flat({key, board.name, "boards", board.width, board.height, board.thickness, Length()},
+                  wanted, watch, found));
     buy_sheets(plans.back(), board.in_hand, board.per_pack, board.price_per_pack);
   }
   for (const auto& [key, sheet] : shop.sheets) {
@@ -288,9 +290,9 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
     // enough for two right-angled triangles.
     const auto wanted = flat_parts(parts.sheets, key, &SheetPart::sheet, shop.rules.kerf * 2);
     if (wanted.empty()) continue;
-    plans.push_back(plan_flat({key, sheet.name, "sheets", sheet.width, sheet.height,
-                               sheet.thickness, shop.rules.kerf},
-                              wanted, watch, found));
+    plans.push_back(plan_flat(
+        {key, sheet.name, "sheets", sheet.width, sheet.height, sheet.thickness, shop.rules.kerf},
+        wanted, watch, found));
     plans.back().wool = false;
     buy_sheets(plans.back(), sheet.in_hand, 1, sheet.price);
   }
@@ -304,15 +306,15 @@ std::vector<HardwareRow> count_hardware(const Parts& parts, const Shop& shop, Di
   for (const auto& [key, count] : used) {
     const auto at = shop.hardware.find(key);
     if (at == shop.hardware.end()) {
-      found.add("hardware." + key, "is not in the shop file", {}, "add it, or name another in rules");
+      found.add("hardware." + key, "is not in the shop file", {},
+                "add it, or name another in rules");
       continue;
     }
     const Hardware& hardware = at->second;
-    HardwareRow row{key, hardware.name, hardware.unit, count, std::min(count, hardware.in_hand), 0,
-                    Money()};
+    HardwareRow row{key, hardware.name, hardware.unit, count, std::min(count, hardware.in_hand),
+                    0,   Money()};
     // A hair below a whole pack is a whole pack: counts are sums of decimals.
-    row.packs =
-        static_cast<int>(std::ceil((count - row.from_rack) / hardware.per_pack - 1e-9));
+    row.packs = static_cast<int>(std::ceil((count - row.from_rack) / hardware.per_pack - 1e-9));
     row.cost = hardware.price_per_pack * row.packs;
     rows.push_back(row);
   }

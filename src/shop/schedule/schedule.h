@@ -1,7 +1,7 @@
-// From the list of parts to what stands on the bench's sheets: sticks as saw settings and cumulative
-// marks, cloth on the roll, boards and sheets from packs, hardware counts, and the stations in the
-// order of the shop with their times. It calls the cutting and layout engines with whole
-// nanometres and keeps their bounds.
+// From the list of parts to what stands on the bench's sheets: sticks as saw settings and
+// cumulative marks, cloth on the roll, boards and sheets from packs, hardware counts, and the
+// stations in the order of the shop with their times. It calls the cutting and layout engines with
+// whole nanometres and keeps their bounds.
 #pragma once
 
 #include <string>
@@ -20,15 +20,15 @@ namespace roomwright::shop {
 struct Mark {
   std::string piece, part;
   Length length;
-  Length from, to;           ///< on the stick, from its squared end: the tape's cumulative marks
+  Length from, to;  ///< on the stick, from its squared end: the tape's cumulative marks
 };
 
 /// Sticks cut alike.
 struct StickPattern {
-  Length stock_length;       ///< nominal
-  bool in_hand = false;      ///< from the rack
-  int sticks = 1;            ///< how many are cut so
-  std::vector<Mark> marks;   ///< longest first; pieces differ from stick to stick, lengths do not
+  Length stock_length;      ///< nominal
+  bool in_hand = false;     ///< from the rack
+  int sticks = 1;           ///< how many are cut so
+  std::vector<Mark> marks;  ///< longest first; pieces differ from stick to stick, lengths do not
   std::vector<std::vector<std::string>> pieces;  ///< for each stick, whose part each mark is
   Length offcut;
   bool keep_offcut = false;
@@ -37,7 +37,7 @@ struct StickPattern {
 /// The stop block: one setting a length, longest first.
 struct StopSetting {
   Length stop;
-  int count = 0;             ///< parts cut at it
+  int count = 0;                   ///< parts cut at it
   std::vector<std::string> parts;  ///< `12 stiles (W1 to W6)`
 };
 
@@ -45,11 +45,11 @@ struct StickPlan {
   std::string section, name;
   std::vector<StickPattern> patterns;
   std::vector<StopSetting> stops;
-  Money cost, bound;         ///< of the sticks to buy
+  Money cost, bound;  ///< of the sticks to buy
   bool proven = false;
   Length kerf, end_trim;
   int sticks_to_buy = 0, sticks_from_rack = 0;
-  Length used, bought;       ///< for the yield
+  Length used, bought;                      ///< for the yield
   std::vector<std::pair<Length, int>> buy;  ///< length and number
 };
 
@@ -64,28 +64,28 @@ struct ClothPlan {
   Length length, bound;            ///< of roll, without the end allowance
   bool proven = false;
   bool pile_one_way = true;
-  Length to_buy, from_rack;        ///< one dye lot: all from the rack or all bought
+  Length to_buy, from_rack;  ///< one dye lot: all from the rack or all bought
   Money cost;
 };
 
 struct SheetPiece {
   std::string piece, name;
   Length x, y, width, height;
-  bool triangle = false;     ///< cut corner to corner: two parts
+  bool triangle = false;  ///< cut corner to corner: two parts
 };
 /// One board of wool, or one sheet of plywood.
 struct CutSheet {
   Length width, height;
   std::vector<SheetPiece> pieces;
-  std::vector<LayoutCut> cuts;   ///< in nanometres, in order
+  std::vector<LayoutCut> cuts;  ///< in nanometres, in order
   int repeat = 1;
 };
 struct SheetPlan {
   std::string key, name;
-  bool wool = true;          ///< boards from packs; else sheet material
+  bool wool = true;  ///< boards from packs; else sheet material
   Length thickness;
   std::vector<CutSheet> sheets;
-  int used = 0, bound = 0;   ///< sheets
+  int used = 0, bound = 0;  ///< sheets
   bool proven = false;
   int from_rack = 0, packs = 0, per_pack = 1, left_over = 0;
   Money cost;
@@ -106,7 +106,7 @@ struct StationRow {
     double count = 0, each_min = 0;
   };
   std::vector<Line> lines;
-  std::vector<std::string> steps;     ///< what to do, in order, in sentences
+  std::vector<std::string> steps;  ///< what to do, in order, in sentences
   std::vector<std::string> cautions;
   double total_min() const { return set_up_min + work_min; }
 };
@@ -116,7 +116,7 @@ struct Schedule {
   std::vector<ClothPlan> cloths;
   std::vector<SheetPlan> sheets;
   std::vector<HardwareRow> hardware;
-  std::vector<StationRow> stations;   ///< in shop order, only those with work
+  std::vector<StationRow> stations;  ///< in shop order, only those with work
   double shop_min() const;
 };
 

@@ -1,5 +1,5 @@
-// The schedule: every part once on a stick, marks that the tape can follow, one dye lot, whole packs,
-// stations that count what the parts say.
+// The schedule: every part once on a stick, marks that the tape can follow, one dye lot, whole
+// packs, stations that count what the parts say.
 #include "shop/schedule/schedule.h"
 
 #include <gtest/gtest.h>
@@ -75,7 +75,8 @@ TEST(Schedule, cloth_comes_from_one_dye_lot) {
     return ClothPlan{};
   };
   EXPECT_EQ(cloth_of().from_rack, Length());
-  EXPECT_EQ(cloth_of().to_buy, 8800_mm) << "six of 1450 mm, the end of the roll, rounded up to 100 mm";
+  EXPECT_EQ(cloth_of().to_buy, 8800_mm)
+      << "six of 1450 mm, the end of the roll, rounded up to 100 mm";
   EXPECT_EQ(cloth_of().cost, Money::minor(8800));
   shop.cloths["cloth"].in_hand = 9000_mm;
   EXPECT_EQ(cloth_of().to_buy, Length());

@@ -27,7 +27,8 @@ std::vector<std::string> steps_at(Station station, const Rules& rules) {
   switch (station) {
     case Station::saw:
       return {"Square one end of each stick: take off the trim that the cut sheet states.",
-              "Set the stop to each length of the cut sheet, longest first; cut all of one length before "
+              "Set the stop to each length of the cut sheet, longest first; cut all of one length "
+              "before "
               "moving it."};
     case Station::drill_screw:
       return {"Lay the members out on a flat bench, best faces down.",
@@ -35,21 +36,24 @@ std::vector<std::string> steps_at(Station station, const Rules& rules) {
                   " holes a corner, then drive the screws.",
               "Measure both diagonals; they agree within 2 mm before the glue sets."};
     case Station::rout:
-      return {"Set the bit's depth on a scrap of the same section.",
-              "Rout all four sides of the face, against the feed, in the passes that the sheet gives.",
-              "No screw may lie in the bit's path: check the list of bench checks first."};
+      return {
+          "Set the bit's depth on a scrap of the same section.",
+          "Rout all four sides of the face, against the feed, in the passes that the sheet gives.",
+          "No screw may lie in the bit's path: check the list of bench checks first."};
     case Station::sand:
       return {"Break the edges that the cloth touches; no splinter may reach it."};
     case Station::back_cloth:
       return {"Staple the back cloth from the middle of each side outward, flat, not tight."};
     case Station::boards:
-      return {"Cut boards on the bench with a long knife against a straight edge.",
-              "Press each board in from the back until it is flush with the face; it holds by its own "
-              "clearance."};
+      return {
+          "Cut boards on the bench with a long knife against a straight edge.",
+          "Press each board in from the back until it is flush with the face; it holds by its own "
+          "clearance."};
     case Station::face_cloth:
       return {"Lay the cloth face down, pile the way the arrow shows, frame on it.",
               "Staple the middle of each side, then outward, pulling evenly.",
-              "Fold each corner to one side, flat, and staple the fold on the back; trim what is over."};
+              "Fold each corner to one side, flat, and staple the fold on the back; trim what is "
+              "over."};
     case Station::finish:
       return {"Fit the hanging hardware.", "Brush off dust; check square, flat, cloth, staples."};
     case Station::pack:
@@ -62,18 +66,22 @@ std::vector<std::string> steps_at(Station station, const Rules& rules) {
 std::vector<std::string> cautions_at(Station station) {
   switch (station) {
     case Station::saw:
-      return {"Saw: guard on, eye and ear protection, dust extraction, hands clear of the line of cut; "
-              "follow the machine's manual and local rules."};
+      return {
+          "Saw: guard on, eye and ear protection, dust extraction, hands clear of the line of cut; "
+          "follow the machine's manual and local rules."};
     case Station::drill_screw:
       return {"Clamp the work; eye protection."};
     case Station::rout:
-      return {"Router: eye and ear protection, dust extraction, cable pulled while the bit is changed; "
-              "feed against the turn of the bit."};
+      return {
+          "Router: eye and ear protection, dust extraction, cable pulled while the bit is changed; "
+          "feed against the turn of the bit."};
     case Station::sand:
       return {"Wood dust harms the lungs: extraction and a dust mask."};
     case Station::boards:
-      return {"Mineral fibre irritates: gloves, long sleeves, dust mask, ventilation; wash in cold water "
-              "afterwards."};
+      return {
+          "Mineral fibre irritates: gloves, long sleeves, dust mask, ventilation; wash in cold "
+          "water "
+          "afterwards."};
     case Station::back_cloth:
     case Station::face_cloth:
       return {"Staple gun: eye protection, never toward a hand."};

@@ -1,5 +1,5 @@
-// Sticks: parts of one section, counted by length, go to the cutting engine in whole grid steps; its
-// plan comes back as marks with the names of the pieces, and as stop settings, longest first.
+// Sticks: parts of one section, counted by length, go to the cutting engine in whole grid steps;
+// its plan comes back as marks with the names of the pieces, and as stop settings, longest first.
 #include <algorithm>
 #include <map>
 #include <numeric>
@@ -12,7 +12,7 @@ namespace {
 
 /// What the saw needs of one section: lengths, longest first, and whose each part is.
 struct SectionWork {
-  std::vector<Length> lengths;                     ///< distinct, falling
+  std::vector<Length> lengths;                      ///< distinct, falling
   std::map<Length, std::vector<StickPart>> owners;  ///< one entry a part, in the job's order
 };
 
@@ -133,7 +133,8 @@ std::vector<std::string> owner_texts(const std::vector<StickPart>& owners) {
   }
   std::vector<std::string> out;
   for (std::size_t g = 0; g < groups.size(); ++g) {
-    std::string text = std::to_string(counts[g]) + " " + groups[g].first + (counts[g] == 1 ? "" : "s") + " (";
+    std::string text =
+        std::to_string(counts[g]) + " " + groups[g].first + (counts[g] == 1 ? "" : "s") + " (";
     for (std::size_t i = 0; i < groups[g].second.size(); ++i)
       text += (i == 0 ? "" : ", ") + groups[g].second[i];
     out.push_back(text + ")");

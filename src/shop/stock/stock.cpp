@@ -1,5 +1,5 @@
-// The defaults of a shop, metric or inch; docs/shop/rules.md gives each one's reason. All are common
-// practice, no source, unless they say otherwise.
+// The defaults of a shop, metric or inch; docs/shop/rules.md gives each one's reason. All are
+// common practice, no source, unless they say otherwise.
 #include "shop/stock/stock.h"
 
 namespace roomwright::shop {
@@ -56,18 +56,20 @@ Rules inch_rules() {
 
 }  // namespace
 
-Rules default_rules(bool metric) { return metric ? metric_rules() : inch_rules(); }
+Rules default_rules(bool metric) {
+  return metric ? metric_rules() : inch_rules();
+}
 
 Times default_times() {
   Times times;
-  times.set_up_min = {{"saw", 15},   {"drill_screw", 10}, {"rout", 12},       {"sand", 4},
-                      {"back_cloth", 5}, {"boards", 10},  {"face_cloth", 10}, {"finish", 5},
-                      {"pack", 10}};
-  times.each_min = {{"cut", 0.6},          {"stop_setting", 2},      {"plate", 3},
-                    {"corner", 2.5},       {"stretcher_joint", 2},   {"pass_metre", 0.7},
-                    {"edge_metre", 0.5},   {"cloth_cut", 2},         {"back_staple_metre", 1},
-                    {"board", 1},          {"board_cut", 1.5},       {"face_staple_metre", 2.2},
-                    {"corner_fold", 1.5},  {"hanger", 1.5},          {"inspect", 2},
+  times.set_up_min = {{"saw", 15},        {"drill_screw", 10}, {"rout", 12},
+                      {"sand", 4},        {"back_cloth", 5},   {"boards", 10},
+                      {"face_cloth", 10}, {"finish", 5},       {"pack", 10}};
+  times.each_min = {{"cut", 0.6},         {"stop_setting", 2},    {"plate", 3},
+                    {"corner", 2.5},      {"stretcher_joint", 2}, {"pass_metre", 0.7},
+                    {"edge_metre", 0.5},  {"cloth_cut", 2},       {"back_staple_metre", 1},
+                    {"board", 1},         {"board_cut", 1.5},     {"face_staple_metre", 2.2},
+                    {"corner_fold", 1.5}, {"hanger", 1.5},        {"inspect", 2},
                     {"label_pack", 3}};
   return times;
 }

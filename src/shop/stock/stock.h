@@ -25,8 +25,8 @@ struct StickStock {
 
 struct Timber {
   std::string name;
-  Length width;      ///< across the face of a panel's frame (what the front shows)
-  Length depth;      ///< front to back
+  Length width;  ///< across the face of a panel's frame (what the front shows)
+  Length depth;  ///< front to back
   double density_kg_m3 = 450;
   double specific_gravity = 0.40;  ///< oven-dry mass, volume at 12 % moisture
   std::vector<StickStock> sticks;
@@ -34,14 +34,14 @@ struct Timber {
 
 struct Cloth {
   std::string name;
-  Length roll_width;         ///< usable, between the selvedges
-  Length sold_by;            ///< cut length is rounded up to a multiple of this
+  Length roll_width;  ///< usable, between the selvedges
+  Length sold_by;     ///< cut length is rounded up to a multiple of this
   Money price_per_m;
-  Length in_hand;            ///< what is on the roll in the rack, one dye lot
+  Length in_hand;  ///< what is on the roll in the rack, one dye lot
   double mass_kg_m2 = 0.25;
   double flow_resistance_pa_s_m = 50;
   bool pile_one_way = true;
-  std::string fire_note;     ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
+  std::string fire_note;  ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
 };
 
 struct Board {
@@ -49,10 +49,11 @@ struct Board {
   Length width, height, thickness;
   double density_kg_m3 = 60;
   std::optional<double> flow_resistivity_pa_s_m2;  ///< measured or stated by the maker
-  std::string material;      ///< key of the library of porous boards: gives the range where nothing is stated
+  std::string
+      material;  ///< key of the library of porous boards: gives the range where nothing is stated
   int per_pack = 1;
   Money price_per_pack;
-  int in_hand = 0;           ///< boards
+  int in_hand = 0;  ///< boards
   std::string fire_note;
 };
 
@@ -82,44 +83,44 @@ enum class Through { short_members, long_members };  ///< which run over the end
 struct Rules {
   // Saw.
   Length kerf;
-  Length end_trim;             ///< cut off each raw end, its saw cut included
-  Length least_offcut;         ///< an offcut at least this long goes back to the rack
+  Length end_trim;      ///< cut off each raw end, its saw cut included
+  Length least_offcut;  ///< an offcut at least this long goes back to the rack
   // Frames.
   Through through = Through::short_members;
-  Length clearance_across;     ///< both sides together, in the board's width
-  Length clearance_along;      ///< both sides together, in the board's length
-  Length stretcher_span;       ///< a member longer than this gets a stretcher in the middle
-  Length grid;                 ///< sizes of parts are rounded to this
+  Length clearance_across;  ///< both sides together, in the board's width
+  Length clearance_along;   ///< both sides together, in the board's length
+  Length stretcher_span;    ///< a member longer than this gets a stretcher in the middle
+  Length grid;              ///< sizes of parts are rounded to this
   // Corner screws.
-  std::string corner_screw;    ///< hardware key
+  std::string corner_screw;  ///< hardware key
   int screws_per_corner = 2;
-  Length screw_from_face;      ///< first screw's axis from the frame's front face
-  Length screw_from_back;      ///< last screw's axis from the frame's back
-  Length screw_clearance;      ///< least distance between a screw and the cut of the router bit
+  Length screw_from_face;  ///< first screw's axis from the frame's front face
+  Length screw_from_back;  ///< last screw's axis from the frame's back
+  Length screw_clearance;  ///< least distance between a screw and the cut of the router bit
   double glue_ml_per_corner = 3;
-  std::string glue;            ///< hardware key, may be empty
+  std::string glue;  ///< hardware key, may be empty
   // Edges.
-  Length chamfer_per_pass;     ///< deepest chamfer in one pass; a bigger one takes more
-  Length router_bit;           ///< largest chamfer of the bit
+  Length chamfer_per_pass;  ///< deepest chamfer in one pass; a bigger one takes more
+  Length router_bit;        ///< largest chamfer of the bit
   // Cloth.
-  Length wrap;                 ///< cloth on the back of the frame
-  Length fold;                 ///< more at each side, to be gripped and trimmed
-  Length roll_end;             ///< lost at the start of a roll
-  std::string staple;          ///< hardware key
+  Length wrap;         ///< cloth on the back of the frame
+  Length fold;         ///< more at each side, to be gripped and trimmed
+  Length roll_end;     ///< lost at the start of a roll
+  std::string staple;  ///< hardware key
   Length staple_pitch;
-  Length back_cloth_inset;     ///< back cloth ends this far inside the frame's edge
+  Length back_cloth_inset;  ///< back cloth ends this far inside the frame's edge
   // Hanging.
-  std::string panel_hanger;    ///< hardware key, and how many for a panel
+  std::string panel_hanger;  ///< hardware key, and how many for a panel
   int hangers_per_panel = 2;
   std::string cloud_hanger;
   int hangers_per_cloud = 4;
-  std::string safety_wire;     ///< one for each cloud hanger, apart from it
-  std::string wall_screw;      ///< hardware key: the screw into the wall or joist
-  double hanging_factor = 5;   ///< asked safety factor for what hangs
-  double two_person_kg = 20;   ///< from this weight, or
-  Length two_person_length;    ///< from this length, two people lift
+  std::string safety_wire;    ///< one for each cloud hanger, apart from it
+  std::string wall_screw;     ///< hardware key: the screw into the wall or joist
+  double hanging_factor = 5;  ///< asked safety factor for what hangs
+  double two_person_kg = 20;  ///< from this weight, or
+  Length two_person_length;   ///< from this length, two people lift
   // Placing.
-  Length keep_clear;           ///< between a piece and an edge of its wall or a neighbour
+  Length keep_clear;  ///< between a piece and an edge of its wall or a neighbour
 };
 
 /// Minutes at a station: once a batch for setting up, and each time.
@@ -130,13 +131,13 @@ struct Times {
 
 /// What is added to the cost.
 struct Terms {
-  Decimal labour_per_hour;        ///< cost of an hour in the shop, in currency units
+  Decimal labour_per_hour;  ///< cost of an hour in the shop, in currency units
   Decimal site_per_hour;
-  Decimal overhead_percent;       ///< on labour and material
-  Decimal margin_percent;         ///< of the price, not of the cost
+  Decimal overhead_percent;  ///< on labour and material
+  Decimal margin_percent;    ///< of the price, not of the cost
   Decimal tax_percent;
   std::string tax_name = "VAT";
-  Decimal deposit_percent;        ///< of the total, due with the order
+  Decimal deposit_percent;  ///< of the total, due with the order
   int valid_days = 30;
   int due_days = 14;
   Decimal travel_per_km;
@@ -148,7 +149,7 @@ struct Terms {
 
 /// The shop file.
 struct Shop {
-  std::string name;      ///< as it stands on the quote; the demo's is a generic description
+  std::string name;  ///< as it stands on the quote; the demo's is a generic description
   Currency currency;
   std::map<std::string, Timber> timber;
   std::map<std::string, Cloth> cloths;
@@ -160,7 +161,8 @@ struct Shop {
   Terms terms;
 };
 
-/// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own units.
+/// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own
+/// units.
 Rules default_rules(bool metric);
 Times default_times();
 

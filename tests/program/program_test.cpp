@@ -1,0 +1,241 @@
+// The program as its user meets it: commands, exit codes, messages, the pack.
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+const std::string root = ROOMWRIGHT_SOURCE_DIR;
+
+struct Ran {
+  int code = -1;
+  std::string out, err;
+};
+
+std::string slurp(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  std::stringstream text;
+  text << file.rdbuf();
+  return text.str();
+}
+
+/// Each test has a folder of its own, so that they may run side by side.
+class Program : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::temp_directory_path() / ("roomwright_program_" + std::to_string(getpid()));
+    fs::create_directories(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  Ran run(const std::string& arguments, const std::string& input = "") {
+    std::ofstream(folder_ / "in") << input;
+    const std::string command = std::string(ROOMWRIGHT_PROGRAM) + " " + arguments + " <" +
+                                (folder_ / "in").string() + " >" + (folder_ / "out").string() +
+                                " 2>" + (folder_ / "err").string();
+    const int status = std::system(command.c_str());
+    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp(folder_ / "out"),
+            slurp(folder_ / "err")};
+  }
+  Json calc(const std::string& kind, const std::string& request) {
+    const Ran ran = run("calc " + kind, request);
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    return ran.code == 0 ? Json::parse(ran.out) : Json();
+  }
+
+  fs::path folder_;
+};
+
+const std::string demo = root + "/examples/control_room.toml";
+
+TEST_F(Program, helps_and_names_its_version) {
+  EXPECT_EQ(run("--help").code, 0);
+  EXPECT_NE(run("--help").out.find("pack"), std::string::npos);
+  EXPECT_EQ(run("--version").out, "roomwright 0.1.0\n");
+  EXPECT_EQ(run("").code, 2);
+  EXPECT_EQ(run("sing").code, 2);
+  EXPECT_EQ(run("pack " + demo).code, 2) << "--out is required";
+}
+
+TEST_F(Program, checks_the_demo) {
+  const Ran ran = run("check " + demo);
+  EXPECT_EQ(ran.code, 0) << ran.err;
+  EXPECT_EQ(ran.out, "No mistakes: 17 pieces in Mixing room under the stairs.\n");
+}
+
+TEST_F(Program, tells_every_mistake_and_exits_with_2) {
+  fs::copy(root + "/tests/wrong/many-mistakes-at-once.toml", folder_ / "job.toml");
+  fs::copy(root + "/tests/wrong/shop.toml", folder_ / "shop.toml");
+  const Ran ran = run("findings " + (folder_ / "job.toml").string());
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(ran.out.empty());
+  EXPECT_NE(ran.err.find("line 13: job file: room.height: has a comma"), std::string::npos)
+      << ran.err;
+  EXPECT_NE(ran.err.find("7 mistakes."), std::string::npos) << ran.err;
+  const Ran json = run("findings --json " + (folder_ / "job.toml").string());
+  EXPECT_EQ(Json::parse(json.err)["errors"].size(), 7u);
+}
+
+TEST_F(Program, names_a_file_that_is_not_there) {
+  const Ran ran = run("check /nowhere/job.toml");
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_NE(ran.err.find("/nowhere/job.toml: cannot read: No such file or directory"),
+            std::string::npos);
+  fs::copy(root + "/tests/wrong/empty.toml", folder_ / "job.toml");
+  EXPECT_EQ(run("check " + (folder_ / "job.toml").string()).code, 2);
+}
+
+TEST_F(Program, every_stage_prints_text_and_json) {
+  for (const char* stage : {"survey", "findings", "treatment", "build", "price", "hang", "proof"}) {
+    const Ran text = run(std::string(stage) + " " + demo);
+    EXPECT_EQ(text.code, 0) << text.err;
+    EXPECT_EQ(text.out.find("\x1b["), std::string::npos) << "no colour where there is no terminal";
+    const Ran json = run(std::string(stage) + " --json " + demo);
+    EXPECT_TRUE(Json::parse(json.out).contains("statements")) << stage;
+    EXPECT_TRUE(json.err.empty());
+  }
+}
+
+TEST_F(Program, a_panel_over_a_door_is_told_by_check_and_exits_with_1) {
+  std::string text = slurp(demo);
+  const std::string from = "from = [540, 600]";
+  text.replace(text.find(from), from.size(), "from = [1500, 600]");
+  std::ofstream(folder_ / "job.toml") << text;
+  fs::copy(root + "/examples/shop_metric.toml", folder_ / "shop_metric.toml");
+  const Ran ran = run("check " + (folder_ / "job.toml").string());
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_NE(ran.err.find("pieces.R1: hangs over the door by 660 mm"), std::string::npos) << ran.err;
+}
+
+std::map<std::string, std::string> files_below(const fs::path& folder) {
+  std::map<std::string, std::string> out;
+  for (const auto& entry : fs::recursive_directory_iterator(folder))
+    if (entry.is_regular_file())
+      out[fs::relative(entry.path(), folder).generic_string()] = slurp(entry.path());
+  return out;
+}
+
+TEST_F(Program, pack_writes_the_same_bytes_twice) {
+  const fs::path first = folder_ / "a", second = folder_ / "b";
+  ASSERT_EQ(run("pack " + demo + " --out " + first.string()).code, 0);
+  ASSERT_EQ(run("pack " + demo + " --out " + second.string()).code, 0);
+  const auto a = files_below(first), b = files_below(second);
+  EXPECT_EQ(a, b);
+  EXPECT_GE(a.size(), 30u);
+  for (const char* name :
+       {"01-quote.pdf", "02-findings.pdf", "03-cut-sheet.pdf", "04-cloth-and-boards.pdf",
+        "05-stations.pdf", "06-shop-drawings.pdf", "07-elevations.pdf", "08-purchase.pdf",
+        "10-proof.pdf", "tables/cuts.csv", "drawings/07-elevations-2.svg",
+        "drawings/07-elevations-2.dxf", "job.json"})
+    EXPECT_TRUE(a.count(name)) << name;
+  EXPECT_TRUE(Json::parse(a.at("job.json")).contains("treatment"));
+}
+
+TEST_F(Program, pack_says_where_it_cannot_write) {
+  std::ofstream(folder_ / "file") << "x";
+  const Ran ran = run("pack " + demo + " --out " + (folder_ / "file" / "below").string());
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_NE(ran.err.find("cannot be made"), std::string::npos) << ran.err;
+}
+
+TEST_F(Program, completion_is_there_for_three_shells) {
+  for (const char* shell : {"bash", "zsh", "fish"})
+    EXPECT_NE(run(std::string("completion ") + shell).out.find("findings"), std::string::npos);
+  EXPECT_EQ(run("completion tcsh").code, 2);
+}
+
+// ---- calculators ----------------------------------------------------------------------------
+
+TEST_F(Program, calc_absorber_meets_a_tabulated_value) {
+  const Json out = calc(
+      "absorber",
+      R"({"layers": [{"kind": "porous", "thickness_m": 0.05, "flow_resistivity_pa_s_m2": 10000}],
+    "air": {"density_kg_m3": 1.204, "sound_speed_m_s": 343.2}, "incidence": "normal", "frequencies_hz": [1000]})");
+  // Source: Miki (1990), 50 mm of 10 000 Pa s/m² at 1 kHz, computed table
+  // (tests/figures/porous_absorption.csv, case P02)
+  EXPECT_NEAR(out["absorption"][0].get<double>(), 0.882612, 1e-4);
+}
+
+TEST_F(Program, calc_rating_decay_modes_reflections_answer) {
+  EXPECT_EQ(
+      calc(
+          "rating",
+          R"({"absorption": {"125": 0.1, "250": 0.35, "500": 0.75, "1000": 1.0, "2000": 0.6, "4000": 0.45}})")
+          ["shape"],
+      "M");
+  const Json decay = calc(
+      "decay",
+      R"({"room": {"size_m": [5, 4, 2.6]}, "air": {"sound_speed_m_s": 343.2, "attenuation": false},
+    "surfaces": {"default": {"absorption": 0.2}}, "method": "sabine"})");
+  // Source: Sabine, 24 ln 10 / c, 5.0 × 4.0 × 2.6 m with 0.2 all round, computed table
+  EXPECT_NEAR(decay["bands"][3]["t_s"].get<double>(), 0.4823178, 1e-6);
+  const Json bare = calc(
+      "decay",
+      R"({"volume_m3": 52, "areas_m2": {"floor": 20, "rest": 66.8}, "air": {"sound_speed_m_s": 343.2, "attenuation": false},
+    "surfaces": {"default": {"absorption": 0.2}}, "method": "eyring"})");
+  EXPECT_NEAR(bare["bands"][3]["t_s"].get<double>(), 0.4322937, 1e-6);
+  const Json modes =
+      calc("modes",
+           R"({"room": {"size_m": [5, 4, 2.6]}, "air": {"sound_speed_m_s": 343.2}, "max_hz": 50})");
+  EXPECT_NEAR(modes["modes"][0]["hz"].get<double>(), 34.32, 1e-9);
+  EXPECT_EQ(modes["modes"][0]["kind"], "axial");
+  const Json paths = calc(
+      "reflections",
+      R"({"room": {"size_m": [5, 4, 2.6]}, "sources": [{"at_m": [1.2, 1.3, 1.2]}], "receivers_m": [[2.4, 2, 1.2]]})");
+  EXPECT_EQ(paths["pairs"][0]["paths"].size(), 6u);
+}
+
+TEST_F(Program, calc_cutting_keeps_decimals_exact) {
+  const Json out = calc(
+      "cutting",
+      R"({"stock": [{"name": "stick", "length": 2438.4, "cost": 4.98}], "parts": [{"name": "rail", "length": 609.6, "count": 4}], "kerf": 3.175})");
+  EXPECT_EQ(out["cost"].get<double>(), 9.96);
+  EXPECT_TRUE(out["proven"].get<bool>());
+  EXPECT_EQ(out["sticks"][0]["cuts"][1]["from"].get<double>(), 612.775);
+}
+
+TEST_F(Program, calc_layout_on_a_roll) {
+  const Json out = calc(
+      "layout",
+      R"({"roll": {"width": 1400}, "parts": [{"name": "face", "width": 700, "height": 900.5, "count": 4}], "pile": "one-way"})");
+  EXPECT_EQ(out["used"].get<double>(), 1801.0);
+  EXPECT_TRUE(out["proven"].get<bool>());
+}
+
+TEST_F(Program, calc_refuses_in_the_interfaces_form) {
+  const Ran ran = run(
+      "calc absorber",
+      R"({"layers": [{"kind": "porous", "thickness_m": -0.05, "flow_resistivity_pa_s_m2": 10000, "oops": 1}], "incidence": "normal", "bands": "octave"})");
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(ran.out.empty());
+  const Json errors = Json::parse(ran.err)["errors"];
+  ASSERT_EQ(errors.size(), 2u);
+  EXPECT_EQ(errors[0]["where"], "layers[0].thickness_m");
+  EXPECT_EQ(errors[0]["got"], -0.05);
+  EXPECT_EQ(errors[1]["where"], "layers[0].oops");
+  for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
+    for (const char* kind :
+         {"absorber", "rating", "modes", "decay", "reflections", "cutting", "layout"}) {
+      const Ran bad = run(std::string("calc ") + kind, text);
+      EXPECT_EQ(bad.code, 2) << kind << " " << text;
+      EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
+    }
+}
+
+TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
+  for (const char* kind : {"response", "diffuser", "impulse", "fixing"})
+    EXPECT_EQ(run(std::string("calc ") + kind, "{}").code, 3) << kind;
+  EXPECT_EQ(run("calc decay", R"({"room": {"size_m": [5, 4, 2.6]}, "method": "rays"})").code, 3);
+  EXPECT_EQ(run("calc weather", "{}").code, 2);
+}
+
+}  // namespace
