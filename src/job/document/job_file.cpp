@@ -41,7 +41,7 @@ std::string material_of(Reader& in, const char* key, bool required) {
   for (const auto& one : acoustics::surface_materials()) known.push_back(one.key);
   const auto near = nearest(name, known);
   in.complain(key, "is not in the library of surfaces", "\"" + name + "\"",
-              near ? "did you mean " + *near + "?" : "docs/materials.md lists them");
+              near ? "did you mean " + *near + "?" : "data/surfaces.csv lists them");
   return {};
 }
 
