@@ -52,7 +52,8 @@ void draw_axes(Sheet& sheet, const Axes& axes) {
   const Pen thin{Ink::graphite, 0.12, Dash::none};
   for (double value = plot.y_low; value <= plot.y_high + 1e-9; value += plot.y_step) {
     const double y = axes.y(value);
-    sheet.shapes.push_back(Line{{axes.from.x, y}, {axes.to.x, y}, thin});
+    sheet.shapes.push_back(
+        Line{{axes.from.x, y}, {axes.to.x, y}, {Ink::corridor, 0.25, Dash::none}});
     sheet.shapes.push_back(Text{{axes.from.x - 1.5, y + 0.9},
                                 fixed(value, plot.y_decimals),
                                 tick_mm,

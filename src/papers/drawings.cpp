@@ -209,7 +209,7 @@ std::string product_sentence(const job::Job& job, const design::Product& product
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
-  flow.picture(124, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+  flow.picture(118, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
     (void)to;
     title_of_view(sheet, {from.x, from.y + 3}, "Front, cloth off");
     const double h = product.height.metres() * 1000 / scale;
@@ -237,7 +237,9 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
                 print_length(product.cloth_path, units) + " over it.");
   for (const auto& check : product.checks)
     flow.bullet((check.ok ? "" : "Fault: ") + check.sentence);
-  for (const auto& caution : product.cautions) flow.caution(caution);
+  std::string cautions;
+  for (const auto& caution : product.cautions) cautions += (cautions.empty() ? "" : " ") + caution;
+  if (!cautions.empty()) flow.caution(cautions);
 }
 
 }  // namespace

@@ -166,7 +166,7 @@ void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& r
     }
     draw_row(columns, rows[r], size_mm, last_bold && r + 1 == rows.size());
     sheets_.back().shapes.push_back(
-        Line{{left_, y_}, {right_, y_}, {Ink::graphite, 0.08, Dash::none}});
+        Line{{left_, y_}, {right_, y_}, {Ink::corridor, 0.25, Dash::none}});
     y_ += 0.4;
   }
   y_ += 3;

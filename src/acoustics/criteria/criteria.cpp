@@ -11,7 +11,8 @@ namespace roomwright::acoustics {
 namespace {
 
 const char* const listening_source =
-    "EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3: nominal time 0.25 (V/100 m³)^⅓ s within 0.2 "
+    "EBU Tech 3276 (2nd ed. 1998) and ITU-R BS.1116-3: nominal time 0.25 s times the cube root of "
+    "V/100 m³, within 0.2 "
     "to "
     "0.4 s, with the corridor's corner values from memory";
 

@@ -40,19 +40,20 @@ std::vector<ScrewPlace> corner_screws(const Product& product, const shop::Rules&
   return out;
 }
 
-std::string bit_sentence(const ScrewPlace& screw, Length clearance, Length wanted, Length deepest) {
+std::string bit_sentence(const Units& units, const ScrewPlace& screw, Length clearance,
+                         Length wanted, Length deepest) {
+  const auto fine = [&](Length length) { return print_fine(length, units); };
   const Length short_by = wanted - clearance;
   std::string out = "Screw " + std::to_string(screw.number) + " of each corner, " +
-                    print_mm_tenths(screw.from_face) + " behind the face, ";
-  out += clearance < Length()
-             ? "lies " + print_mm_tenths(Length() - clearance) + " inside the bit's path"
-             : "clears the bit by " + print_mm_tenths(clearance);
+                    fine(screw.from_face) + " behind the face, ";
+  out += clearance < Length() ? "lies " + fine(Length() - clearance) + " inside the bit's path"
+                              : "clears the bit by " + fine(clearance);
   if (short_by <= Length()) return out + ".";
-  out += "; the rule asks for " + print_mm_tenths(wanted) + ". ";
+  out += "; the rule asks for " + fine(wanted) + ". ";
   if (screw.from_face + short_by <= deepest)
-    return out + "Set it at least " + print_mm_tenths(short_by) + " farther back, at " +
-           print_mm_tenths(screw.from_face + short_by) + ".";
-  return out + "Make the chamfer at least " + print_mm_tenths(short_by) +
+    return out + "Set it at least " + fine(short_by) + " farther back, at " +
+           fine(screw.from_face + short_by) + ".";
+  return out + "Make the chamfer at least " + fine(short_by) +
          " smaller: the frame has no room to set it farther back.";
 }
 
@@ -104,10 +105,10 @@ void check_bench(Product& product, const Ingredients& with) {
     for (const ScrewPlace& place : corner_screws(product, rules)) {
       const Length clearance = screw_clearance(product, screw, place.from_face, member);
       const Length deepest = product.depth - rules.screw_from_back;
-      product.checks.push_back({"screw " + std::to_string(place.number) + " against the router bit",
-                                clearance >= rules.screw_clearance,
-                                clearance - rules.screw_clearance,
-                                bit_sentence(place, clearance, rules.screw_clearance, deepest)});
+      product.checks.push_back(
+          {"screw " + std::to_string(place.number) + " against the router bit",
+           clearance >= rules.screw_clearance, clearance - rules.screw_clearance,
+           bit_sentence(with.shop->units, place, clearance, rules.screw_clearance, deepest)});
     }
   if (screw.length && *screw.length <= member)
     product.checks.push_back({"screw length", false, *screw.length - member,

@@ -252,6 +252,7 @@ void read_shop(Reader& in, shop::Shop& shop) {
   if (currency) shop.currency = *find_currency(currency_codes()[*currency]);
   const auto named = static_cast<LengthUnit>(unit.value_or(2));
   const bool metric = named != LengthUnit::ft && named != LengthUnit::in;
+  shop.units.metric = metric;
   shop.rules = shop::default_rules(metric);
   shop.times = shop::default_times();
   ShopReader reader{{named}, shop};

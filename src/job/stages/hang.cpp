@@ -145,8 +145,9 @@ void check_way_in(const Job& job, const Treatment& treatment, HangSheet& sheet) 
   if (!largest) return;
   sheet.largest = largest->label;
   sheet.heaviest = heaviest->label;
-  for (const Piece* piece : {largest, heaviest}) {
-    if (piece == heaviest && heaviest == largest) continue;
+  std::vector<const Piece*> judged{largest};
+  if (heaviest != largest) judged.push_back(heaviest);
+  for (const Piece* piece : judged) {
     for (const WayIn& way : job.site.way_in)
       sheet.way_in.push_back(
           check_way(product_of(job, treatment, *piece), piece->label, way, job.region.units));
