@@ -66,7 +66,8 @@ TEST(Length, printing_then_reading_is_the_same_length_on_the_grid) {
     const auto steps = *rc::gen::inRange<std::int64_t>(-200000, 200000);
     const Length length = sixteenth_inch * steps;
     RC_ASSERT(*read_length(print_inches(length, 16), LengthUnit::mm) == length);
-    RC_ASSERT(steps < 0 || *read_length(print_inches(length, 16, true), LengthUnit::mm) == length);
+    RC_ASSERT(
+        (steps < 0 || *read_length(print_inches(length, 16, true), LengthUnit::mm) == length));
   }));
   EXPECT_TRUE(rc::check("millimetres", [] {
     const Length length = 1_mm * *rc::gen::inRange<std::int64_t>(-9'000'000, 9'000'000);
@@ -76,15 +77,15 @@ TEST(Length, printing_then_reading_is_the_same_length_on_the_grid) {
     const Length length =
         Length::from_nm(*rc::gen::inRange<std::int64_t>(-50'000'000'000, 50'000'000'000));
     const Length back = *read_length(print_inches(length, 32), LengthUnit::mm);
-    RC_ASSERT(back - length <= Length::from_nm(396'875) &&
-              length - back <= Length::from_nm(396'875));
+    RC_ASSERT(
+        (back - length <= Length::from_nm(396'875) && length - back <= Length::from_nm(396'875)));
   }));
 }
 
 TEST(ReadLength, never_fails_on_any_text_but_by_a_mistake) {
   EXPECT_TRUE(rc::check("any text", [](const std::string& text) {
     const auto got = read_length(text, LengthUnit::mm);
-    RC_ASSERT(got.ok() || !got.mistakes().empty());
+    RC_ASSERT((got.ok() || !got.mistakes().empty()));
   }));
 }
 
