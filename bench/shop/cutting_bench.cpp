@@ -10,7 +10,8 @@ static void shop_order(benchmark::State& state) {
   shop::CuttingOrder order;
   order.kerf = 2;
   order.stock = {{"8 ft", 1532, 498, {}, {}}, {"12 ft", 2300, 796, {}, {}}};
-  for (int i = 0; i < 14; ++i) order.parts.push_back({"p", random.between(120, 900), i == 0 ? 25 : 15});
+  for (int i = 0; i < 14; ++i)
+    order.parts.push_back({"p", random.between(120, 900), i == 0 ? 25 : 15});
   for (auto _ : state) benchmark::DoNotOptimize(shop::solve_cutting(order));
 }
 BENCHMARK(shop_order)->Unit(benchmark::kMillisecond);

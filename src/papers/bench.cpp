@@ -94,6 +94,7 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
       "Saw: guard on, eye and ear protection, dust extraction, hands clear of the line of cut; the "
       "machine's manual and local rules come first.");
   for (const auto& plan : plans) {
+    flow.keep_together(60);
     flow.heading(plan.name);
     flow.paragraph(
         "Square one end (take off " + print_length(plan.end_trim, units) +
@@ -254,6 +255,7 @@ Paper flat_paper(const job::Job& job, const job::Pack& pack) {
       "Mineral fibre irritates: gloves, long sleeves, a dust mask, ventilation; long knives cut "
       "away from the body.");
   for (const auto& plan : pack.build.schedule.cloths) {
+    flow.keep_together(85);
     flow.heading(plan.name);
     flow.paragraph(
         "Roll " + print_length(plan.roll_width, units) + " wide; " +
@@ -268,6 +270,7 @@ Paper flat_paper(const job::Job& job, const job::Pack& pack) {
     draw_cloth(flow, plan, units);
   }
   for (const auto& plan : pack.build.schedule.sheets) {
+    flow.keep_together(65);
     flow.heading(plan.name);
     flow.paragraph(
         std::to_string(plan.used) + (plan.wool ? " boards" : " sheets") +
@@ -288,6 +291,7 @@ Paper station_paper(const job::Job& job, const job::Pack& pack) {
   flow.finding(fixed(pack.build.schedule.shop_min() / 60, 1) +
                " hours in the shop, station by station.");
   for (const auto& station : pack.build.schedule.stations) {
+    flow.keep_together(45);
     flow.heading(shop::station_title(station.station) + ": " + fixed(station.total_min(), 0) +
                  " min");
     for (const auto& caution : station.cautions) flow.caution(caution);

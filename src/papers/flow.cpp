@@ -53,6 +53,10 @@ void Flow::space(double mm) {
   y_ += mm;
 }
 
+void Flow::keep_together(double mm) {
+  need(mm);
+}
+
 void Flow::line_of(const std::string& text, double size_mm, bool bold, double x, Ink ink) {
   sheets_.back().shapes.push_back(
       Text{{x, y_ + size_mm}, text, size_mm, bold, Anchor::left, 0, ink});

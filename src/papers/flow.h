@@ -39,6 +39,7 @@ class Flow {
   void bullet(const std::string& text);
   void caution(const std::string& text);  ///< set apart in a frame
   void space(double mm);
+  void keep_together(double mm);  ///< a new page where less than this is left
   /// Rows stay whole; the header stands again on each page.
   void table(const std::vector<Column>& columns, const std::vector<Cells>& rows,
              double size_mm = 2.8, bool last_bold = false);

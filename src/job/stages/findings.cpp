@@ -241,7 +241,8 @@ Findings findings(const Job& job, const Survey& survey) {
   Findings out;
   out.corridor = acoustics::decay_corridor(job.use, survey.volume_m3, survey.floor_area_m2);
   out.decay = decay_rows(boundary_of(job), survey, out.corridor);
-  out.decay_rule = acoustics::log_cap_rule();
+  out.decay_rule = acoustics::log_cap_rule() +
+                   " The tables begin at 125 Hz: surface values at 63 Hz are extrapolated.";
   out.schroeder_hz = acoustics::schroeder_hz(out.decay[3].likely_s, survey.volume_m3);
   find_modes(job, survey, out);
   judge_modes(out);

@@ -151,7 +151,7 @@ struct Terms {
 struct Shop {
   std::string name;  ///< as it stands on the quote; the demo's is a generic description
   Currency currency;
-  Units units;           ///< how the shop reads and prints lengths
+  Units units;  ///< how the shop reads and prints lengths
   std::map<std::string, Timber> timber;
   std::map<std::string, Cloth> cloths;
   std::map<std::string, Board> boards;
