@@ -258,6 +258,7 @@ Paper product_paper(const job::Job& job, const job::Pack& pack) {
     product_page(flow, job, product, scale);
   }
   paper.sheets = flow.finish();
+  paper.scales = flow.scales();
   return paper;
 }
 
@@ -472,6 +473,7 @@ Paper elevation_paper(const job::Job& job, const job::Pack& pack) {
     surface_page(flow, job, pack, surface, scale, extent);
   }
   paper.sheets = flow.finish();
+  paper.scales = flow.scales();
   return paper;
 }
 

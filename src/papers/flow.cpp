@@ -225,6 +225,13 @@ void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t co
   }
 }
 
+std::vector<double> Flow::scales() const {
+  std::vector<double> out;
+  for (const std::string& scale : scales_)
+    out.push_back(scale.rfind("1:", 0) == 0 ? std::stod(scale.substr(2)) : 1);
+  return out;
+}
+
 std::vector<drawing::Sheet> Flow::finish() {
   for (std::size_t i = 0; i < sheets_.size(); ++i)
     title_block(sheets_[i], i + 1, sheets_.size(), scales_[i]);

@@ -52,6 +52,8 @@ class Flow {
   double width_mm() const { return right_ - left_; }
   double room_mm() const { return bottom_ - y_; }
   std::vector<drawing::Sheet> finish();
+  /// Of each page: 20 where its block says `1:20`, 1 where it says nothing.
+  std::vector<double> scales() const;
 
  private:
   void need(double mm);

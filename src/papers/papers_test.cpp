@@ -132,6 +132,14 @@ TEST(Papers, the_quote_shows_no_cost_of_the_shop) {
         }
 }
 
+TEST(Papers, drawings_know_the_scale_of_each_page_for_their_full_size_copy) {
+  for (const Paper& paper : demos()[0].papers) {
+    if (!paper.vectors) continue;
+    ASSERT_EQ(paper.scales.size(), paper.sheets.size());
+    EXPECT_GT(paper.scales.back(), 1) << paper.name;
+  }
+}
+
 TEST(Tables, have_a_heading_and_equal_rows) {
   for (const Table& table : all_tables(demos()[0].job, demos()[0].pack)) {
     EXPECT_NE(table.csv.find("\r\n"), std::string::npos);

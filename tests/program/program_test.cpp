@@ -85,6 +85,17 @@ TEST_F(Program, tells_every_mistake_and_exits_with_2) {
   EXPECT_EQ(Json::parse(json.err)["errors"].size(), 7u);
 }
 
+TEST_F(Program, says_what_it_changed_in_a_file_of_an_older_form) {
+  std::string text = slurp(demo);
+  text.replace(text.find("schema = 1"), 10, "schema = 0");
+  std::ofstream(folder_ / "job.toml") << text;
+  fs::copy(root + "/examples/shop_metric.toml", folder_ / "shop_metric.toml");
+  const Ran ran = run("check " + (folder_ / "job.toml").string());
+  EXPECT_EQ(ran.code, 0);
+  EXPECT_NE(ran.err.find("an older form, read as: schema 0 is now schema 1"), std::string::npos)
+      << ran.err;
+}
+
 TEST_F(Program, names_a_file_that_is_not_there) {
   const Ran ran = run("check /nowhere/job.toml");
   EXPECT_EQ(ran.code, 2);

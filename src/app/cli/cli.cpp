@@ -36,6 +36,15 @@ int refuse(const Diagnostics& found, bool as_json) {
   return not_built(found) ? exit_not_built : exit_wrong_input;
 }
 
+/// Reads the job of a call; what reading changed in an older file is told on standard error.
+Result<job::Job> open_job(const Call& call) {
+  auto job = load_job(call.job_path);
+  if (job)
+    for (const std::string& note : job->notes)
+      std::fprintf(stderr, "%s: an older form, read as: %s\n", call.job_path.c_str(), note.c_str());
+  return job;
+}
+
 Result<job::Pack> run_stages(const job::Job& job) {
   const Watch watch = progress_watch();
   auto pack = job::run_all(job, watch);
@@ -44,7 +53,7 @@ Result<job::Pack> run_stages(const job::Job& job) {
 }
 
 int check_job(const Call& call) {
-  const auto job = load_job(call.job_path);
+  const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   const auto pack = run_stages(*job);
   if (!pack) return refuse(pack.mistakes(), call.json);
@@ -63,7 +72,7 @@ int check_job(const Call& call) {
 }
 
 int run_stage(const Call& call, const std::string& stage) {
-  const auto job = load_job(call.job_path);
+  const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   const auto pack = run_stages(*job);
   if (!pack) return refuse(pack.mistakes(), call.json);
@@ -73,7 +82,7 @@ int run_stage(const Call& call, const std::string& stage) {
 }
 
 int run_pack(const Call& call) {
-  const auto job = load_job(call.job_path);
+  const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   const Watch watch = progress_watch();
   const auto pack = job::run_all(*job, watch);

@@ -78,15 +78,17 @@ std::optional<std::string> nearest(std::string_view wanted, const std::vector<st
   std::size_t best_distance = std::max<std::size_t>(1, wanted.size() / 3) + 1;
   for (const auto& name : names) {
     if (name.size() > 128) continue;
-    std::vector<std::size_t> row(name.size() + 1);
+    // Two letters that changed places are one slip of the fingers, so three rows are kept.
+    std::vector<std::size_t> two_up(name.size() + 1), up = two_up, row = two_up;
     for (std::size_t j = 0; j <= name.size(); ++j) row[j] = j;
     for (std::size_t i = 1; i <= wanted.size(); ++i) {
-      std::size_t diagonal = row[0];
+      two_up.swap(up);
+      up.swap(row);
       row[0] = i;
       for (std::size_t j = 1; j <= name.size(); ++j) {
-        const std::size_t above = row[j];
-        row[j] = std::min({row[j] + 1, row[j - 1] + 1, diagonal + (wanted[i - 1] != name[j - 1])});
-        diagonal = above;
+        row[j] = std::min({up[j] + 1, row[j - 1] + 1, up[j - 1] + (wanted[i - 1] != name[j - 1])});
+        if (i > 1 && j > 1 && wanted[i - 1] == name[j - 2] && wanted[i - 2] == name[j - 1])
+          row[j] = std::min(row[j], two_up[j - 2] + 1);
       }
     }
     if (row[name.size()] < best_distance) {

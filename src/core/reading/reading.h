@@ -124,7 +124,8 @@ Got shown(const Json& value);
 /// Adds a complaint and its line, looking up the nearest enclosing path that has one.
 void add_with_line(Diagnostics& found, const Lines* lines, Complaint complaint);
 
-/// The name nearest to `wanted` by edit distance, if one is near enough to be a typing mistake.
+/// The name nearest to `wanted` by edit distance (a letter more, less or other, or two that changed
+/// places), if one is near enough to be a typing mistake.
 std::optional<std::string> nearest(std::string_view wanted, const std::vector<std::string>& names);
 
 /// Parses JSON text: at most max_bytes and max_depth, no duplicate keys, valid UTF-8.

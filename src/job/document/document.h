@@ -57,12 +57,6 @@ struct HeightReading {
   Length x, y, height;
 };
 
-/// A surface's build-up: a named material, or octave coefficients of the user's own.
-struct SurfaceFinish {
-  int surface = 0;       ///< index as in rooms.h
-  std::string material;  ///< key in the library
-};
-
 enum class FeatureKind {
   door,
   window,
@@ -161,24 +155,30 @@ struct Job {
   std::vector<Piece> pieces;
   Site site;
   shop::Shop shop;
+  std::vector<std::string> notes;  ///< what reading changed: the steps of a migration
 
   const design::ProductSpec* product(std::string_view key) const;
 };
 
 /// Reads a job from the text of a TOML or JSON document (told apart by their first sign) and the
-/// text of its shop file. `job_name` and `shop_name` stand before the mistakes of each.
-/// Errors: every mistake of both, with line, key, what was got and what would be right.
+/// text of its shop file.
+/// Errors: every mistake of both, with line, key, what was got and what would be right; those of
+/// the shop file first, each file's in its own order, `shop file` or `job file` before the key; of
+/// more than most_mistakes_told in one file, these and how many more there are.
+inline constexpr std::size_t most_mistakes_told = 300;
 struct Sources {
   std::string job_text, shop_text;
 };
 Result<Job> read_job(const Sources& sources);
 
 /// The shop file that a job names (`shop = "shop.toml"`), read from the text alone, so that the
-/// caller can fetch it. Errors: the text is no TOML or JSON, or names none.
+/// caller can fetch it: a plain name, never a path. Errors: the text is no TOML or JSON, or names
+/// none.
 Result<std::string> shop_file_of(std::string_view job_text);
 
-/// Brings a tree of an older schema to schema_version in place; says each step it took.
-Result<std::vector<std::string>> migrate(Json& tree);
+/// Brings a tree of an older schema to schema_version in place, and the lines of its keys with it;
+/// says each step it took. Errors: no version, or one that is newer or none.
+Result<std::vector<std::string>> migrate(Json& tree, Lines* lines = nullptr);
 
 /// The JSON Schema (2020-12) of the job document and of the shop file.
 Json job_schema();

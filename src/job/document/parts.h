@@ -15,7 +15,7 @@ namespace roomwright::job {
 inline constexpr std::size_t most_document_bytes = 2u << 20;
 inline constexpr std::size_t most_list = 500;
 
-/// A document's text as one tree, with the line of each key (JSON has none).
+/// A document's text as one tree, with the line of each key.
 struct Tree;
 class Document {
  public:
@@ -30,7 +30,8 @@ class Document {
  private:
   std::unique_ptr<Tree> tree_;
 };
-/// Errors: too large; not UTF-8; broken TOML or JSON with its line; nested too deeply.
+/// Errors: more than 2 MB, 20 levels, 50,000 values or 80 bytes a key; not UTF-8; broken TOML or
+/// JSON; a key twice in one table. Each with its line.
 Result<Document> read_document(std::string_view text);
 
 /// Reads lengths as numbers in the stated unit or as texts with their own.
@@ -66,12 +67,21 @@ const std::vector<std::string>& kind_names();  ///< of products
 const std::vector<std::string>& feature_kind_names();
 const std::vector<std::string>& furniture_kind_names();
 
+inline constexpr Length zero{};
+inline constexpr Length far = 1_mm * 100'000;
+
+LengthReader lengths_of(const Job& job);  ///< in the job's unit
+Vec3 metres(const Point& point);
+/// A key of the library of surfaces; empty where there is none, or after a complaint.
+std::string material_of(Reader& in, const char* key, bool required);
+
 /// The parts of a job, each told all that is wrong with it.
 void read_region(Reader& in, Job& job);
 void read_room(Reader& in, Job& job);
 void read_surfaces(Reader& in, Job& job);
 void read_contents(Reader& in, Job& job);
-void read_products(Reader& in, Job& job);
+/// Whether each product was read without a mistake of its own keys.
+std::vector<bool> read_products(Reader& in, Job& job);
 void read_pieces(Reader& in, Job& job);
 void read_site(Reader& in, Job& job);
 /// The shop file; `units` and `currency` are its own.

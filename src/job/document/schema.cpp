@@ -1,5 +1,7 @@
 // The JSON Schema (2020-12) of both files: what every key may be. What depends on other keys (a
-// label that stands twice, a seat outside the room) is the reader's to say.
+// label that stands twice, a seat outside the room) and on the unit (the range of a length) is the
+// reader's to say; whatever the reader takes, the schema takes too.
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "job/document/parts.h"
@@ -8,67 +10,167 @@ namespace roomwright::job {
 
 namespace {
 
-Json text_schema() {
-  return {{"type", "string"}, {"minLength", 1}};
+/// What each key is, for editors that show it: by `table.key`, else by `key` alone.
+const std::map<std::string, const char*>& key_notes() {
+  static const std::map<std::string, const char*> notes = {
+      {"at", "[x, y, z] from the plan's origin and the floor"},
+      {"heights.at", "[x, y] on the floor"},
+      {"back_cloth", "a key of the shop's cloth; none where left out"},
+      {"below_ceiling", "in place of height: the product is as high as the room less this"},
+      {"board", "a key of the shop's boards"},
+      {"board_layers", "boards one behind another"},
+      {"ceiling", "three points [x, y, z] of a sloped ceiling's plane"},
+      {"chamfer", "45 degrees, measured on the face; 0 is a square edge"},
+      {"cloth", "a key of the shop's cloth"},
+      {"corner_screw", "a key of the shop's hardware"},
+      {"currency", "ISO 4217 code, of every price in the file"},
+      {"date", "the day of this revision, year-month-day"},
+      {"deposit_percent", "of the total, due with the order"},
+      {"depth", "front to back"},
+      {"way_in.depth", "of a lift or a landing"},
+      {"diagonals", "measured distances between corners of the plan: the tape's own check"},
+      {"diameter", "of a screw, over its thread"},
+      {"distance_km", "from the shop to the room, one way"},
+      {"fixing_ground", "what screws go into"},
+      {"flow_resistance_pa_s_m", "of one layer of cloth, Pa s/m"},
+      {"flow_resistivity_pa_s_m2", "as the maker states it, Pa s/m2; else the library's range"},
+      {"foot", "height of a trap's lower edge above the floor"},
+      {"furniture.from", "[x, y, z] of the lower corner"},
+      {"furniture.to", "[x, y, z] of the upper corner"},
+      {"features.from", "[left, bottom] as one faces the wall; x and y on floor and ceiling"},
+      {"features.to", "[right, top] as one faces the wall; x and y on floor and ceiling"},
+      {"pieces.from", "[left, bottom] as one faces the wall; x and y on the ceiling"},
+      {"diagonals.from", "a corner of the plan, counted from 0"},
+      {"diagonals.to", "another corner of the plan"},
+      {"gap", "air behind a panel's frame, or above a cloud's"},
+      {"grid", "sizes of parts are rounded to this"},
+      {"hanging_factor", "asked safety factor of what hangs"},
+      {"heights", "measured heights: the tape's own check"},
+      {"humidity_percent", "relative humidity of the room"},
+      {"in_corner", "a corner of the plan, counted from 0"},
+      {"in_hand", "in the rack, paid for already"},
+      {"keep_clear", "room that must stay free all round"},
+      {"key", "a short name by which pieces call it"},
+      {"label", "a short name that stands once in its list"},
+      {"labour_per_hour", "cost of an hour in the shop, in currency units"},
+      {"least_offcut", "an offcut at least this long goes back to the rack"},
+      {"margin_percent", "of the price, not of the cost"},
+      {"material", "a surface of the library of published tables"},
+      {"boards.material", "a porous board of the library"},
+      {"measured", "what the tape says"},
+      {"on", "floor, ceiling, wall0, wall1 ..."},
+      {"option", "priced apart, as a choice of this name"},
+      {"overhead_percent", "on material, labour and site"},
+      {"pile_one_way", "true where every piece must run the same way on the roll"},
+      {"plan", "corners [x, y], anticlockwise from above"},
+      {"schema", "version of this form"},
+      {"seats", "where the ears are"},
+      {"shop", "the shop file, beside this one"},
+      {"shortest", "no stick of this length is shorter; plans are made for it"},
+      {"size", "[x, y, z] of a rectangular room"},
+      {"sold", "how many the yard has; as many as wanted where left out"},
+      {"sold_by", "cut lengths are rounded up to a multiple of this"},
+      {"stud_specific_gravity", "of the wood that screws go into, oven-dry"},
+      {"temperature_c", "of the room, degrees Celsius"},
+      {"through", "which members run over the ends of the others"},
+      {"timber", "a key of the shop's timber"},
+      {"turned", "hung on its side: width and height exchanged"},
+      {"units", "of bare numbers that are lengths"},
+      {"way_in", "what the largest piece must pass"},
+      {"width", "outside"},
+      {"timber.width", "what the front shows"},
+      {"way_in.width", "clear"},
+      {"way_in.height", "clear"},
+  };
+  return notes;
 }
-Json number_schema() {
-  return {{"type", "number"}};
+
+/// A number from least to most.
+Json number_schema(double least, double most) {
+  return {{"type", "number"}, {"minimum", least}, {"maximum", most}};
 }
-Json whole_schema() {
-  return {{"type", "integer"}};
+Json number_above_0(double most) {
+  return {{"type", "number"}, {"exclusiveMinimum", 0}, {"maximum", most}};
+}
+Json whole_schema(int least, int most) {
+  return {{"type", "integer"}, {"minimum", least}, {"maximum", most}};
 }
 Json truth_schema() {
   return {{"type", "boolean"}};
+}
+/// The reader counts bytes, the schema signs: what the reader takes is never longer.
+Json text_schema(int most = 500) {
+  return {{"type", "string"}, {"minLength", 1}, {"maxLength", most}};
 }
 /// A number in the file's unit, or a text with its own.
 Json length_schema() {
   return {{"type", Json::array({"number", "string"})}};
 }
-Json decimal_schema() {
-  return {{"type", Json::array({"number", "string"})}};
+/// A number, or a text where every digit counts.
+Json decimal_schema(double most) {
+  return {{"type", Json::array({"number", "string"})}, {"minimum", 0}, {"maximum", most}};
 }
 Json names_schema(const std::vector<std::string>& names) {
   return {{"enum", names}};
 }
-Json list_schema(const Json& of, int least = 0) {
-  Json out = {{"type", "array"}, {"items", of}};
+Json list_schema(const Json& of, int least = 0, int most = int(most_list)) {
+  Json out = {{"type", "array"}, {"items", of}, {"maxItems", most}};
   if (least > 0) out["minItems"] = least;
   return out;
 }
 Json lengths_schema(int count) {
-  return {{"type", "array"}, {"items", length_schema()}, {"minItems", count}, {"maxItems", count}};
-}
-
-/// An object with these keys and no others; those named must be there.
-Json object_schema(const Json& properties, const std::vector<std::string>& required = {}) {
-  Json out = {{"type", "object"}, {"properties", properties}, {"additionalProperties", false}};
-  if (!required.empty()) out["required"] = required;
-  return out;
+  return list_schema(length_schema(), count, count);
 }
 Json table_schema(const Json& of) {
   return {{"type", "object"}, {"additionalProperties", of}};
 }
+Json needs(std::initializer_list<const char*> keys) {
+  Json list = Json::array();
+  for (const char* key : keys) list.push_back(key);
+  return {{"required", list}};
+}
+
+/// An object with these keys and no others; those named must be there. `name` finds their notes.
+Json object_schema(const std::string& name, Json properties,
+                   const std::vector<std::string>& required = {}) {
+  for (auto& [key, value] : properties.items()) {
+    auto note = key_notes().find(name + "." + key);
+    if (note == key_notes().end()) note = key_notes().find(key);
+    if (note != key_notes().end()) value["description"] = note->second;
+  }
+  Json out = {{"type", "object"}, {"properties", properties}, {"additionalProperties", false}};
+  if (!required.empty()) out["required"] = required;
+  return out;
+}
 
 Json room_schema() {
   const Json diagonal = object_schema(
-      {{"from", whole_schema()}, {"to", whole_schema()}, {"measured", length_schema()}},
+      "diagonals",
+      {{"from", whole_schema(0, 63)}, {"to", whole_schema(0, 63)}, {"measured", length_schema()}},
       {"from", "to", "measured"});
-  const Json height =
-      object_schema({{"at", lengths_schema(2)}, {"height", length_schema()}}, {"at", "height"});
-  return object_schema(
-      {{"size", lengths_schema(3)},
-       {"plan", list_schema(lengths_schema(2), 3)},
-       {"height", length_schema()},
-       {"ceiling",
-        {{"type", "array"}, {"items", lengths_schema(3)}, {"minItems", 3}, {"maxItems", 3}}},
-       {"diagonals", list_schema(diagonal)},
-       {"heights", list_schema(height)}});
+  const Json height = object_schema(
+      "heights", {{"at", lengths_schema(2)}, {"height", length_schema()}}, {"at", "height"});
+  Json out = object_schema(
+      "room", {{"size", lengths_schema(3)},
+               {"plan", list_schema(lengths_schema(2), 3, int(acoustics::most_plan_corners))},
+               {"height", length_schema()},
+               {"ceiling", list_schema(lengths_schema(3), 3, 3)},
+               {"diagonals", list_schema(diagonal, 0, 200)},
+               {"heights", list_schema(height, 0, 200)}});
+  Json box = needs({"size"});
+  box["not"] = {{"anyOf", Json::array({needs({"plan"}), needs({"height"}), needs({"ceiling"})})}};
+  Json flat = needs({"plan", "height"}), sloped = needs({"plan", "ceiling"});
+  flat["not"] = {{"anyOf", Json::array({needs({"size"}), needs({"ceiling"})})}};
+  sloped["not"] = {{"anyOf", Json::array({needs({"size"}), needs({"height"})})}};
+  out["oneOf"] = Json::array({box, flat, sloped});
+  return out;
 }
 
 Json feature_schema() {
-  return object_schema({{"label", text_schema()},
+  return object_schema("features",
+                       {{"label", text_schema(40)},
                         {"kind", names_schema(feature_kind_names())},
-                        {"on", text_schema()},
+                        {"on", text_schema(20)},
                         {"from", lengths_schema(2)},
                         {"to", lengths_schema(2)},
                         {"keep_clear", length_schema()},
@@ -77,7 +179,8 @@ Json feature_schema() {
 }
 
 Json furniture_schema() {
-  return object_schema({{"label", text_schema()},
+  return object_schema("furniture",
+                       {{"label", text_schema(40)},
                         {"kind", names_schema(furniture_kind_names())},
                         {"from", lengths_schema(3)},
                         {"to", lengths_schema(3)},
@@ -86,48 +189,69 @@ Json furniture_schema() {
 }
 
 Json product_schema() {
-  return object_schema({{"key", text_schema()},
-                        {"name", text_schema()},
-                        {"kind", names_schema(kind_names())},
-                        {"timber", text_schema()},
-                        {"board", text_schema()},
-                        {"cloth", text_schema()},
-                        {"back_cloth", text_schema()},
-                        {"sheet", text_schema()},
-                        {"board_layers", whole_schema()},
-                        {"width", length_schema()},
-                        {"height", length_schema()},
-                        {"below_ceiling", length_schema()},
-                        {"chamfer", length_schema()},
-                        {"gap", length_schema()}},
-                       {"key", "name", "kind", "timber", "board", "cloth"});
+  Json out = object_schema("products",
+                           {{"key", text_schema(40)},
+                            {"name", text_schema(80)},
+                            {"kind", names_schema(kind_names())},
+                            {"timber", text_schema()},
+                            {"board", text_schema()},
+                            {"cloth", text_schema()},
+                            {"back_cloth", text_schema()},
+                            {"sheet", text_schema()},
+                            {"board_layers", whole_schema(1, 6)},
+                            {"width", length_schema()},
+                            {"height", length_schema()},
+                            {"below_ceiling", length_schema()},
+                            {"chamfer", length_schema()},
+                            {"gap", length_schema()}},
+                           {"key", "name", "kind", "timber", "board", "cloth"});
+  out["not"] = needs({"height", "below_ceiling"});
+  return out;
 }
 
 Json piece_schema() {
-  return object_schema({{"label", text_schema()},
-                        {"product", text_schema()},
-                        {"option", text_schema()},
-                        {"on", text_schema()},
-                        {"from", lengths_schema(2)},
-                        {"turned", truth_schema()},
-                        {"in_corner", whole_schema()},
-                        {"foot", length_schema()}},
-                       {"label", "product"});
+  Json out = object_schema("pieces",
+                           {{"label", text_schema(40)},
+                            {"product", text_schema(40)},
+                            {"option", text_schema(40)},
+                            {"on", text_schema(20)},
+                            {"from", lengths_schema(2)},
+                            {"turned", truth_schema()},
+                            {"in_corner", whole_schema(0, 63)},
+                            {"foot", length_schema()}},
+                           {"label", "product"});
+  out["oneOf"] = Json::array({needs({"on", "from"}), needs({"in_corner"})});
+  return out;
 }
 
 Json site_schema() {
-  const Json way = object_schema({{"label", text_schema()},
+  const Json way = object_schema("way_in",
+                                 {{"label", text_schema(40)},
                                   {"kind", names_schema({"door", "stairs", "lift"})},
                                   {"width", length_schema()},
                                   {"height", length_schema()},
                                   {"depth", length_schema()},
-                                  {"limit_kg", number_schema()}},
+                                  {"limit_kg", number_above_0(100000)}},
                                  {"label", "kind", "width", "height"});
-  return object_schema({{"distance_km", number_schema()},
-                        {"trips", whole_schema()},
-                        {"fixing_ground", names_schema({"wood", "masonry", "unknown"})},
-                        {"stud_specific_gravity", number_schema()},
-                        {"way_in", list_schema(way)}});
+  return object_schema("site", {{"distance_km", number_schema(0, 20000)},
+                                {"trips", whole_schema(0, 1000)},
+                                {"fixing_ground", names_schema({"wood", "masonry", "unknown"})},
+                                {"stud_specific_gravity", number_schema(0.25, 0.9)},
+                                {"way_in", list_schema(way, 0, 50)}});
+}
+
+Json region_schema() {
+  return object_schema("region",
+                       {{"name", text_schema()},
+                        {"units", names_schema(length_unit_names())},
+                        {"paper", names_schema({"a4", "letter"})},
+                        {"projection", names_schema({"first-angle", "third-angle"})},
+                        {"denominator", {{"enum", {2, 4, 8, 16, 32, 64}}}}},
+                       {"units"});
+}
+
+Json version_schema() {
+  return {{"const", schema_version}};
 }
 
 Json headed(const char* title, Json schema) {
@@ -140,42 +264,44 @@ Json headed(const char* title, Json schema) {
 
 Json job_schema() {
   const Json speaker = object_schema(
-      {{"label", text_schema()}, {"at", lengths_schema(3)}, {"subwoofer", truth_schema()}},
+      "loudspeakers",
+      {{"label", text_schema(40)}, {"at", lengths_schema(3)}, {"subwoofer", truth_schema()}},
       {"label", "at"});
-  const Json seat =
-      object_schema({{"label", text_schema()}, {"at", lengths_schema(3)}}, {"label", "at"});
-  return headed(
-      "Roomwright job file",
-      object_schema(
-          {{"schema", whole_schema()},
-           {"title", text_schema()},
-           {"reference", text_schema()},
-           {"date", text_schema()},
-           {"revision", text_schema()},
-           {"use", names_schema(acoustics::use_names())},
-           {"shop", text_schema()},
-           {"client",
-            object_schema(
-                {{"name", text_schema()}, {"site", text_schema()}, {"contact", text_schema()}})},
-           {"region", object_schema({{"name", text_schema()},
-                                     {"units", names_schema(length_unit_names())},
-                                     {"paper", names_schema({"a4", "letter"})},
-                                     {"projection", names_schema({"first-angle", "third-angle"})},
-                                     {"denominator", whole_schema()}},
-                                    {"units"})},
-           {"climate", object_schema({{"temperature_c", number_schema()},
-                                      {"humidity_percent", number_schema()}})},
-           {"room", room_schema()},
-           {"surfaces", table_schema(text_schema())},
-           {"features", list_schema(feature_schema())},
-           {"furniture", list_schema(furniture_schema())},
-           {"loudspeakers", list_schema(speaker, 1)},
-           {"seats", list_schema(seat, 1)},
-           {"products", list_schema(product_schema())},
-           {"pieces", list_schema(piece_schema())},
-           {"site", site_schema()}},
-          {"schema", "title", "date", "use", "shop", "region", "room", "surfaces", "loudspeakers",
-           "seats"}));
+  const Json seat = object_schema("seats", {{"label", text_schema(40)}, {"at", lengths_schema(3)}},
+                                  {"label", "at"});
+  Json surfaces = table_schema(text_schema());
+  surfaces["properties"] = {{"default", text_schema()}};
+  surfaces["required"] = {"default"};
+  const Json client = object_schema(
+      "client",
+      {{"name", text_schema(120)}, {"site", text_schema(200)}, {"contact", text_schema(200)}});
+  const Json climate = object_schema("climate", {{"temperature_c", number_schema(-20, 50)},
+                                                 {"humidity_percent", number_schema(0, 100)}});
+  Json date = text_schema(10);
+  date["pattern"] = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
+  return headed("Roomwright job file",
+                object_schema("job",
+                              {{"schema", version_schema()},
+                               {"title", text_schema(120)},
+                               {"reference", text_schema(40)},
+                               {"date", date},
+                               {"revision", text_schema(10)},
+                               {"use", names_schema(acoustics::use_names())},
+                               {"shop", text_schema(200)},
+                               {"client", client},
+                               {"region", region_schema()},
+                               {"climate", climate},
+                               {"room", room_schema()},
+                               {"surfaces", surfaces},
+                               {"features", list_schema(feature_schema())},
+                               {"furniture", list_schema(furniture_schema())},
+                               {"loudspeakers", list_schema(speaker, 1, 40)},
+                               {"seats", list_schema(seat, 1, 40)},
+                               {"products", list_schema(product_schema())},
+                               {"pieces", list_schema(piece_schema())},
+                               {"site", site_schema()}},
+                              {"schema", "title", "date", "use", "shop", "region", "room",
+                               "surfaces", "loudspeakers", "seats"}));
 }
 
 namespace {
@@ -191,101 +317,130 @@ Json rules_schema() {
   for (const char* key : {"corner_screw", "glue", "staple", "panel_hanger", "cloud_hanger",
                           "safety_wire", "wall_screw"})
     keys[key] = text_schema();
-  for (const char* key : {"screws_per_corner", "hangers_per_panel", "hangers_per_cloud"})
-    keys[key] = whole_schema();
-  for (const char* key : {"glue_ml_per_corner", "hanging_factor", "two_person_kg"})
-    keys[key] = number_schema();
+  keys["screws_per_corner"] = whole_schema(1, 6);
+  keys["hangers_per_panel"] = whole_schema(1, 20);
+  keys["hangers_per_cloud"] = whole_schema(3, 20);
+  keys["glue_ml_per_corner"] = number_schema(0, 100);
+  keys["hanging_factor"] = number_schema(1, 20);
+  keys["two_person_kg"] = number_above_0(200);
   keys["through"] = names_schema({"short", "long"});
-  return object_schema(keys, {"corner_screw", "staple"});
+  return object_schema("rules", keys, {"corner_screw", "staple"});
 }
 
 Json terms_schema() {
-  Json keys = Json::object();
-  for (const char* key :
-       {"labour_per_hour", "site_per_hour", "overhead_percent", "margin_percent", "tax_percent",
-        "deposit_percent", "travel_per_km", "consumables_per_piece", "waste_removal"})
-    keys[key] = decimal_schema();
-  for (const char* key : {"valid_days", "due_days"}) keys[key] = whole_schema();
-  for (const char* key : {"site_minutes_per_piece", "site_minutes_set_up"})
-    keys[key] = number_schema();
-  keys["tax_name"] = text_schema();
-  return object_schema(keys);
+  return object_schema("terms", {{"labour_per_hour", decimal_schema(10000)},
+                                 {"site_per_hour", decimal_schema(10000)},
+                                 {"overhead_percent", decimal_schema(400)},
+                                 {"margin_percent", decimal_schema(90)},
+                                 {"tax_percent", decimal_schema(60)},
+                                 {"tax_name", text_schema(40)},
+                                 {"deposit_percent", decimal_schema(100)},
+                                 {"valid_days", whole_schema(1, 365)},
+                                 {"due_days", whole_schema(0, 365)},
+                                 {"travel_per_km", decimal_schema(1000)},
+                                 {"consumables_per_piece", decimal_schema(10000)},
+                                 {"waste_removal", decimal_schema(100000)},
+                                 {"site_minutes_per_piece", number_schema(0, 600)},
+                                 {"site_minutes_set_up", number_schema(0, 2000)}});
 }
 
 Json times_schema() {
   const shop::Times times = shop::default_times();
   Json set_up = Json::object(), each = Json::object();
-  for (const auto& [name, minutes] : times.set_up_min) set_up[name] = number_schema();
-  for (const auto& [name, minutes] : times.each_min) each[name] = number_schema();
-  return object_schema({{"set_up", object_schema(set_up)}, {"each", object_schema(each)}});
+  for (const auto& [name, minutes] : times.set_up_min) set_up[name] = number_schema(0, 600);
+  for (const auto& [name, minutes] : times.each_min) each[name] = number_schema(0, 600);
+  return object_schema("times", {{"set_up", object_schema("set_up", set_up)},
+                                 {"each", object_schema("each", each)}});
+}
+
+Json timber_schema() {
+  const Json stick = object_schema("sticks",
+                                   {{"length", length_schema()},
+                                    {"shortest", length_schema()},
+                                    {"price", decimal_schema(1e9)},
+                                    {"in_hand", whole_schema(0, 100000)},
+                                    {"sold", whole_schema(0, 100000)}},
+                                   {"length", "price"});
+  return object_schema("timber",
+                       {{"name", text_schema()},
+                        {"width", length_schema()},
+                        {"depth", length_schema()},
+                        {"density_kg_m3", number_schema(200, 1200)},
+                        {"specific_gravity", number_schema(0.25, 0.9)},
+                        {"sticks", list_schema(stick, 1, 50)}},
+                       {"name", "width", "depth", "sticks"});
+}
+
+Json cloth_schema() {
+  return object_schema("cloth",
+                       {{"name", text_schema()},
+                        {"roll_width", length_schema()},
+                        {"sold_by", length_schema()},
+                        {"price_per_m", decimal_schema(1e9)},
+                        {"in_hand", length_schema()},
+                        {"mass_kg_m2", number_schema(0.01, 5)},
+                        {"flow_resistance_pa_s_m", number_schema(0, 10000)},
+                        {"pile_one_way", truth_schema()},
+                        {"fire_note", text_schema()}},
+                       {"name", "roll_width", "price_per_m"});
+}
+
+Json board_schema() {
+  return object_schema(
+      "boards",
+      {{"name", text_schema()},
+       {"width", length_schema()},
+       {"height", length_schema()},
+       {"thickness", length_schema()},
+       {"density_kg_m3", number_schema(5, 400)},
+       {"flow_resistivity_pa_s_m2", number_schema(100, 1e6)},
+       {"material", text_schema()},
+       {"per_pack", whole_schema(1, 1000)},
+       {"price_per_pack", decimal_schema(1e9)},
+       {"in_hand", whole_schema(0, 100000)},
+       {"fire_note", text_schema()}},
+      {"name", "width", "height", "thickness", "density_kg_m3", "material", "price_per_pack"});
+}
+
+Json sheet_schema() {
+  return object_schema("sheets",
+                       {{"name", text_schema()},
+                        {"width", length_schema()},
+                        {"height", length_schema()},
+                        {"thickness", length_schema()},
+                        {"density_kg_m3", number_schema(100, 2000)},
+                        {"price", decimal_schema(1e9)},
+                        {"in_hand", whole_schema(0, 100000)}},
+                       {"name", "width", "height", "thickness", "price"});
+}
+
+Json hardware_schema() {
+  return object_schema("hardware",
+                       {{"name", text_schema()},
+                        {"unit", names_schema({"each", "m", "ml"})},
+                        {"per_pack", number_above_0(1e6)},
+                        {"price_per_pack", decimal_schema(1e9)},
+                        {"in_hand", number_schema(0, 1e7)},
+                        {"diameter", length_schema()},
+                        {"length", length_schema()},
+                        {"mass_kg", number_schema(0, 50)}},
+                       {"name", "price_per_pack"});
 }
 
 }  // namespace
 
 Json shop_schema() {
-  const Json stick = object_schema({{"length", length_schema()},
-                                    {"shortest", length_schema()},
-                                    {"price", decimal_schema()},
-                                    {"in_hand", whole_schema()},
-                                    {"sold", whole_schema()}},
-                                   {"length", "price"});
-  const Json timber = object_schema({{"name", text_schema()},
-                                     {"width", length_schema()},
-                                     {"depth", length_schema()},
-                                     {"density_kg_m3", number_schema()},
-                                     {"specific_gravity", number_schema()},
-                                     {"sticks", list_schema(stick, 1)}},
-                                    {"name", "width", "depth", "sticks"});
-  const Json cloth = object_schema({{"name", text_schema()},
-                                    {"roll_width", length_schema()},
-                                    {"sold_by", length_schema()},
-                                    {"price_per_m", decimal_schema()},
-                                    {"in_hand", length_schema()},
-                                    {"mass_kg_m2", number_schema()},
-                                    {"flow_resistance_pa_s_m", number_schema()},
-                                    {"pile_one_way", truth_schema()},
-                                    {"fire_note", text_schema()}},
-                                   {"name", "roll_width", "price_per_m"});
-  const Json board = object_schema(
-      {{"name", text_schema()},
-       {"width", length_schema()},
-       {"height", length_schema()},
-       {"thickness", length_schema()},
-       {"density_kg_m3", number_schema()},
-       {"flow_resistivity_pa_s_m2", number_schema()},
-       {"material", text_schema()},
-       {"per_pack", whole_schema()},
-       {"price_per_pack", decimal_schema()},
-       {"in_hand", whole_schema()},
-       {"fire_note", text_schema()}},
-      {"name", "width", "height", "thickness", "density_kg_m3", "material", "price_per_pack"});
-  const Json sheet = object_schema({{"name", text_schema()},
-                                    {"width", length_schema()},
-                                    {"height", length_schema()},
-                                    {"thickness", length_schema()},
-                                    {"density_kg_m3", number_schema()},
-                                    {"price", decimal_schema()},
-                                    {"in_hand", whole_schema()}},
-                                   {"name", "width", "height", "thickness", "price"});
-  const Json hardware = object_schema({{"name", text_schema()},
-                                       {"unit", names_schema({"each", "m", "ml"})},
-                                       {"per_pack", number_schema()},
-                                       {"price_per_pack", decimal_schema()},
-                                       {"in_hand", number_schema()},
-                                       {"diameter", length_schema()},
-                                       {"length", length_schema()},
-                                       {"mass_kg", number_schema()}},
-                                      {"name", "price_per_pack"});
   return headed("Roomwright shop file",
-                object_schema({{"schema", whole_schema()},
+                object_schema("shop",
+                              {{"schema", version_schema()},
                                {"name", text_schema()},
                                {"units", names_schema(length_unit_names())},
                                {"currency", names_schema(currency_codes())},
-                               {"timber", table_schema(timber)},
-                               {"cloth", table_schema(cloth)},
-                               {"boards", table_schema(board)},
-                               {"sheets", table_schema(sheet)},
-                               {"hardware", table_schema(hardware)},
+                               {"timber", table_schema(timber_schema())},
+                               {"cloth", table_schema(cloth_schema())},
+                               {"boards", table_schema(board_schema())},
+                               {"sheets", table_schema(sheet_schema())},
+                               {"hardware", table_schema(hardware_schema())},
                                {"rules", rules_schema()},
                                {"times", times_schema()},
                                {"terms", terms_schema()}},

@@ -8,7 +8,6 @@ namespace roomwright::job {
 namespace {
 
 const Length none = Length();
-const Length great = Length::from_m(100);
 
 /// Reads the shop's own words with its unit and currency.
 struct ShopReader {
@@ -150,29 +149,33 @@ struct ShopReader {
   /// The rules' lengths, by the names that the file uses.
   void rule_lengths(Reader& in) {
     shop::Rules& r = shop.rules;
-    const std::pair<const char*, Length*> all[] = {{"kerf", &r.kerf},
-                                                   {"end_trim", &r.end_trim},
-                                                   {"least_offcut", &r.least_offcut},
-                                                   {"clearance_across", &r.clearance_across},
-                                                   {"clearance_along", &r.clearance_along},
-                                                   {"stretcher_span", &r.stretcher_span},
-                                                   {"screw_from_face", &r.screw_from_face},
-                                                   {"screw_from_back", &r.screw_from_back},
-                                                   {"screw_clearance", &r.screw_clearance},
-                                                   {"wrap", &r.wrap},
-                                                   {"fold", &r.fold},
-                                                   {"roll_end", &r.roll_end},
-                                                   {"back_cloth_inset", &r.back_cloth_inset},
-                                                   {"two_person_length", &r.two_person_length},
-                                                   {"keep_clear", &r.keep_clear},
-                                                   {"router_bit", &r.router_bit}};
-    for (const auto& [key, length] : all) *length = lengths.optional(in, key, *length, none, great);
-    // These divide something: they may not be 0.
-    const std::pair<const char*, Length*> divisors[] = {{"grid", &r.grid},
-                                                        {"chamfer_per_pass", &r.chamfer_per_pass},
-                                                        {"staple_pitch", &r.staple_pitch}};
-    for (const auto& [key, length] : divisors)
-      *length = lengths.optional(in, key, *length, Length::from_mm(0.1), great);
+    struct Rule {
+      const char* key;
+      Length* value;
+      Length least, most;  ///< what divides something may not be 0
+    };
+    const Length tenth = Length::from_mm(0.1);
+    const Rule all[] = {{"kerf", &r.kerf, none, 20_mm},
+                        {"end_trim", &r.end_trim, none, 500_mm},
+                        {"least_offcut", &r.least_offcut, none, 10000_mm},
+                        {"clearance_across", &r.clearance_across, none, 100_mm},
+                        {"clearance_along", &r.clearance_along, none, 100_mm},
+                        {"stretcher_span", &r.stretcher_span, 100_mm, 10000_mm},
+                        {"grid", &r.grid, tenth, 100_mm},
+                        {"screw_from_face", &r.screw_from_face, none, 300_mm},
+                        {"screw_from_back", &r.screw_from_back, none, 300_mm},
+                        {"screw_clearance", &r.screw_clearance, none, 100_mm},
+                        {"chamfer_per_pass", &r.chamfer_per_pass, tenth, 200_mm},
+                        {"router_bit", &r.router_bit, none, 200_mm},
+                        {"wrap", &r.wrap, none, 500_mm},
+                        {"fold", &r.fold, none, 500_mm},
+                        {"roll_end", &r.roll_end, none, 5000_mm},
+                        {"staple_pitch", &r.staple_pitch, 1_mm, 1000_mm},
+                        {"back_cloth_inset", &r.back_cloth_inset, none, 300_mm},
+                        {"two_person_length", &r.two_person_length, none, 20000_mm},
+                        {"keep_clear", &r.keep_clear, none, 5000_mm}};
+    for (const Rule& rule : all)
+      *rule.value = lengths.optional(in, rule.key, *rule.value, rule.least, rule.most);
   }
 
   void hardware_rule(Reader& in, const char* key, std::string& value) {
@@ -245,7 +248,7 @@ struct ShopReader {
 }  // namespace
 
 void read_shop(Reader& in, shop::Shop& shop) {
-  in.whole("schema", schema_version, schema_version, "this program writes schema = 1");
+  in.raw("schema");  // its version was looked at before
   shop.name = in.text("name", "as it stands on the quote");
   const auto unit = in.one_of("units", length_unit_names());
   const auto currency = in.one_of("currency", currency_codes());
