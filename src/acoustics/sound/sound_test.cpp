@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "figures/figures.h"
+
 namespace roomwright::acoustics {
 namespace {
 
@@ -27,21 +29,21 @@ TEST(Air, speed_and_density_follow_temperature_and_humidity) {
 }
 
 TEST(Air, attenuation_meets_the_tabulated_values_within_a_thousandth) {
-  struct Case {
-    double t, rh, band, db_per_km;
-  };
   // Source: ISO 9613-1:1993, eqs. (3) to (5) and Annex B, exact mid-band frequencies, computed
-  for (const Case& c : {Case{20, 50, 63.09573445, 0.122811},
-                        {20, 50, 1000, 4.66473},
-                        {20, 50, 7943.282347, 103.912},
-                        {20, 70, 125.8925412, 0.339472},
-                        {10, 70, 3981.071706, 32.7701},
-                        {30, 70, 501.1872336, 3.13523},
-                        {15, 20, 1995.262315, 28.1908},
-                        {22, 40, 1000, 4.88227}})
-    EXPECT_NEAR(attenuation_db_per_m(air_at(c.t, c.rh), c.band) * 1000 / c.db_per_km, 1, 1e-3)
-        << c.t << " °C " << c.rh << " % " << c.band << " Hz";
-  EXPECT_NEAR(energy_attenuation_per_m(air_at(20, 50), 1000) / 0.00107409, 1, 1e-3);
+  // (tests/figures/air_octaves.csv, air_thirds.csv)
+  int compared = 0;
+  for (const char* table : {"air_octaves.csv", "air_thirds.csv"})
+    for (const auto& row : figures::rows(table)) {
+      const Air air = air_at(std::stod(row.at("t_C")), std::stod(row.at("rh_percent")));
+      const double hz = std::stod(row.at("exact_Hz"));
+      EXPECT_NEAR(attenuation_db_per_m(air, hz) * 1000 / std::stod(row.at("alpha_dB_per_km")), 1,
+                  1e-3)
+          << table << " " << row.at("t_C") << " °C, " << hz << " Hz";
+      EXPECT_NEAR(energy_attenuation_per_m(air, hz) / std::stod(row.at("m_per_m (energy)")), 1,
+                  1e-3);
+      ++compared;
+    }
+  EXPECT_EQ(compared, 112);
 }
 
 TEST(Air, attenuation_can_be_left_out) {

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <map>
 #include <regex>
 
 #include "figures/figures.h"
@@ -95,13 +96,32 @@ TEST(PlanModes, meet_the_splayed_plans) {
 }
 
 TEST(PlanModes, meet_the_closed_forms_of_triangles) {
-  // Source: G. Lamé (1833); B. J. McCartin, SIAM Review 45 (2003): equilateral triangle of side 1
-  const double one = 16 * pi * pi / 9;
-  expect_plane({{0, 0}, {1, 0}, {0.5, std::sqrt(3.0) / 2}}, {one, one, 3 * one, 4 * one, 4 * one},
-               1e-8, "equilateral");
+  // Source: G. Lamé (1833); B. J. McCartin, SIAM Review 45 (2003)
+  // (tests/figures/triangle_equilateral.csv)
+  std::map<double, std::vector<double>> wanted;  // side -> eigenvalues
+  for (const auto& row : figures::rows("triangle_equilateral.csv")) {
+    const double side = std::stod(row.at("domain").substr(std::string("equilateral side ").size()));
+    for (int i = 0; i < std::stoi(row.at("multiplicity")); ++i)
+      wanted[side].push_back(std::stod(row.at("lambda_1/m2")));
+  }
+  ASSERT_EQ(wanted.size(), 2u);
+  for (const auto& [side, list] : wanted)
+    expect_plane({{0, 0}, {side, 0}, {side / 2, side * std::sqrt(3.0) / 2}}, list, 1e-6,
+                 "equilateral");
   // Source: symmetric modes of the square: right isosceles triangle of leg 4 (triangle_right.csv)
   const double unit = pi * pi / 16;
   expect_plane({{0, 0}, {4, 0}, {0, 4}}, {unit, 2 * unit, 4 * unit, 5 * unit}, 1e-8, "right");
+}
+
+TEST(BoxModes, are_as_many_in_each_third_octave_as_the_table_counts) {
+  // Source: exact count between base-ten band edges (tests/figures/modes_per_third.csv)
+  for (const auto& row : figures::rows("modes_per_third.csv")) {
+    const auto found =
+        modes(box_named(row.at("room")), speed, std::stod(row.at("upper_Hz")) - 1e-4).value();
+    int inside = 0;
+    for (const auto& mode : found.modes) inside += mode.hz >= std::stod(row.at("lower_Hz"));
+    EXPECT_EQ(inside, std::stoi(row.at("modes"))) << row.at("room") << " " << row.at("nominal_Hz");
+  }
 }
 
 TEST(PlanModes, a_box_with_a_fifth_corner_has_the_boxs_modes) {
