@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include <cmath>
 #include <sstream>
 
@@ -77,6 +79,30 @@ TEST(Marks, are_moved_apart_where_they_would_touch) {
     if (const auto* text = std::get_if<Text>(&shape)) xs.push_back(text->at.x);
   ASSERT_EQ(xs.size(), 4u);
   for (std::size_t i = 1; i < xs.size(); ++i) EXPECT_GE(xs[i] - xs[i - 1], 2.6);
+}
+
+TEST(Plot, ends_with_its_labels_apart_however_near_the_curves_end) {
+  // Ends that lay a line's height apart but for the last digit once moved for ever.
+  for (const double step : {0.0, 1e-3, 0.0359, 0.036, 0.05}) {
+    Plot plot;
+    plot.x_ticks = {125, 1000};
+    for (int i = 0; i < 9; ++i) {
+      Curve curve;
+      curve.label = std::to_string(i);
+      curve.points = {{125, 0.5}, {1000, 0.5 + step * i}};
+      plot.curves.push_back(curve);
+    }
+    Sheet sheet;
+    draw_plot(sheet, plot, {0, 0}, {180, 121});
+    std::vector<double> ends;
+    for (const Shape& shape : sheet.shapes)
+      if (const auto* text = std::get_if<Text>(&shape);
+          text && text->text.size() == 1 && text->at.x > 150)
+        ends.push_back(text->at.y);
+    ASSERT_EQ(ends.size(), 9u);
+    std::sort(ends.begin(), ends.end());
+    for (std::size_t i = 1; i < ends.size(); ++i) EXPECT_GT(ends[i] - ends[i - 1], 3.59) << step;
+  }
 }
 
 TEST(Plot, survives_emptiness_and_missing_values) {

@@ -84,6 +84,19 @@ void draw_axes(Sheet& sheet, const Axes& axes) {
                               Ink::graphite});
 }
 
+/// The place nearest to the wished one that is a line's height from all others.
+double free_place(double wished, const std::vector<double>& taken) {
+  constexpr double apart = 3.6;
+  for (std::size_t i = 0; i <= 10 * taken.size() + 2; ++i) {
+    const double steps = static_cast<double>((i + 1) / 2) * 0.5 * apart;
+    const double y = wished + (i % 2 == 0 ? steps : -steps);
+    if (std::none_of(taken.begin(), taken.end(),
+                     [&](double other) { return std::abs(other - y) < apart - 1e-6; }))
+      return y;
+  }
+  return wished;
+}
+
 void draw_curves(Sheet& sheet, const Axes& axes) {
   std::vector<double> ends;
   for (const Curve& curve : axes.plot.curves) {
@@ -97,13 +110,7 @@ void draw_curves(Sheet& sheet, const Axes& axes) {
     }
     if (path.points.empty()) continue;
     sheet.shapes.push_back(path);
-    double y = path.points.back().y + 0.9;
-    for (bool moved = true; moved;) {  // ends keep a line's height apart
-      moved = false;
-      for (const double other : ends)
-        if (std::abs(other - y) < 3.6) y = other + 3.6 * (y >= other ? 1 : -1), moved = true;
-      if (ends.size() > 20) break;
-    }
+    const double y = free_place(path.points.back().y + 0.9, ends);
     ends.push_back(y);
     sheet.shapes.push_back(
         Text{{axes.to.x + 1.5, y}, curve.label, tick_mm, false, Anchor::left, 0, curve.pen.ink});

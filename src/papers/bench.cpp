@@ -188,6 +188,28 @@ void draw_cloth(Flow& flow, const shop::ClothPlan& plan, const Units& units) {
   }
 }
 
+/// Name and size in a part's rectangle: on two lines, on one along its longer side where it is a
+/// strip, or not at all where it is thinner than the type (the list of parts has it).
+void label_piece(drawing::Sheet& sheet, Vec2 a, Vec2 b, const std::string& name,
+                 const std::string& size) {
+  constexpr double type = 2.3;
+  const double wide = b.x - a.x, high = std::abs(b.y - a.y);
+  const double x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
+  const auto text = [&](Vec2 at, const std::string& words, double room, double turn, Ink ink) {
+    sheet.shapes.push_back(
+        Text{at, drawing::fitted(words, type, room), type, false, Anchor::centre, turn, ink});
+  };
+  if (std::min(wide, high) < type + 0.6) return;
+  if (high >= 6.4 && wide >= drawing::text_width_mm(size, type) + 1) {
+    text({x, y - 0.4}, name, wide - 1, 0, Ink::ink);
+    text({x, y + 2.6}, size, wide - 1, 0, Ink::graphite);
+  } else if (wide >= high) {
+    text({x, y + 0.8}, name + " " + size, wide - 1, 0, Ink::ink);
+  } else {
+    text({x + 0.8, y}, name + " " + size, high - 1, 90, Ink::ink);
+  }
+}
+
 void draw_cut_sheet(drawing::Sheet& sheet, const shop::CutSheet& cut, const Units& units, bool wool,
                     Vec2 from, Vec2 to) {
   const double scale =
@@ -213,23 +235,8 @@ void draw_cut_sheet(drawing::Sheet& sheet, const shop::CutSheet& cut, const Unit
         a, b, wool ? Ink::wool : Ink::paper, {wool ? Ink::moss : Ink::cedar, 0.25, Dash::none}));
     if (piece.triangle)
       sheet.shapes.push_back(Line{a, b, {wool ? Ink::moss : Ink::cedar, 0.35, Dash::none}});
-    const double y = (a.y + b.y) / 2;
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, y - 0.4},
-                                drawing::fitted(piece.piece, 2.3, b.x - a.x - 1),
-                                2.3,
-                                false,
-                                Anchor::centre,
-                                0,
-                                Ink::ink});
-    sheet.shapes.push_back(Text{{(a.x + b.x) / 2, y + 2.6},
-                                drawing::fitted(print_dimension(piece.width, units) + " × " +
-                                                    print_dimension(piece.height, units),
-                                                2.3, b.x - a.x - 1),
-                                2.3,
-                                false,
-                                Anchor::centre,
-                                0,
-                                Ink::graphite});
+    label_piece(sheet, a, b, piece.piece,
+                print_dimension(piece.width, units) + " × " + print_dimension(piece.height, units));
   }
 }
 

@@ -39,6 +39,30 @@ void draw_box(drawing::Sheet& sheet, const Frame& frame, double x, double y, dou
   sheet.shapes.push_back(drawing::filled_rectangle(a, b, fill, pen));
 }
 
+/// The drilled grid, where its holes are large enough on paper to be seen.
+void draw_holes(drawing::Sheet& sheet, const design::Product& product, const Frame& frame) {
+  if (!product.spec.tuned || product.spec.tuned->front != design::Front::perforated) return;
+  for (const auto& hole : design::holes_of(product)) {
+    const double half = product.spec.tuned->hole.metres() / 2;
+    draw_box(sheet, frame, hole.x - half, hole.y - half, 2 * half, 2 * half, Ink::ink,
+             {Ink::ink, 0, Dash::none});
+  }
+}
+
+/// Plates and members whose edges the front view dimensions: not each of a grid's hundred blocks,
+/// and of a diffuser's fins those of the first period.
+std::vector<std::array<Length, 4>> dimensioned(const design::Product& product) {
+  std::vector<std::array<Length, 4>> out;
+  for (const auto& member : product.members)
+    if (member.name != "block") out.push_back({member.x, member.y, member.width, member.height});
+  const int wells = product.sound.wells ? product.sound.wells->columns() : 0;
+  int fins = 0;
+  for (const auto& plate : product.plates)
+    if (plate.name == "side" || plate.name == "end" || (plate.name == "fin" && fins++ <= wells))
+      out.push_back({plate.x, plate.y, plate.width, plate.height});
+  return out;
+}
+
 /// Front view: members as timber, boards behind the cloth as wool.
 void front_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
                 const Frame& frame) {
@@ -50,6 +74,14 @@ void front_view(drawing::Sheet& sheet, const design::Product& product, const Uni
       draw_box(sheet, frame, board.x.metres(), board.y.metres(), board.width.metres(),
                board.height.metres(), Ink::wool, {Ink::moss, 0.15, Dash::dashed});
   }
+  // Back to front, so that what stands before hides what lies behind.
+  for (const char* name : {"back", "spacer", "well bottom", "side", "end", "fin", "front", "slat"})
+    for (const auto& plate : product.plates)
+      if (plate.name == name)
+        draw_box(sheet, frame, plate.x.metres(), plate.y.metres(), plate.width.metres(),
+                 plate.height.metres(), plate.name == "well bottom" ? Ink::paper : Ink::corridor,
+                 {Ink::cedar, 0.2, Dash::none});
+  draw_holes(sheet, product, frame);
   for (const auto& member : product.members) {
     const bool behind = member.name == "spine";
     draw_box(sheet, frame, member.x.metres(), member.y.metres(), member.width.metres(),
@@ -66,16 +98,57 @@ void front_view(drawing::Sheet& sheet, const design::Product& product, const Uni
   std::vector<drawing::Mark> across, up;
   across.push_back({0, "0"});
   up.push_back({0, "0"});
-  for (const auto& member : product.members) {
-    for (const Length edge : {member.x, member.x + member.width})
+  for (const auto& [x, y, width, height] : dimensioned(product)) {
+    for (const Length edge : {x, x + width})
       across.push_back({edge.metres(), print_dimension(edge, units)});
-    for (const Length edge : {member.y, member.y + member.height})
+    for (const Length edge : {y, y + height})
       up.push_back({edge.metres(), print_dimension(edge, units)});
   }
   across.push_back({w, print_dimension(product.width, units)});
   up.push_back({h, print_dimension(product.height, units)});
   drawing::marks_below(sheet, frame, b.y + 3, across);
   drawing::marks_left(sheet, frame, a.x - 3, up);
+}
+
+constexpr double section_most_mm = 84;
+
+/// A horizontal cut through a box or a row of wells, its front to the left.
+void plates_section(drawing::Sheet& sheet, const design::Product& product, const Units& units,
+                    Vec2 from, double scale) {
+  const double mm = 1 / scale;
+  const double most = section_most_mm;  // a wide piece shows its first part
+  const auto box = [&](Length across, Length wide, Length z, Length depth, Ink fill, Ink edge) {
+    const double y0 = across.millimetres() * mm;
+    const double y1 = std::min(most, y0 + wide.millimetres() * mm);
+    if (y0 >= most) return;
+    sheet.shapes.push_back(drawing::filled_rectangle(
+        {from.x + z.millimetres() * mm, from.y + y0},
+        {from.x + (z + depth).millimetres() * mm, from.y + y1}, fill, {edge, 0.25, Dash::none}));
+  };
+  const bool slats = std::any_of(product.plates.begin(), product.plates.end(),
+                                 [](const design::Plate& plate) { return plate.name == "slat"; });
+  for (const auto& board : product.boards)
+    if (slats || board.y <= product.boards.front().y)
+      box(slats ? board.y : board.x, slats ? board.height : board.width, board.z, board.thickness,
+          Ink::wool, Ink::moss);
+  for (const auto& plate : product.plates) {
+    // Slats lie across: their section is the upright one.
+    if (slats ? plate.name == "side" : plate.name == "end") continue;
+    box(slats ? plate.y : plate.x, slats ? plate.height : plate.width, plate.z, plate.depth,
+        Ink::corridor, Ink::cedar);
+  }
+  for (const auto& member : product.members)
+    if (member.y == Length())
+      box(member.x, member.width, member.z, member.depth, Ink::corridor, Ink::cedar);
+  std::vector<drawing::Mark> marks = {
+      {0, "0"}, {product.depth.metres(), print_dimension(product.depth, units)}};
+  for (const auto& plate : product.plates)
+    for (const Length edge : {plate.z, plate.z + plate.depth})
+      marks.push_back({edge.metres(), print_dimension(edge, units)});
+  Frame frame{{from.x, 0}, scale};
+  const double reached =
+      std::min(most, (slats ? product.height : product.width).millimetres() * mm);
+  drawing::marks_below(sheet, frame, from.y + reached + 3, marks);
 }
 
 /// Section through the middle, face to the left: edge profile, boards, gap, the wall.
@@ -209,7 +282,12 @@ std::string product_sentence(const job::Job& job, const design::Product& product
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
-  flow.picture(118, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+  const double front_mm = product.height.metres() * 1000 / scale + 38;
+  const double section_mm = product.plates.empty()
+                                ? 118
+                                : std::min(section_most_mm, product.width.millimetres() / 10) + 36;
+  flow.picture(std::clamp(std::max(front_mm, section_mm), 60.0, 118.0), [&](drawing::Sheet& sheet,
+                                                                            Vec2 from, Vec2 to) {
     (void)to;
     title_of_view(sheet, {from.x, from.y + 3}, "Front, cloth off");
     const double h = product.height.metres() * 1000 / scale;
@@ -217,6 +295,16 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
     front_view(sheet, product, units, frame);
     const double section = 5;
     const Vec2 at{from.x + 118, from.y + 14};
+    if (!product.plates.empty()) {
+      const double cut = std::max(section, std::min(scale, 10.0));
+      const bool slotted =
+          product.spec.tuned && product.spec.tuned->front == design::Front::slotted;
+      title_of_view(
+          sheet, {at.x, from.y + 3},
+          std::string(slotted ? "Upright section, " : "Section from above, ") + scale_name(cut));
+      plates_section(sheet, product, units, at, cut);
+      return;
+    }
     title_of_view(sheet, {at.x, from.y + 3},
                   product.spec.kind == design::Kind::solid_trap
                       ? "Plan, from above, " + scale_name(scale)
@@ -235,6 +323,7 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
                 (product.router_passes == 1 ? " pass" : " passes") +
                 " on each of four sides; the cloth runs " +
                 print_length(product.cloth_path, units) + " over it.");
+  for (const auto& line : product.making) flow.bullet(line);
   for (const auto& check : product.checks)
     flow.bullet((check.ok ? "" : "Fault: ") + check.sentence);
   std::string cautions;

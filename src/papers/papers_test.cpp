@@ -27,7 +27,8 @@ const std::vector<Demo>& demos() {
     std::vector<Demo> out;
     for (const auto& [name, shop] :
          {std::pair<std::string, std::string>{"control_room", "shop_metric"},
-          {"tracking_room", "shop_inch"}}) {
+          {"tracking_room", "shop_inch"},
+          {"drum_room", "shop_metric"}}) {
       Demo demo;
       demo.name = name;
       demo.job = job::read_job(

@@ -116,7 +116,10 @@ void warn_porous(const Stack& stack, const Air& air, const std::vector<double>& 
     const double low = air.density_kg_m3 * *least / layer->flow_resistivity_pa_s_m2;
     const double high = air.density_kg_m3 * *most / layer->flow_resistivity_pa_s_m2;
     const std::string where = "layers[" + std::to_string(i) + "]";
-    if (low < 0.01 && layer->model != PorousModel::miki)
+    if (low < 0.015 && layer->model == PorousModel::delany_bazley)
+      warnings.push_back({where, "the model can make energy for ρf/σ below 0.015", low,
+                          "take miki, or trust it less at low frequencies", 0});
+    if (low < 0.01 && layer->model == PorousModel::garai_pompoli)
       warnings.push_back({where, "the model was fitted for ρf/σ from 0.01 to 1", low,
                           "trust it less at low frequencies, or take miki", 0});
     if (low < 0.001 && layer->model == PorousModel::miki)
@@ -140,43 +143,52 @@ void warn_holes(const Stack& stack, std::vector<Complaint>& warnings) {
 
 // ---- absorption -----------------------------------------------------------------------------
 
-/// α at one angle of an infinite face. With an open back the sound that passes is not absorbed.
-double absorbed(const Front& front, double cosine) {
-  const Complex reflected = (cosine - front.admittance) / (cosine + front.admittance);
-  const double passed = std::norm((1.0 + reflected) * front.passed);
-  return 1 - std::norm(reflected) - passed;
-}
-
-/// α at one angle of a finite face: its pressure is 2z/(z + z_r) where the infinite one's has
-/// z_r = 1/cos θ.
-double absorbed_finite(const Front& front, const Complex& radiation, double cosine) {
-  if (std::abs(front.admittance) < 1e-12) return 0;
-  const Complex z = 1.0 / front.admittance;
-  const double passed = std::norm(2.0 * z / (z + radiation) * front.passed);
-  return 4 * z.real() / (std::norm(z + radiation) * cosine) - passed;
-}
-
+/// The angles as the inner loop takes them: filled up to its step with angles of no weight. Where
+/// the face reacts locally the layers are passed at normal incidence whatever the angle.
 struct Angles {
-  std::vector<double> sine, cosine, weight;  ///< weights sum to 1
+  std::vector<double> sine, secant, weight, gain;  ///< weights sum to 1; gain = 4 weight sec θ
+  std::vector<double> layer_sine2, layer_cosine, layer_secant;
+  std::vector<double> radiation_re, radiation_im;  ///< set by set_radiation
+
+  void add(double at_sine, double at_weight, bool local) {
+    const double cosine = std::sqrt(1 - at_sine * at_sine);
+    sine.push_back(at_sine);
+    secant.push_back(1 / cosine);
+    weight.push_back(at_weight);
+    gain.push_back(4 * at_weight / cosine);
+    layer_sine2.push_back(local ? 0 : at_sine * at_sine);
+    layer_cosine.push_back(local ? 1 : cosine);
+    layer_secant.push_back(local ? 1 : 1 / cosine);
+  }
+  KernelAngles view() const {
+    return {static_cast<int>(sine.size()),
+            layer_sine2.data(),
+            layer_cosine.data(),
+            layer_secant.data(),
+            radiation_re.data(),
+            radiation_im.data(),
+            gain.data(),
+            weight.data()};
+  }
 };
 
-/// ∫ f sin 2θ dθ / sin² θmax, with s = sin² θ as the variable: ∫ f ds / s_max.
+/// ∫ f sin 2θ dθ / sin² θmax by Gauss points over θ.
 Angles angles_of(const AbsorptionOptions& options) {
   const Incidence& incidence = options.incidence;
+  const bool local = options.reaction == Reaction::local;
   Angles out;
-  const auto add = [&](double sine, double weight) {
-    out.sine.push_back(sine);
-    out.cosine.push_back(std::sqrt(1 - sine * sine));
-    out.weight.push_back(weight);
-  };
-  if (incidence.kind == Incidence::normal) add(0, 1);
-  if (incidence.kind == Incidence::at_angle) add(std::sin(incidence.angle_deg * pi / 180), 1);
-  if (incidence.kind != Incidence::diffuse) return out;
-  const double limit = incidence.diffuse_to_deg * pi / 180;
-  const double most = std::sin(limit) * std::sin(limit);
-  const Quadrature rule = gauss_legendre(options.angles, 0, limit);
-  for (std::size_t i = 0; i < rule.points.size(); ++i)
-    add(std::sin(rule.points[i]), rule.weights[i] * std::sin(2 * rule.points[i]) / most);
+  if (incidence.kind == Incidence::normal) out.add(0, 1, local);
+  if (incidence.kind == Incidence::at_angle)
+    out.add(std::sin(incidence.angle_deg * pi / 180), 1, local);
+  if (incidence.kind == Incidence::diffuse) {
+    const double limit = incidence.diffuse_to_deg * pi / 180;
+    const double most = std::sin(limit) * std::sin(limit);
+    const Quadrature rule = gauss_legendre(options.angles, 0, limit);
+    for (std::size_t i = 0; i < rule.points.size(); ++i)
+      out.add(std::sin(rule.points[i]), rule.weights[i] * std::sin(2 * rule.points[i]) / most,
+              local);
+  }
+  while (out.sine.size() % kernel_step != 0) out.add(0, 0, local);
   return out;
 }
 
@@ -226,35 +238,26 @@ Complex radiation_over(const Rings& rings, Size2 size, double k, double sine) {
 /// would need too many points, and the two differ by less than the doubt of either.
 constexpr double large_face = 380;
 
-/// What a face of finite size adds at one frequency: z_r at each angle; empty for an infinite one.
-std::vector<Complex> radiation_at(const Angles& angles, const AbsorptionOptions& options,
-                                  double k) {
-  std::vector<Complex> out;
-  if (!options.size_m) return out;
+/// The face's radiation impedance at one frequency: sec θ where it is infinite.
+/// α(θ) = 4 Re z sec θ / |z + z_r|², which for z_r = sec θ is 1 − |R|².
+void set_radiation(Angles& angles, const AbsorptionOptions& options, double k) {
+  angles.radiation_re = angles.secant;
+  angles.radiation_im.assign(angles.secant.size(), 0);
+  if (!options.size_m) return;
   const Size2 size = *options.size_m;
-  if (k * std::hypot(size.width_m, size.height_m) > large_face) return out;
+  if (k * std::hypot(size.width_m, size.height_m) > large_face) return;
   const Rings rings = rings_of(size, k);
-  for (const double sine : angles.sine) out.push_back(radiation_over(rings, size, k, sine));
-  return out;
-}
-
-double absorption_at(const Prepared& prepared, const Angles& angles, Reaction reaction,
-                     const std::vector<Complex>& radiation) {
-  const bool local = reaction == Reaction::local;
-  const Front normal = local ? front_of(prepared, 0) : Front{};
-  double sum = 0;
   for (std::size_t i = 0; i < angles.sine.size(); ++i) {
-    const Front front = local ? normal : front_of(prepared, angles.sine[i]);
-    sum += angles.weight[i] * (radiation.empty()
-                                   ? absorbed(front, angles.cosine[i])
-                                   : absorbed_finite(front, radiation[i], angles.cosine[i]));
+    if (angles.weight[i] == 0) continue;
+    const Complex radiation = radiation_over(rings, size, k, angles.sine[i]);
+    angles.radiation_re[i] = radiation.real();
+    angles.radiation_im[i] = radiation.imag();
   }
-  return sum;
 }
 
 /// z = 1 / y, kept finite: a rigid face shows 1e9.
-Complex impedance_at(const Stack& stack, const Air& air, double hz) {
-  const Complex y = front_of(prepare(stack, air, hz), 0).admittance;
+Complex impedance_of(const Prepared& prepared) {
+  const Complex y = front_of(prepared, 0).admittance;
   return std::abs(y) < 1e-9 ? Complex(1e9) : 1.0 / y;
 }
 
@@ -280,16 +283,20 @@ namespace {
 /// Several stacks behind faces of one size: what depends on the size alone is worked out once.
 std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stacks, const Air& air,
                                                  const std::vector<double>& frequencies_hz,
-                                                 const AbsorptionOptions& options) {
+                                                 const AbsorptionOptions& options,
+                                                 bool with_impedance) {
   std::vector<AbsorptionReport> reports(stacks.size());
-  const Angles angles = angles_of(options);
+  const Kernel kernel = options.same_on_every_machine ? kernel_baseline : fastest_kernel();
+  Angles angles = angles_of(options);
   for (const double hz : frequencies_hz) {
     const double k = 2 * pi * hz / air.sound_speed_m_s;
-    const std::vector<Complex> radiation = radiation_at(angles, options, k);
+    set_radiation(angles, options, k);
     for (std::size_t i = 0; i < stacks.size(); ++i) {
+      const Prepared prepared = prepare(stacks[i], air, hz);
+      const auto steps = kernel_steps(prepared);
       reports[i].absorption.push_back(
-          absorption_at(prepare(stacks[i], air, hz), angles, options.reaction, radiation));
-      reports[i].impedance.push_back(impedance_at(stacks[i], air, hz));
+          kernel({steps.data(), prepared.count, prepared.open, angles.view()}));
+      if (with_impedance) reports[i].impedance.push_back(impedance_of(prepared));
     }
   }
   for (std::size_t i = 0; i < stacks.size(); ++i) {
@@ -318,7 +325,39 @@ Result<AbsorptionReport> absorption(const Stack& stack, const Air& air,
   check_frequencies(frequencies_hz, found);
   check_options(options, found);
   if (!found.empty()) return found;
-  return absorption_of_each({stack}, air, frequencies_hz, options)[0];
+  return absorption_of_each({stack}, air, frequencies_hz, options, true)[0];
+}
+
+Result<TransferMatrix> transfer_matrix(const Stack& stack, const Air& air, double hz,
+                                       double angle_deg) {
+  Diagnostics found = check_stack(stack);
+  check_frequencies({hz}, found);
+  AbsorptionOptions options;
+  options.incidence = {Incidence::at_angle, angle_deg, 78};
+  check_options(options, found);
+  if (!found.empty()) return found;
+  const TransferMatrix out = matrix_of(prepare(stack, air, hz), std::sin(angle_deg * pi / 180));
+  for (const auto& row : out)
+    for (const Complex& entry : row)
+      if (!std::isfinite(std::abs(entry)))
+        return Complaint{"layers", "are too thick at this frequency for a transfer matrix", hz,
+                         "ask for a lower frequency, or for the absorption", 0};
+  return out;
+}
+
+Result<std::vector<std::vector<double>>> absorptions(const std::vector<Stack>& stacks,
+                                                     const Air& air,
+                                                     const std::vector<double>& frequencies_hz,
+                                                     const AbsorptionOptions& options) {
+  Diagnostics found;
+  for (const Stack& stack : stacks) found.add_all(check_stack(stack));
+  check_frequencies(frequencies_hz, found);
+  check_options(options, found);
+  if (!found.empty()) return found;
+  std::vector<std::vector<double>> out;
+  for (auto& report : absorption_of_each(stacks, air, frequencies_hz, options, false))
+    out.push_back(std::move(report.absorption));
+  return out;
 }
 
 Result<std::vector<OctaveReport>> octave_absorptions(const std::vector<Stack>& stacks,
@@ -331,7 +370,7 @@ Result<std::vector<OctaveReport>> octave_absorptions(const std::vector<Stack>& s
   std::vector<double> hz;
   for (const Band& band : third_octave_bands()) hz.push_back(band.centre_hz);
   std::vector<OctaveReport> out;
-  for (const auto& report : absorption_of_each(stacks, air, hz, options))
+  for (const auto& report : absorption_of_each(stacks, air, hz, options, false))
     out.push_back(octaves_of(report));
   return out;
 }

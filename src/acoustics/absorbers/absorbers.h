@@ -86,6 +86,9 @@ struct AbsorptionOptions {
   Reaction reaction = Reaction::extended;
   std::optional<Size2> size_m;
   int angles = 32;  ///< Gauss points over the angles, 4 to 400
+  /// Only the inner loop that every processor has, so that all machines agree to the last digit;
+  /// else the fastest that this one can run (the two agree to 1e-12).
+  bool same_on_every_machine = false;
 };
 
 struct AbsorptionReport {
@@ -107,6 +110,13 @@ Result<AbsorptionReport> absorption(const Stack& stack, const Air& air,
                                     const std::vector<double>& frequencies_hz,
                                     const AbsorptionOptions& options);
 
+/// (p, ρc v) in front = matrix · (p, ρc v) behind, v along the normal; of all layers, without the
+/// backing. hz: above 0 to 1e6; angle_deg: 0 to 89.9. Its determinant is 1.
+/// Errors: as absorption; or the stack is so thick that the matrix cannot be written in numbers.
+using TransferMatrix = std::array<std::array<std::complex<double>, 2>, 2>;
+Result<TransferMatrix> transfer_matrix(const Stack& stack, const Air& air, double hz,
+                                       double angle_deg);
+
 struct OctaveReport {
   OctaveSpectrum absorption{};
   std::vector<Complaint> warnings;
@@ -115,6 +125,47 @@ struct OctaveReport {
 /// behind faces of one size at once.
 Result<std::vector<OctaveReport>> octave_absorptions(const std::vector<Stack>& stacks,
                                                      const Air& air,
+                                                     const AbsorptionOptions& options);
+
+/// One size or property of one layer that is not known well.
+enum class Quantity {
+  thickness,         ///< of any layer that has one
+  flow_resistivity,  ///< porous
+  flow_resistance,   ///< screen
+  mass,              ///< screen that moves, membrane
+  hole,              ///< diameter or slot width; the pitch stays, so the open area follows
+};
+/// 10th and 90th percentile, log-normal between them round the layer's own value, which lies
+/// between.
+struct LayerSpread {
+  std::size_t layer = 0;
+  Quantity quantity = Quantity::flow_resistivity;
+  double low = 0, high = 0;
+};
+struct CorridorOptions {
+  int samples = 64;  ///< 8 to 4096
+  std::uint64_t seed = 1;
+};
+/// By frequency: 10th, 50th and 90th percentile.
+struct AbsorptionCorridor {
+  std::vector<double> low, middle, high;
+};
+
+/// What the spreads do to the absorption, by a fixed-seed even sample of them all at once, taken as
+/// independent. Errors: as absorption, and spreads that name no such layer or do not hold its
+/// value.
+Result<AbsorptionCorridor> absorption_corridor(const Stack& stack,
+                                               const std::vector<LayerSpread>& spreads,
+                                               const Air& air,
+                                               const std::vector<double>& frequencies_hz,
+                                               const AbsorptionOptions& options,
+                                               const CorridorOptions& corridor);
+
+/// Absorption of many stacks alike but for their layers' values, behind faces of one size: what
+/// depends on the size alone is worked out once. One row for each stack, by frequency.
+Result<std::vector<std::vector<double>>> absorptions(const std::vector<Stack>& stacks,
+                                                     const Air& air,
+                                                     const std::vector<double>& frequencies_hz,
                                                      const AbsorptionOptions& options);
 
 /// A layer's characteristic impedance and wave number, both relative to air's. For porous layers.

@@ -216,47 +216,6 @@ TEST(Resonators, are_tuned_where_the_cotangent_equation_says) {
   }
 }
 
-Layer random_layer(Random& random) {
-  const double thickness = random.uniform(0.005, 0.3);
-  switch (random.below(5)) {
-    case 0:
-      return AirLayer{thickness};
-    case 1: {
-      ScreenLayer screen{random.uniform(0, 1000), std::nullopt};
-      if (random.below(2)) screen.mass_kg_m2 = random.uniform(0.05, 5);
-      return screen;
-    }
-    case 2:
-      return PerforatedLayer{random.uniform(0.001, 0.02), random.uniform(0.0003, 0.01),
-                             random.uniform(0.005, 0.3), random.below(2) == 1};
-    case 3:
-      return MembraneLayer{random.uniform(0.2, 15)};
-    default: {
-      PorousLayer layer;
-      layer.thickness_m = thickness;
-      layer.flow_resistivity_pa_s_m2 = std::pow(10, random.uniform(3, 5));
-      return layer;
-    }
-  }
-}
-
-TEST(Absorption, no_random_stack_makes_energy_at_any_angle) {
-  Random random(4711);
-  const int count = std::getenv("ROOMWRIGHT_LONG") ? 100000 : 3000;
-  for (int i = 0; i < count; ++i) {
-    Stack stack;
-    for (std::uint32_t n = 1 + random.below(4); n > 0; --n)
-      stack.layers.push_back(random_layer(random));
-    stack.backing = random.below(4) == 0 ? Backing::open : Backing::rigid;
-    AbsorptionOptions options;
-    options.incidence = {Incidence::at_angle, random.uniform(0, 89), 78};
-    const double hz = std::pow(10, random.uniform(std::log10(50), 4));
-    const double alpha = absorption(stack, table_air(), {hz}, options).value().absorption[0];
-    EXPECT_GE(alpha, -1e-9) << i;
-    EXPECT_LE(alpha, 1 + 1e-9) << i;
-  }
-}
-
 TEST(Absorption, two_equal_layers_are_one_of_twice_the_thickness) {
   for (const double hz : {60.0, 500.0, 4000.0}) {
     PorousLayer once;

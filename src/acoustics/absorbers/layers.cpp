@@ -20,7 +20,8 @@ const Complex j{0, 1};
 
 /// 1 + a x^-b - j c x^-d
 Complex power_law(double x, double a, double b, double c, double d) {
-  return {1 + a * std::pow(x, -b), -c * std::pow(x, -d)};
+  const double power = std::pow(x, -b);
+  return {1 + a * power, -c * (b == d ? power : std::pow(x, -d))};
 }
 
 Wave delany_bazley(double x) {
@@ -99,14 +100,14 @@ struct StepMaker {
   double hz;
   double omega() const { return 2 * layer_pi * hz; }
   Prepared::Step thin(Complex impedance) const {
-    return {true, impedance / air.impedance_pa_s_m(), 0, 0};
+    return {KernelStep::thin, impedance / air.impedance_pa_s_m(), 0, 0};
   }
   Prepared::Step operator()(const PorousLayer& layer) const {
     const Wave wave = porous_wave(layer, air, hz);
-    return {false, wave.impedance, wave.number, layer.thickness_m};
+    return {KernelStep::wave, wave.impedance, wave.number, layer.thickness_m};
   }
   Prepared::Step operator()(const AirLayer& layer) const {
-    return {false, 1, 1, layer.thickness_m};
+    return {KernelStep::air, 1, 1, layer.thickness_m};
   }
   Prepared::Step operator()(const ScreenLayer& layer) const {
     return thin(screen_impedance(layer, omega()));
@@ -145,7 +146,35 @@ Prepared prepare(const Stack& stack, const Air& air, double hz) {
   out.open = stack.backing == Backing::open;
   out.wave_number_1_m = 2 * layer_pi * hz / air.sound_speed_m_s;
   for (const Layer& layer : stack.layers)
-    out.steps.push_back(std::visit(StepMaker{air, hz}, layer));
+    out.steps[static_cast<std::size_t>(out.count++)] = std::visit(StepMaker{air, hz}, layer);
+  return out;
+}
+
+namespace {
+
+/// Wave number across a layer, over k0; waves fade away from their source.
+Complex across(const Prepared::Step& step, double sine) {
+  const Complex k = std::sqrt(step.number * step.number - sine * sine);
+  return k.imag() > 0 ? -k : k;
+}
+
+}  // namespace
+
+TransferMatrix matrix_of(const Prepared& stack, double sine) {
+  TransferMatrix out{{{1, 0}, {0, 1}}};
+  for (std::size_t i = 0; i < static_cast<std::size_t>(stack.count); ++i) {
+    const Prepared::Step& step = stack.steps[i];
+    TransferMatrix layer{{{1, step.impedance}, {0, 1}}};
+    if (step.kind != KernelStep::thin) {
+      const Complex k = across(step, sine), z = step.impedance * step.number / k;
+      const Complex turn = j * k * stack.wave_number_1_m * step.thickness_m;
+      layer = {{{std::cosh(turn), z * std::sinh(turn)}, {std::sinh(turn) / z, std::cosh(turn)}}};
+    }
+    const TransferMatrix before = out;
+    for (std::size_t r = 0; r < 2; ++r)
+      for (std::size_t c = 0; c < 2; ++c)
+        out[r][c] = before[r][0] * layer[0][c] + before[r][1] * layer[1][c];
+  }
   return out;
 }
 
@@ -153,15 +182,15 @@ Front front_of(const Prepared& stack, double sine) {
   const double cosine = std::sqrt(1 - sine * sine);
   Complex y = stack.open ? Complex(cosine) : Complex(0);
   Complex passed = stack.open ? 1 : 0;
-  for (auto step = stack.steps.rbegin(); step != stack.steps.rend(); ++step) {
-    if (step->series) {
+  for (int i = stack.count - 1; i >= 0; --i) {
+    const Prepared::Step* step = &stack.steps[static_cast<std::size_t>(i)];
+    if (step->kind == KernelStep::thin) {
       const Complex sum = 1.0 + step->impedance * y;
       passed /= sum;
       y /= sum;
       continue;
     }
-    Complex k = std::sqrt(step->number * step->number - sine * sine);
-    if (k.imag() > 0) k = -k;  // waves fade away from their source
+    const Complex k = across(*step, sine);
     const Complex z = step->impedance * step->number / k;
     const Complex turn = j * k * stack.wave_number_1_m * step->thickness_m;
     const Complex t = std::tanh(turn);
@@ -171,6 +200,27 @@ Front front_of(const Prepared& stack, double sine) {
     y = (y + t / z) / (1.0 + z * y * t);
   }
   return {y, passed};
+}
+
+std::array<KernelStep, most_layers> kernel_steps(const Prepared& stack) {
+  std::array<KernelStep, most_layers> out{};
+  for (std::size_t i = 0; i < static_cast<std::size_t>(stack.count); ++i) {
+    const Prepared::Step& step = stack.steps[i];
+    KernelStep& to = out[i];
+    const bool thin = step.kind == KernelStep::thin;
+    to.turn = stack.wave_number_1_m * step.thickness_m / layer_pi;
+    const Complex square = step.number * step.number * (to.turn * to.turn);
+    const Complex product = thin ? step.impedance : step.impedance * step.number * to.turn;
+    to.kind = step.kind;
+    to.square_re = square.real();
+    to.square_im = square.imag();
+    to.product_re = product.real();
+    to.product_im = product.imag();
+    const double size = std::norm(product);
+    to.inverse_re = thin ? 0 : product.real() / size;
+    to.inverse_im = thin ? 0 : -product.imag() / size;
+  }
+  return out;
 }
 
 }  // namespace roomwright::acoustics

@@ -1,7 +1,10 @@
 // Private to acoustics/absorbers: one frequency and one angle through a stack.
 #pragma once
 
+#include <array>
+
 #include "acoustics/absorbers/absorbers.h"
+#include "acoustics/absorbers/kernel.h"
 
 namespace roomwright::acoustics {
 
@@ -14,18 +17,27 @@ struct Front {
 /// A stack with everything worked out that does not depend on the angle.
 struct Prepared {
   struct Step {
-    bool series = false;             ///< a thin layer: `number` unused, `impedance` its own
-    std::complex<double> impedance;  ///< relative to air's
-    std::complex<double> number;     ///< relative to air's k
+    KernelStep::Kind kind = KernelStep::air;
+    std::complex<double> impedance;  ///< relative to air's; of a thin layer its own
+    std::complex<double> number;     ///< relative to air's k; thin: unused
     double thickness_m = 0;
   };
-  std::vector<Step> steps;  ///< room side first
+  std::array<Step, most_layers> steps;  ///< room side first
+  int count = 0;
   bool open = false;
   double wave_number_1_m = 0;
 };
 Prepared prepare(const Stack& stack, const Air& air, double hz);
 
 /// sine: of the angle of incidence in the air (0: normal), below 1.
+/// By complex functions of the library, one angle at a time: for the impedance, and the witness of
+/// the inner loop.
 Front front_of(const Prepared& stack, double sine);
+
+/// Of all layers, without the backing.
+TransferMatrix matrix_of(const Prepared& stack, double sine);
+
+/// The same stack as the inner loop takes it.
+std::array<KernelStep, most_layers> kernel_steps(const Prepared& stack);
 
 }  // namespace roomwright::acoustics

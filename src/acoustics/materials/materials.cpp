@@ -2,18 +2,14 @@
 #include "acoustics/materials/materials.h"
 
 #include <algorithm>
-#include <cstdlib>
+
+#include "acoustics/materials/table.h"
 
 namespace roomwright::acoustics {
 
 extern const char* const table_surfaces;
 extern const char* const table_porous_boards;
 
-namespace {
-
-using Cells = std::vector<std::string>;
-
-/// The rows of a table after its heading; our own tables, so their form is known.
 std::vector<Cells> table_rows(std::string_view text) {
   std::vector<Cells> rows;
   bool heading = true;
@@ -38,9 +34,7 @@ std::vector<Cells> table_rows(std::string_view text) {
   return rows;
 }
 
-double number_of(const std::string& cell) {
-  return std::strtod(cell.c_str(), nullptr);
-}
+namespace {
 
 /// Scattering of a surface by its kind: seats and audience are rough, walls are smooth.
 double scattering_of(const std::string& group) {

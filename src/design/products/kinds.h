@@ -17,6 +17,7 @@ struct Ingredients {
   const shop::Cloth* cloth = nullptr;
   const shop::Cloth* back_cloth = nullptr;
   const shop::Sheet* sheet = nullptr;
+  const shop::Sheet* front = nullptr;
 };
 
 /// Wall panel, straddling trap and cloud. False after a complaint.
@@ -24,6 +25,16 @@ bool make_frame(Product& product, const Ingredients& with, const std::string& wh
                 Diagnostics& found);
 /// Solid trap. False after a complaint.
 bool make_prism(Product& product, const Ingredients& with, const std::string& where,
+                Diagnostics& found);
+
+/// Tuned trap. False after a complaint.
+bool make_box(Product& product, const Ingredients& with, const std::string& where,
+              Diagnostics& found);
+/// Share of the face inside the box that is hole or slot, by what is really drilled or left.
+double open_share(const Product& product);
+
+/// Diffuser. False after a complaint.
+bool make_wells(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found);
 
 /// The edge's profile and the cloth's way over it, and the number of passes on each side.

@@ -18,6 +18,10 @@ std::string kind_title(Kind kind) {
       return "solid corner trap";
     case Kind::ceiling_cloud:
       return "ceiling cloud";
+    case Kind::tuned_trap:
+      return "tuned trap";
+    case Kind::diffuser:
+      return "diffuser";
   }
   return {};
 }
@@ -57,6 +61,51 @@ void check_spec(const ProductSpec& spec, const std::string& where, Diagnostics& 
               "leave it out for a square edge");
   if (spec.board_layers < 1 || spec.board_layers > 6)
     found.add(where + ".board_layers", "must be from 1 to 6", double(spec.board_layers), {});
+  if (spec.kind == Kind::tuned_trap && !spec.tuned)
+    found.add(where + ".tuned", "is missing", {}, "its front and cavity: [products.tuned]");
+  if (spec.kind == Kind::diffuser && !spec.wells)
+    found.add(where + ".wells", "is missing", {}, "its sequence and wells: [products.wells]");
+}
+
+/// What each kind is made of; complaints for what is not in the shop file.
+Ingredients find_ingredients(const ProductSpec& spec, const shop::Shop& shop,
+                             const std::string& where, Diagnostics& found) {
+  Ingredients with;
+  with.shop = &shop;
+  const bool tuned = spec.kind == Kind::tuned_trap, diffuser = spec.kind == Kind::diffuser;
+  const bool grid = diffuser && spec.wells && spec.wells->grid;
+  if (!(tuned || diffuser) || grid)
+    with.timber = find_entry(shop.timber, spec.timber, where + ".timber", "timber", found);
+  if (!diffuser && !(tuned && spec.board.empty()))
+    with.board = find_entry(shop.boards, spec.board, where + ".board", "boards", found);
+  if (!diffuser && !(tuned && spec.cloth.empty()))
+    with.cloth = find_entry(shop.cloths, spec.cloth, where + ".cloth", "cloths", found);
+  if (!spec.back_cloth.empty())
+    with.back_cloth =
+        find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
+  if (spec.kind == Kind::solid_trap || tuned || diffuser)
+    with.sheet = find_entry(shop.sheets, spec.sheet, where + ".sheet", "sheets", found);
+  if (tuned && spec.tuned)
+    with.front =
+        find_entry(shop.sheets, spec.tuned->sheet, where + ".tuned.sheet", "sheets", found);
+  for (const auto& [key, name] : {std::pair{"rules.corner_screw", &shop.rules.corner_screw},
+                                  {"rules.staple", &shop.rules.staple}})
+    find_entry(shop.hardware, *name, key, "hardware", found);
+  return with;
+}
+
+bool make_kind(Product& product, const Ingredients& with, const std::string& where,
+               Diagnostics& found) {
+  switch (product.spec.kind) {
+    case Kind::solid_trap:
+      return make_prism(product, with, where, found);
+    case Kind::tuned_trap:
+      return make_box(product, with, where, found);
+    case Kind::diffuser:
+      return make_wells(product, with, where, found);
+    default:
+      return make_frame(product, with, where, found);
+  }
 }
 
 }  // namespace
@@ -65,25 +114,11 @@ Result<Product> make_product(const ProductSpec& spec, const shop::Shop& shop,
                              const std::string& where) {
   Diagnostics found;
   check_spec(spec, where, found);
-  Ingredients with;
-  with.shop = &shop;
-  with.timber = find_entry(shop.timber, spec.timber, where + ".timber", "timber", found);
-  with.board = find_entry(shop.boards, spec.board, where + ".board", "boards", found);
-  with.cloth = find_entry(shop.cloths, spec.cloth, where + ".cloth", "cloths", found);
-  if (!spec.back_cloth.empty())
-    with.back_cloth =
-        find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
-  if (spec.kind == Kind::solid_trap)
-    with.sheet = find_entry(shop.sheets, spec.sheet, where + ".sheet", "sheets", found);
-  for (const auto& [key, name] : {std::pair{"rules.corner_screw", &shop.rules.corner_screw},
-                                  {"rules.staple", &shop.rules.staple}})
-    find_entry(shop.hardware, *name, key, "hardware", found);
+  const Ingredients with = find_ingredients(spec, shop, where, found);
   if (!found.empty()) return found;
-
   Product product;
   product.spec = spec;
-  const bool made = spec.kind == Kind::solid_trap ? make_prism(product, with, where, found)
-                                                  : make_frame(product, with, where, found);
+  const bool made = make_kind(product, with, where, found);
   if (!made || !found.empty()) return found;
   weigh(product, with);
   product.sound = sound_of(product, with);

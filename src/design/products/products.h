@@ -7,6 +7,8 @@
 //   straddling trap  the same frame set across a corner, air behind it
 //   solid trap       a triangular prism full of board, in a corner, cloth on the face
 //   ceiling cloud    the frame hung below the ceiling; sound reaches both faces
+//   tuned trap       a closed box of sheet material with a perforated, slotted or plain front
+//   diffuser         a row of wells between fins, or a grid of blocks, by a sequence of numbers
 // Sound of traps and clouds is an approximation (strips of varying depth; two faces), named in
 // `Sound::approximation`, with a doubt that says so, until a field solution replaces it.
 #pragma once
@@ -17,6 +19,8 @@
 #include <vector>
 
 #include "acoustics/absorbers/absorbers.h"
+#include "acoustics/diffusers/diffusers.h"
+#include "acoustics/materials/materials.h"
 #include "acoustics/sound/sound.h"
 #include "core/base/base.h"
 #include "core/geometry/geometry.h"
@@ -26,9 +30,33 @@
 
 namespace roomwright::design {
 
-enum class Kind { wall_panel, straddling_trap, solid_trap, ceiling_cloud };
-/// `wall panel`, `straddling corner trap`, `solid corner trap`, `ceiling cloud`
+enum class Kind { wall_panel, straddling_trap, solid_trap, ceiling_cloud, tuned_trap, diffuser };
+/// `wall panel`, `straddling corner trap`, `solid corner trap`, `ceiling cloud`, `tuned trap`,
+/// `diffuser`
 std::string kind_title(Kind kind);
+
+enum class Front { perforated, slotted, membrane };
+enum class FillPlace { behind_front, middle, at_back };
+
+/// The front of a tuned trap and the cavity behind it.
+struct TunedFront {
+  Front front = Front::perforated;
+  std::string sheet;   ///< of the front
+  Length hole, pitch;  ///< perforated: drill and square grid
+  Length slot, slat;   ///< slotted: the gap, and the strip of sheet between two gaps
+  Length cavity;       ///< from the front's back to the back sheet
+  FillPlace fill = FillPlace::behind_front;
+};
+
+/// The wells of a diffuser.
+struct WellPlan {
+  acoustics::Sequence sequence = acoustics::Sequence::quadratic_residue;
+  int prime = 7;
+  double design_hz = 0;
+  Length well;      ///< clear width; of a grid the width of its blocks
+  int periods = 1;  ///< side by side
+  bool grid = false;
+};
 
 /// What a person writes down for a product. Keys name entries of the shop file.
 struct ProductSpec {
@@ -38,13 +66,15 @@ struct ProductSpec {
   std::string timber;
   std::string board;
   std::string cloth;
-  std::string back_cloth;        ///< empty: none
-  std::string sheet;             ///< solid trap: its two end plates
+  std::string back_cloth;  ///< empty: none
+  std::string sheet;  ///< solid trap: its two end plates; tuned trap: its box; diffuser: its boards
   int board_layers = 1;          ///< one behind another
   std::optional<Length> width;   ///< finished frame, outside; none: what a whole board asks for
   std::optional<Length> height;  ///< across and along the board as it stands in the frame
   Length chamfer;                ///< 0: square edge; else 45°, measured on the face
   Length gap;                    ///< wall panel: frame back to wall; cloud: frame back to ceiling
+  std::optional<TunedFront> tuned;  ///< tuned trap
+  std::optional<WellPlan> wells;    ///< diffuser
 };
 
 /// A stick in place. x to the right and y up from the frame's lower left outer corner, seen from
@@ -63,6 +93,14 @@ struct BoardPlace {
   bool triangle = false;
 };
 
+/// A part of sheet material in place, as members are.
+struct Plate {
+  std::string name, sheet;
+  Length x, y, width, height;
+  Length z, depth;
+  double open_area = 0;  ///< drilled away
+};
+
 /// One layer stack over a share of the face.
 struct Strip {
   double area_share = 1;  ///< sums to 1 over the strips of one face
@@ -75,8 +113,9 @@ struct Sound {
   std::vector<Strip> upper;   ///< of the cloud's upper face, with its own share of the area
   double upper_area_m2 = 0;   ///< how much of the upper face counts; 0 for other kinds
   double face_width_m = 0, face_height_m = 0;
-  std::string approximation;       ///< empty where the layers are exact
-  double approximation_doubt = 0;  ///< relative half-width that it adds
+  std::optional<acoustics::Wells> wells;  ///< a diffuser: no stack of layers
+  std::string approximation;              ///< empty where the layers are exact
+  double approximation_doubt = 0;         ///< relative half-width that it adds
 };
 
 /// A check at the bench with its number.
@@ -94,7 +133,9 @@ struct Product {
   Length stand_off;             ///< gap behind the frame
   std::vector<Member> members;
   std::vector<BoardPlace> boards;
-  shop::Parts parts;  ///< `piece` left empty
+  std::vector<Plate> plates;
+  std::vector<std::string> making;  ///< what the drawing must say besides: holes, slots, depths
+  shop::Parts parts;                ///< `piece` left empty
   double timber_kg = 0, board_kg = 0, cloth_kg = 0, other_kg = 0;
   double mass_kg() const { return timber_kg + board_kg + cloth_kg + other_kg; }
   Vec3 centre_of_gravity_m;  ///< from the lower left front corner, z backward
@@ -116,6 +157,14 @@ struct Product {
 Result<Product> make_product(const ProductSpec& spec, const shop::Shop& shop,
                              const std::string& where);
 
+/// Flow resistivity of a board of the shop, 10th, 50th and 90th percentile: stated, ±10 % (common
+/// practice, no source); else by its fibre diameter and the relation of its fibre; else the
+/// library's range, moved to the board's own density.
+acoustics::FlowResistivity wool_resistivity(const shop::Board& board);
+
+/// Middles of the holes of a perforated front, from the lower left corner; empty for other fronts.
+std::vector<Vec2> holes_of(const Product& product);
+
 /// Absorption of one placed piece by octave, in m² of sabine, with its range.
 struct PieceAbsorption {
   acoustics::OctaveSpectrum low_m2{}, likely_m2{}, high_m2{};
@@ -123,8 +172,8 @@ struct PieceAbsorption {
   std::vector<std::string> warnings;
 };
 
-/// The range comes from the board's flow resistivity (stated: ±10 %; else the library's range) and
-/// from the approximation. corner_angle_deg: between the walls that a trap straddles.
+/// The range is the 10th to 90th percentile over the board's flow resistivity (an even sample of
+/// 33), widened by the approximation. corner_angle_deg: between the walls that a trap straddles.
 /// Source: the layers by absorbers.h (diffuse incidence to 78°, finite size as named there).
 Result<PieceAbsorption> absorption_of(const Product& product, const shop::Shop& shop,
                                       const acoustics::Air& air, double corner_angle_deg = 90);

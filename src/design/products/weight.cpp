@@ -46,7 +46,7 @@ void weigh_timber(Product& product, const Ingredients& with, Moments& moments) {
     if (stick.name == "stand-off block")
       product.timber_kg += stick.count * with.timber->density_kg_m3 *
                            box_m3(with.timber->width, with.timber->depth, stick.length);
-  product.timber_kg -= chamfer_m3(product) * with.timber->density_kg_m3;
+  if (with.timber) product.timber_kg -= chamfer_m3(product) * with.timber->density_kg_m3;
 }
 
 /// A triangle's thickness runs from the face (0) to the corner: its middle lies a third in.
@@ -62,14 +62,26 @@ void weigh_boards(Product& product, const Ingredients& with, Moments& moments) {
   }
 }
 
+/// Plates of sheet material, less what is drilled out of them.
+void weigh_plates(Product& product, const Ingredients& with, Moments& moments) {
+  for (const Plate& plate : product.plates) {
+    const double mass = box_m3(plate.width, plate.height, plate.depth) * (1 - plate.open_area) *
+                        with.shop->sheets.at(plate.sheet).density_kg_m3;
+    product.other_kg += mass;
+    moments.add(mass, middle_m(plate.x, plate.width), middle_m(plate.y, plate.height),
+                middle_m(plate.z, plate.depth));
+  }
+}
+
 void weigh_rest(Product& product, const Ingredients& with) {
   for (const shop::ClothPart& cloth : product.parts.cloths) {
     const shop::Cloth& kind = cloth.name == "back" ? *with.back_cloth : *with.cloth;
     product.cloth_kg += cloth.across.metres() * cloth.along.metres() * kind.mass_kg_m2;
   }
   for (const shop::SheetPart& plate : product.parts.sheets)
-    product.other_kg += plate.count * (plate.triangle ? 0.5 : 1.0) * with.sheet->density_kg_m3 *
-                        box_m3(plate.width, plate.height, with.sheet->thickness);
+    if (product.plates.empty())
+      product.other_kg += plate.count * (plate.triangle ? 0.5 : 1.0) * with.sheet->density_kg_m3 *
+                          box_m3(plate.width, plate.height, with.sheet->thickness);
   for (const shop::HardwarePart& part : product.parts.hardware)
     if (const auto at = with.shop->hardware.find(part.hardware); at != with.shop->hardware.end())
       product.other_kg += part.count * at->second.mass_kg;
@@ -81,6 +93,7 @@ void weigh(Product& product, const Ingredients& with) {
   Moments moments;
   weigh_timber(product, with, moments);
   weigh_boards(product, with, moments);
+  weigh_plates(product, with, moments);
   weigh_rest(product, with);
   const double by = moments.mass_kg > 0 ? 1 / moments.mass_kg : 0;
   product.centre_of_gravity_m = {moments.sum.x * by, moments.sum.y * by, moments.sum.z * by};
@@ -101,9 +114,14 @@ void add_cautions(Product& product) {
     out.push_back(
         "Hangs overhead: fix into joists or structure, never into board alone, with a second, "
         "independent wire at each point; local code and a licensed installer decide.");
-  out.push_back(
-      "Mineral wool and saw dust: gloves, long sleeves, a dust mask and ventilation while "
-      "cutting.");
+  if (product.spec.kind == Kind::tuned_trap || product.spec.kind == Kind::diffuser)
+    out.push_back(
+        "Table saw and drill: guard, riving knife and push stick in use, eye and ear protection, "
+        "dust extraction; sheet dust is harmful to breathe. Follow the machine's manual.");
+  if (product.spec.kind != Kind::diffuser)
+    out.push_back(
+        "Mineral wool and saw dust: gloves, long sleeves, a dust mask and ventilation while "
+        "cutting.");
 }
 
 }  // namespace roomwright::design

@@ -45,7 +45,8 @@ TEST(Examples, the_tracking_room_is_read_in_feet_and_inches) {
 
 TEST(Examples, hang_nothing_over_a_door_or_a_window) {
   for (const auto& [name, shop] : {std::pair{"control_room.toml", "shop_metric.toml"},
-                                   std::pair{"tracking_room.toml", "shop_inch.toml"}}) {
+                                   std::pair{"tracking_room.toml", "shop_inch.toml"},
+                                   std::pair{"drum_room.toml", "shop_metric.toml"}}) {
     const Job job = demo(name, shop);
     for (const Piece& piece : job.pieces) {
       if (piece.surface < 0) continue;

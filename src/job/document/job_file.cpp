@@ -1,6 +1,7 @@
 // The job file: contents, products, pieces, site. Every reader goes on after a mistake; what
 // depends on the room is checked only where there is one.
 #include <algorithm>
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -53,8 +54,20 @@ std::optional<Point> point_of(Reader& in, const Job& job, const char* key) {
 }  // namespace
 
 const std::vector<std::string>& kind_names() {
-  static const std::vector<std::string> names = {"wall_panel", "straddling_trap", "solid_trap",
-                                                 "ceiling_cloud"};
+  static const std::vector<std::string> names = {"wall_panel",    "straddling_trap", "solid_trap",
+                                                 "ceiling_cloud", "tuned_trap",      "diffuser"};
+  return names;
+}
+const std::vector<std::string>& front_names() {
+  static const std::vector<std::string> names = {"perforated", "slotted", "membrane"};
+  return names;
+}
+const std::vector<std::string>& fill_place_names() {
+  static const std::vector<std::string> names = {"behind_front", "middle", "at_back"};
+  return names;
+}
+const std::vector<std::string>& sequence_names() {
+  static const std::vector<std::string> names = {"quadratic_residue", "primitive_root"};
   return names;
 }
 const std::vector<std::string>& feature_kind_names() {
@@ -278,6 +291,72 @@ void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
   }
 }
 
+/// A length that only some fronts need: asked for where they do, taken where it stands.
+Length front_length(Reader& in, const LengthReader& lengths, const char* key, bool needed,
+                    Length least, Length most, const char* remedy) {
+  if (needed) return lengths.required(in, key, least, most, remedy);
+  return lengths.optional(in, key, zero, least, most);
+}
+
+/// A tuned trap's front, its cavity, where the board lies.
+void read_tuned(Reader& in, const LengthReader& lengths, design::ProductSpec& spec) {
+  design::TunedFront tuned;
+  tuned.front = static_cast<design::Front>(in.one_of("front", front_names()).value_or(0));
+  tuned.sheet = in.text("sheet", "a sheet of the shop file");
+  tuned.cavity = lengths.required(in, "cavity", 10_mm, 600_mm, "depth between front and back");
+  tuned.fill =
+      static_cast<design::FillPlace>(in.one_of_or("fill_at", 0, fill_place_names()).value_or(0));
+  const bool drilled = tuned.front == design::Front::perforated;
+  const bool slotted = tuned.front == design::Front::slotted;
+  tuned.hole = front_length(in, lengths, "hole", drilled, 1_mm, 80_mm, "the drill");
+  tuned.pitch = front_length(in, lengths, "pitch", drilled, 2_mm, 500_mm, "from hole to hole");
+  tuned.slot = front_length(in, lengths, "slot", slotted, 1_mm, 50_mm, "the gap between two slats");
+  tuned.slat =
+      front_length(in, lengths, "slat", slotted, 10_mm, 400_mm, "the strip between two gaps");
+  in.finish();
+  spec.tuned = tuned;
+}
+
+/// A diffuser's wells.
+void read_wells(Reader& in, const LengthReader& lengths, design::ProductSpec& spec) {
+  design::WellPlan wells;
+  wells.sequence =
+      static_cast<acoustics::Sequence>(in.one_of("sequence", sequence_names()).value_or(0));
+  wells.prime = int(in.whole("prime", 3, 97, "such as 7"));
+  wells.design_hz = in.number("design_hz", {.at_least = 50, .at_most = 10000}, "such as 500");
+  wells.well = lengths.required(in, "well", 5_mm, 500_mm, "clear width of a well");
+  wells.periods = int(in.whole_or("periods", 1, 1, 20));
+  wells.grid = in.truth_or("grid", false);
+  in.finish();
+  spec.wells = wells;
+}
+
+/// The table that a kind needs; one that stands with another kind is a mistake.
+void read_kind_table(Reader& in, const char* key, design::Kind kind, design::ProductSpec& spec,
+                     const char* remedy, const std::function<void(Reader&)>& read) {
+  if (spec.kind == kind)
+    in.required_child(key, read, remedy);
+  else if (in.has(key)) {
+    in.child(key, read);
+    in.complain(key, std::string("goes with a ") + design::kind_title(kind) + " alone", {},
+                "leave it out, or change kind");
+  }
+}
+
+/// What a kind is made of; a text that it does not need may be left out.
+void read_ingredients(Reader& in, design::ProductSpec& spec) {
+  const bool tuned = spec.kind == design::Kind::tuned_trap;
+  const bool diffuser = spec.kind == design::Kind::diffuser;
+  const auto text = [&](const char* key, bool needed, const char* remedy) {
+    return needed ? in.text(key, remedy) : in.text_or(key, "");
+  };
+  spec.timber = text("timber", !tuned && !diffuser, "a timber of the shop file");
+  spec.board = text("board", !tuned && !diffuser, "a board of the shop file");
+  spec.cloth = text("cloth", !tuned && !diffuser, "a cloth of the shop file");
+  spec.back_cloth = in.text_or("back_cloth", "");
+  spec.sheet = text("sheet", tuned || diffuser, "a sheet of the shop file");
+}
+
 }  // namespace
 
 std::vector<bool> read_products(Reader& in, Job& job) {
@@ -293,11 +372,13 @@ std::vector<bool> read_products(Reader& in, Job& job) {
                      "give each product its own key");
     spec.name = entry.text("name", "as it stands on the quote", 80);
     spec.kind = static_cast<design::Kind>(entry.one_of("kind", kind_names()).value_or(0));
-    spec.timber = entry.text("timber", "a timber of the shop file");
-    spec.board = entry.text("board", "a board of the shop file");
-    spec.cloth = entry.text("cloth", "a cloth of the shop file");
-    spec.back_cloth = entry.text_or("back_cloth", "");
-    spec.sheet = entry.text_or("sheet", "");
+    read_ingredients(entry, spec);
+    read_kind_table(entry, "tuned", design::Kind::tuned_trap, spec,
+                    "its front and cavity: [products.tuned]",
+                    [&](Reader& table) { read_tuned(table, lengths, spec); });
+    read_kind_table(entry, "wells", design::Kind::diffuser, spec,
+                    "its sequence and wells: [products.wells]",
+                    [&](Reader& table) { read_wells(table, lengths, spec); });
     spec.board_layers = int(entry.whole_or("board_layers", 1, 1, 6));
     spec.width = lengths.maybe(entry, "width", 100_mm, 3000_mm);
     spec.height = lengths.maybe(entry, "height", 100_mm, 3000_mm);

@@ -33,6 +33,8 @@ const std::map<std::string, const char*>& key_notes() {
       {"distance_km", "from the shop to the room, one way"},
       {"fixing_ground", "what screws go into"},
       {"flow_resistance_pa_s_m", "of one layer of cloth, Pa s/m"},
+      {"fibre_um", "mean diameter of a board's fibre in micrometres, where the maker states it"},
+      {"binder_percent", "binder's share of a board's mass, where the maker states it"},
       {"flow_resistivity_pa_s_m2", "as the maker states it, Pa s/m2; else the library's range"},
       {"foot", "height of a trap's lower edge above the floor"},
       {"furniture.from", "[x, y, z] of the lower corner"},
@@ -42,8 +44,26 @@ const std::map<std::string, const char*>& key_notes() {
       {"pieces.from", "[left, bottom] as one faces the wall; x and y on the ceiling"},
       {"diagonals.from", "a corner of the plan, counted from 0"},
       {"diagonals.to", "another corner of the plan"},
-      {"gap", "air behind a panel's frame, or above a cloud's"},
+      {"cavity", "of a tuned trap: depth between the front's back and the back sheet"},
+      {"design_hz", "of a diffuser: its depths are whole parts of half this wavelength"},
+      {"fill_at", "of a tuned trap: where the board lies in the cavity"},
+      {"front", "of a tuned trap"},
+      {"tuned", "what a tuned trap has besides: its front and its cavity"},
+      {"wells", "what a diffuser has besides: its sequence and its wells"},
+      {"tuned.sheet", "of the front: a key of the shop's sheets"},
+      {"hole", "of a perforated front: the drill"},
       {"grid", "sizes of parts are rounded to this"},
+      {"wells.grid", "of a diffuser: blocks in both directions instead of slits"},
+      {"periods", "of a diffuser: how many stand side by side in one piece"},
+      {"pitch", "of a perforated front: from hole to hole, each way"},
+      {"prime", "of a diffuser: the sequence's prime number"},
+      {"sequence", "of a diffuser: how the depths follow each other"},
+      {"sheet",
+       "a key of the shop's sheets: end plates, the box of a tuned trap, a diffuser's boards"},
+      {"slat", "of a slotted front: the strip between two slots"},
+      {"slot", "of a slotted front: the gap between two slats"},
+      {"well", "of a diffuser: clear width of a well; of a grid the width of its blocks"},
+      {"gap", "air behind a panel's frame, or above a cloud's"},
       {"hanging_factor", "asked safety factor of what hangs"},
       {"heights", "measured heights: the tape's own check"},
       {"humidity_percent", "relative humidity of the room"},
@@ -188,7 +208,33 @@ Json furniture_schema() {
                        {"label", "kind", "from", "to", "material"});
 }
 
+/// A rule for products of some kinds: what they need besides.
+Json of_kinds(std::initializer_list<const char*> kinds, std::initializer_list<const char*> keys) {
+  Json out = needs(keys);
+  out["properties"] = {
+      {"kind", {{"enum", Json(std::vector<std::string>(kinds.begin(), kinds.end()))}}}};
+  return out;
+}
+
 Json product_schema() {
+  const Json tuned = object_schema("tuned",
+                                   {{"front", names_schema(front_names())},
+                                    {"sheet", text_schema()},
+                                    {"cavity", length_schema()},
+                                    {"fill_at", names_schema(fill_place_names())},
+                                    {"hole", length_schema()},
+                                    {"pitch", length_schema()},
+                                    {"slot", length_schema()},
+                                    {"slat", length_schema()}},
+                                   {"front", "sheet", "cavity"});
+  const Json wells = object_schema("wells",
+                                   {{"sequence", names_schema(sequence_names())},
+                                    {"prime", whole_schema(3, 97)},
+                                    {"design_hz", number_schema(50, 10000)},
+                                    {"well", length_schema()},
+                                    {"periods", whole_schema(1, 20)},
+                                    {"grid", truth_schema()}},
+                                   {"sequence", "prime", "design_hz", "well"});
   Json out = object_schema("products",
                            {{"key", text_schema(40)},
                             {"name", text_schema(80)},
@@ -203,9 +249,19 @@ Json product_schema() {
                             {"height", length_schema()},
                             {"below_ceiling", length_schema()},
                             {"chamfer", length_schema()},
-                            {"gap", length_schema()}},
-                           {"key", "name", "kind", "timber", "board", "cloth"});
+                            {"gap", length_schema()},
+                            {"tuned", tuned},
+                            {"wells", wells}},
+                           {"key", "name", "kind"});
   out["not"] = needs({"height", "below_ceiling"});
+  Json frame = of_kinds({"wall_panel", "straddling_trap", "solid_trap", "ceiling_cloud"},
+                        {"timber", "board", "cloth"});
+  Json box = of_kinds({"tuned_trap"}, {"sheet", "tuned"});
+  Json row = of_kinds({"diffuser"}, {"sheet", "wells"});
+  frame["not"] = {{"anyOf", Json::array({needs({"tuned"}), needs({"wells"})})}};
+  box["not"] = needs({"wells"});
+  row["not"] = needs({"tuned"});
+  out["anyOf"] = Json::array({frame, box, row});
   return out;
 }
 
@@ -394,6 +450,8 @@ Json board_schema() {
        {"thickness", length_schema()},
        {"density_kg_m3", number_schema(5, 400)},
        {"flow_resistivity_pa_s_m2", number_schema(100, 1e6)},
+       {"fibre_um", number_schema(1, 200)},
+       {"binder_percent", number_schema(0, 30)},
        {"material", text_schema()},
        {"per_pack", whole_schema(1, 1000)},
        {"price_per_pack", decimal_schema(1e9)},

@@ -71,7 +71,7 @@ TEST(Schema, is_published_as_the_code_has_it) {
 
 TEST(Schema, accepts_the_examples) {
   const Judge jobs(job_schema()), shops(shop_schema());
-  for (const char* name : {"control_room", "tracking_room"}) {
+  for (const char* name : {"control_room", "tracking_room", "drum_room"}) {
     std::string why;
     EXPECT_TRUE(jobs.takes(tree_of(std::string("examples/") + name + ".toml"), why)) << why;
   }
@@ -156,6 +156,8 @@ void each_object(const std::string& path, Json& tree, const Json& schema,
 Json full_job() {
   Json tree = tree_of("examples/control_room.toml");
   tree["pieces"][0]["option"] = "a choice";
+  for (const Json& product : tree_of("examples/drum_room.toml")["products"])
+    tree["products"].push_back(product);
   return tree;
 }
 Json full_shop() {

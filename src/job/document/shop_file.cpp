@@ -101,6 +101,8 @@ struct ShopReader {
         in.number("density_kg_m3", {.at_least = 5, .at_most = 400}, "on its label");
     entry.flow_resistivity_pa_s_m2 =
         in.optional_number("flow_resistivity_pa_s_m2", {.at_least = 100, .at_most = 1e6});
+    entry.fibre_um = in.optional_number("fibre_um", {.at_least = 1, .at_most = 200});
+    entry.binder_percent = in.number_or("binder_percent", 0, {.at_least = 0, .at_most = 30});
     entry.material = in.text("material", "a porous board of the library, such as stone_wool_60");
     if (!entry.material.empty() && !acoustics::find_porous_board(entry.material)) {
       std::vector<std::string> known;

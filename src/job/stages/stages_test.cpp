@@ -163,6 +163,19 @@ TEST(Stages, the_tracking_room_goes_through_in_inches) {
   EXPECT_EQ(d.pack.treatment.products[0].width, 25_in + eighth_inch * 6);
 }
 
+TEST(Stages, the_drum_room_goes_through_with_its_boxes_wells_and_blocks) {
+  const Done2 d = done(source("examples/drum_room.toml"), source("examples/shop_metric.toml"));
+  EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
+  // The perforated trap is for 63 Hz: it does more there than two octaves up.
+  EXPECT_GT(d.pack.treatment.pieces[0].likely_m2[0], 3 * d.pack.treatment.pieces[0].likely_m2[2]);
+  // Two boxes of 8 × 17 holes
+  double holes = 0;
+  for (const auto& operation : d.pack.build.parts.operations)
+    if (operation.feature == "hole") holes += operation.count;
+  EXPECT_EQ(holes, 2 * 8 * 17);
+  EXPECT_EQ(d.pack.treatment.products[3].width, 68_mm * 14 + 9_mm * 15);
+}
+
 TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
   std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n",
                               "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");

@@ -70,7 +70,8 @@ Times default_times() {
                     {"edge_metre", 0.5},  {"cloth_cut", 2},       {"back_staple_metre", 1},
                     {"board", 1},         {"board_cut", 1.5},     {"face_staple_metre", 2.2},
                     {"corner_fold", 1.5}, {"hanger", 1.5},        {"inspect", 2},
-                    {"label_pack", 3}};
+                    {"label_pack", 3},    {"hole", 0.15},         {"strip", 1.5},
+                    {"block", 0.8}};
   return times;
 }
 

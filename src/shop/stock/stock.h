@@ -55,6 +55,8 @@ struct Board {
   Money price_per_pack;
   int in_hand = 0;  ///< boards
   std::string fire_note;
+  std::optional<double> fibre_um{};  ///< mean fibre diameter, where the maker states it
+  double binder_percent = 0;         ///< of the mass
 };
 
 struct Sheet {
