@@ -235,15 +235,47 @@ TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   EXPECT_EQ(errors[1]["where"], "layers[0].oops");
   for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
     for (const char* kind :
-         {"absorber", "rating", "modes", "decay", "reflections", "cutting", "layout"}) {
+         {"absorber", "rating", "modes", "decay", "reflections", "cutting", "layout", "diffuser"}) {
       const Ran bad = run(std::string("calc ") + kind, text);
       EXPECT_EQ(bad.code, 2) << kind << " " << text;
       EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
     }
 }
 
+TEST_F(Program, calc_diffuser_meets_a_tabulated_row_and_scatters) {
+  // Source: Schroeder's sequences, d = s λ/2N at c = 343.2 m/s (tests/figures/diffusers.csv, row 1)
+  const Json got = calc("diffuser", R"({"kind": "quadratic-residue", "prime": 7, "design_hz": 500,
+    "well_width_m": 0.06, "air": {"sound_speed_m_s": 343.2}, "bands": "third",
+    "polar": {"hz": [500, 1000], "periods": 2, "step_deg": 5}})");
+  const double wanted_mm[] = {0, 49.029, 196.114, 98.057, 98.057, 196.114, 49.029};
+  for (int i = 0; i < 7; ++i) EXPECT_NEAR(got["depths_m"][i], wanted_mm[i] / 1000, 1e-6);
+  EXPECT_NEAR(got["low_hz"], 817.14, 0.01);
+  EXPECT_NEAR(got["high_hz"], 2860, 0.01);
+  EXPECT_EQ(got["polar"]["levels_db"].size(), 2u);
+  EXPECT_EQ(got["polar"]["levels_db"][0].size(), 37u);
+  EXPECT_EQ(got["absorption"].size(), 24u);
+  EXPECT_EQ(run("calc diffuser", R"({"kind": "quadratic-residue", "prime": 9, "design_hz": 500,
+    "well_width_m": 0.06})")
+                .code,
+            2);
+}
+
+TEST_F(Program, calc_absorber_gives_a_corridor_where_the_wool_is_estimated) {
+  const Json got = calc("absorber", R"({"layers": [{"kind": "porous", "thickness_m": 0.05,
+    "fibre": "glass_wool", "density_kg_m3": 48}], "incidence": {"diffuse_to_deg": 78},
+    "bands": "octave"})");
+  for (std::size_t i = 0; i < 8; ++i) {
+    EXPECT_LE(got["corridor"]["low"][i], got["corridor"]["high"][i]);
+    EXPECT_NEAR(got["corridor"]["middle"][i], got["absorption"][i].get<double>(), 0.05);
+  }
+  const Ran bad = run("calc absorber", R"({"layers": [{"kind": "porous", "thickness_m": 0.05,
+    "fibre": "straw", "density_kg_m3": 48}], "incidence": "normal", "bands": "octave"})");
+  EXPECT_EQ(bad.code, 2);
+  EXPECT_EQ(Json::parse(bad.err)["errors"][0]["where"], "layers[0].fibre");
+}
+
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
-  for (const char* kind : {"response", "diffuser", "impulse", "fixing"})
+  for (const char* kind : {"response", "impulse", "fixing"})
     EXPECT_EQ(run(std::string("calc ") + kind, "{}").code, 3) << kind;
   EXPECT_EQ(run("calc decay", R"({"room": {"size_m": [5, 4, 2.6]}, "method": "rays"})").code, 3);
   EXPECT_EQ(run("calc weather", "{}").code, 2);

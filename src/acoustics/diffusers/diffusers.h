@@ -71,7 +71,7 @@ Diagnostics check_wells(const Wells& wells);
 // ---- Scattering by angle --------------------------------------------------------------------
 
 inline constexpr std::size_t most_polar_frequencies = 200;
-inline constexpr std::size_t most_boundary_elements = 3000;
+inline constexpr std::size_t most_boundary_elements = 1800;
 
 struct PolarOptions {
   std::vector<double> frequencies_hz;  ///< 1 to 200 of them, 20 to 20000

@@ -25,6 +25,9 @@ Result<job::Job> load_job(const std::string& path);
 /// One stage as JSON (`survey`, `findings`, `treatment`, `build`, `price`, `hang`, `proof`).
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage);
 
+/// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
+Json fill_json(const job::Job& job, const job::FillReport& report);
+
 /// The whole job with every stage: what `job.json` in a pack holds.
 Json pack_json(const job::Job& job, const job::Pack& pack);
 

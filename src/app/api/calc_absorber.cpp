@@ -50,12 +50,32 @@ Json rating_of(const Frequencies& frequencies, const std::vector<double>& absorp
   return rated ? *rated : Json();
 }
 
+/// `spreads`: which values of which layers are not known well.
+void read_spreads(Reader& in, std::vector<acoustics::LayerSpread>& spreads) {
+  static const std::vector<std::string> keys = {"thickness_m", "flow_resistivity_pa_s_m2",
+                                                "flow_resistance_pa_s_m", "mass_kg_m2", "hole_m"};
+  in.each("spreads", 0, 12, [&](Reader& entry) {
+    acoustics::LayerSpread spread;
+    spread.layer = static_cast<std::size_t>(entry.whole("layer", 0, 11, "from 0, room side first"));
+    spread.quantity = static_cast<acoustics::Quantity>(entry.one_of("key", keys).value_or(0));
+    spread.low = entry.number("low", {.above = 0}, "the 10th percentile");
+    spread.high = entry.number("high", {.above = 0}, "the 90th percentile");
+    entry.finish();
+    spreads.push_back(spread);
+  });
+}
+
 }  // namespace
 
 Result<Json> calc_absorber(const Json& request) {
   Diagnostics found;
   Reader in(request, "", found);
-  const auto stack = read_stack(in);
+  std::vector<acoustics::LayerSpread> spreads;
+  const auto stack = read_stack(in, &spreads);
+  read_spreads(in, spreads);
+  acoustics::CorridorOptions corridor;
+  corridor.samples = int(in.whole_or("samples", corridor.samples, 8, 4096));
+  corridor.seed = static_cast<std::uint64_t>(in.whole_or("seed", 1, 0, 1000000000));
   const auto air = read_air(in);
   acoustics::AbsorptionOptions options;
   options.incidence = incidence_of(in);
@@ -74,12 +94,20 @@ Result<Json> calc_absorber(const Json& request) {
   if (!found.empty() || !stack || !air || !frequencies) return found;
   const auto report = acoustics::absorption(*stack, *air, frequencies->hz, options);
   if (!report) return report.mistakes();
+  Json range;
+  if (!spreads.empty()) {
+    const auto got =
+        acoustics::absorption_corridor(*stack, spreads, *air, frequencies->hz, options, corridor);
+    if (!got) return got.mistakes();
+    range = {{"low", got->low}, {"middle", got->middle}, {"high", got->high}};
+  }
   Json impedance = Json::array();
   for (const auto& z : report->impedance) impedance.push_back(complex_json(z));
   Json out = {{"frequencies_hz", frequencies->hz},
               {"absorption", report->absorption},
               {"impedance", impedance},
               {"warnings", warnings_json(report->warnings)}};
+  if (!spreads.empty()) out["corridor"] = range;
   if (!frequencies->nominal_hz.empty() && options.incidence.kind == acoustics::Incidence::diffuse)
     out["rating"] = rating_of(*frequencies, report->absorption);
   return out;

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "acoustics/materials/materials.h"
+
 namespace roomwright::app {
 
 void pass_on(const Diagnostics& from, Diagnostics& to) {
@@ -89,14 +91,37 @@ std::optional<Frequencies> read_frequencies(Reader& in) {
 
 namespace {
 
-acoustics::Layer porous_of(Reader& in) {
+/// `fibre`, its density, and what else is known of it.
+void estimate_wool(Reader& in, acoustics::PorousLayer& layer,
+                   std::optional<acoustics::FlowResistivity>& wool) {
+  acoustics::Wool known;
+  known.fibre = in.text("fibre", "such as glass_wool");
+  known.density_kg_m3 = in.number("density_kg_m3", {.at_least = 5, .at_most = 400}, "of the board");
+  known.fibre_diameter_m =
+      in.optional_number("fibre_diameter_m", {.at_least = 1e-6, .at_most = 2e-4});
+  known.binder_share = in.number_or("binder_share", 0, {.at_least = 0, .at_most = 0.3});
+  if (!(known.density_kg_m3 > 0) || known.fibre.empty()) return;
+  const auto got = acoustics::estimate_flow_resistivity(known, in.where());
+  if (!got) {
+    pass_on(got.mistakes(), in.found());
+    return;
+  }
+  layer.flow_resistivity_pa_s_m2 = got->likely_pa_s_m2;
+  layer.density_kg_m3 = known.density_kg_m3;
+  wool = *got;
+}
+
+acoustics::Layer porous_of(Reader& in, std::optional<acoustics::FlowResistivity>& wool) {
   acoustics::PorousLayer layer;
   layer.thickness_m =
       in.number("thickness_m", {.above = 0, .at_most = acoustics::greatest_thickness_m},
                 "give the board's thickness, such as 0.05");
-  layer.flow_resistivity_pa_s_m2 =
-      in.number("flow_resistivity_pa_s_m2",
-                {.above = 0, .at_most = acoustics::greatest_flow_resistivity}, "such as 10000");
+  if (in.has("fibre") && !in.has("flow_resistivity_pa_s_m2"))
+    estimate_wool(in, layer, wool);
+  else
+    layer.flow_resistivity_pa_s_m2 = in.number(
+        "flow_resistivity_pa_s_m2", {.above = 0, .at_most = acoustics::greatest_flow_resistivity},
+        "such as 10000, or give fibre and density_kg_m3");
   layer.model = static_cast<acoustics::PorousModel>(std::array<int, 4>{
       1, 0, 2,
       3}[in.one_of_or("model", 0, {"miki", "delany-bazley", "garai-pompoli", "jca"}).value_or(0)]);
@@ -116,14 +141,14 @@ acoustics::Layer porous_of(Reader& in) {
   return layer;
 }
 
-acoustics::Layer layer_of(Reader& in) {
+acoustics::Layer layer_of(Reader& in, std::optional<acoustics::FlowResistivity>& wool) {
   const auto kind =
       in.one_of("kind", {"porous", "air", "screen", "perforated", "slotted", "membrane"});
   const Range open{.above = 0, .below = 1},
       thick{.above = 0, .at_most = acoustics::greatest_thickness_m};
   switch (kind.value_or(99)) {
     case 0:
-      return porous_of(in);
+      return porous_of(in, wool);
     case 1:
       return acoustics::AirLayer{in.number("thickness_m", thick, "the gap, such as 0.05")};
     case 2:
@@ -152,13 +177,18 @@ acoustics::Layer layer_of(Reader& in) {
 
 }  // namespace
 
-std::optional<acoustics::Stack> read_stack(Reader& in) {
+std::optional<acoustics::Stack> read_stack(Reader& in,
+                                           std::vector<acoustics::LayerSpread>* spreads) {
   acoustics::Stack stack;
   const std::size_t before = in.found().size();
   in.each(
       "layers", 1, acoustics::most_layers,
       [&](Reader& layer) {
-        stack.layers.push_back(layer_of(layer));
+        std::optional<acoustics::FlowResistivity> wool;
+        stack.layers.push_back(layer_of(layer, wool));
+        if (wool && spreads)
+          spreads->push_back({stack.layers.size() - 1, acoustics::Quantity::flow_resistivity,
+                              wool->low_pa_s_m2, wool->high_pa_s_m2});
         layer.finish();
       },
       "from the room side to the back");

@@ -23,8 +23,10 @@ struct Frequencies {
 };
 std::optional<Frequencies> read_frequencies(Reader& in);
 
-/// `layers` and `backing`.
-std::optional<acoustics::Stack> read_stack(Reader& in);
+/// `layers` and `backing`. A porous layer may say `fibre` and `density_kg_m3` in place of its flow
+/// resistivity: then that is estimated, and its range added to `spreads` where asked for.
+std::optional<acoustics::Stack> read_stack(Reader& in,
+                                           std::vector<acoustics::LayerSpread>* spreads = nullptr);
 
 /// `room`.
 std::optional<acoustics::Room> read_room(Reader& in);

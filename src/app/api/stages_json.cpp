@@ -389,6 +389,46 @@ const std::vector<std::string>& stage_names() {
   return names;
 }
 
+namespace {
+
+Json choice_json(const job::Job& job, const design::Choice& choice) {
+  const int digits = job.shop.currency.digits + 1;
+  return {{"board", choice.board},
+          {"layers", choice.layers},
+          {"gap_m", length_json(choice.gap)},
+          {"depth_m", length_json(choice.depth)},
+          {"cloth", choice.cloth},
+          {"absorption", octaves_json(choice.absorption, 3)},
+          {"cost_per_m2", rounded(choice.cost_per_m2, digits)},
+          {"sabin",
+           {rounded(choice.sabin_low, 3), rounded(choice.sabin, 3), rounded(choice.sabin_high, 3)}},
+          {"cost_per_sabin",
+           {rounded(choice.cost_low, digits), rounded(choice.cost, digits),
+            rounded(choice.cost_high, digits)}},
+          {"best", choice.best}};
+}
+
+}  // namespace
+
+Json fill_json(const job::Job& job, const job::FillReport& report) {
+  Json choices = Json::array(), substitutes = Json::array();
+  std::size_t listed = 0;
+  for (const auto& choice : report.choices)
+    if (choice.best || listed++ < 20) choices.push_back(choice_json(job, choice));
+  for (const auto& one : report.substitutes)
+    substitutes.push_back({{"choice", choice_json(job, one.choice)},
+                           {"wanted", octaves_json(one.wanted, 3)},
+                           {"difference", octaves_json(one.difference, 3)},
+                           {"root_mean_square", rounded(one.root_mean_square, 4)}});
+  return {{"currency", job.shop.currency.code},
+          {"missing_m2", octaves_json(report.missing_m2, 2)},
+          {"tried", report.choices.size()},
+          {"choices", choices},
+          {"substitutes", substitutes},
+          {"statements", statements_json(report.statements)},
+          {"notes", report.notes}};
+}
+
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage) {
   if (stage == "survey") return survey_json(pack.survey);
   if (stage == "findings") return findings_json(pack.findings);

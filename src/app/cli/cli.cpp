@@ -22,6 +22,7 @@ namespace {
 struct Call {
   std::string job_path, out_folder, kind, request_path = "-", shell;
   bool json = false;
+  std::string deepest, instead_of;
 };
 
 void print(const std::string& text) {
@@ -78,6 +79,71 @@ int run_stage(const Call& call, const std::string& stage) {
   if (!pack) return refuse(pack.mistakes(), call.json);
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
                   : stage_summary(*job, *pack, stage, style_of_terminal()));
+  return exit_done;
+}
+
+/// `material:thickness`, or `material:thickness:gap`, as a person types it.
+Result<design::WantedBoard> wanted_board(const job::Job& job, const std::string& text) {
+  std::vector<std::string> parts(1);
+  for (const char letter : text)
+    if (letter == ':')
+      parts.emplace_back();
+    else
+      parts.back() += letter;
+  const char* form = "such as stone_wool_80:50mm or stone_wool_80:50mm:100mm (with a gap)";
+  if (parts.size() < 2 || parts.size() > 3)
+    return Complaint{"--instead-of", "must be a board and its thickness", "\"" + text + "\"", form,
+                     0};
+  const LengthUnit unit = job.region.units.metric ? LengthUnit::mm : LengthUnit::in;
+  design::WantedBoard out;
+  out.material = parts[0];
+  const auto thickness = read_length(parts[1], unit);
+  if (!thickness || *thickness <= Length())
+    return Complaint{"--instead-of", "has no thickness", "\"" + parts[1] + "\"", form, 0};
+  out.thickness = *thickness;
+  if (parts.size() == 3) {
+    const auto gap = read_length(parts[2], unit);
+    if (!gap || *gap < Length())
+      return Complaint{"--instead-of", "has no gap", "\"" + parts[2] + "\"", form, 0};
+    out.gap = *gap;
+  }
+  out.cloth = job.shop.cloths.empty() ? "" : job.shop.cloths.begin()->first;
+  for (const auto& [key, cloth] : job.shop.cloths)
+    if (cloth.flow_resistance_pa_s_m < job.shop.cloths.at(out.cloth).flow_resistance_pa_s_m)
+      out.cloth = key;
+  return out;
+}
+
+/// A length option in the job's own units; the fallback where it was not given.
+Result<Length> length_option(const job::Job& job, const char* name, const std::string& text,
+                             Length fallback) {
+  if (text.empty()) return fallback;
+  const auto read = read_length(text, job.region.units.metric ? LengthUnit::mm : LengthUnit::in);
+  if (read) return *read;
+  Complaint fault = read.mistakes().items()[0];
+  fault.where = name;
+  return fault;
+}
+
+int run_fill(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  job::FillOptions options;
+  const auto deepest = length_option(*job, "--deepest", call.deepest, options.deepest);
+  if (!deepest) return refuse(deepest.mistakes(), call.json);
+  options.deepest = *deepest;
+  if (!call.instead_of.empty()) {
+    const auto wanted = wanted_board(*job, call.instead_of);
+    if (!wanted) return refuse(wanted.mistakes(), call.json);
+    options.instead_of = *wanted;
+  }
+  const Watch watch = progress_watch();
+  const auto survey = job::survey(*job);
+  const auto report = job::fill(*job, survey, job::findings(*job, survey), options, watch);
+  progress_done();
+  if (!report) return refuse(report.mistakes(), call.json);
+  print(call.json ? json_text(fill_json(*job, *report)) + "\n"
+                  : fill_summary(*job, *report, style_of_terminal()));
   return exit_done;
 }
 
@@ -164,10 +230,15 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* pack =
       job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();
+  CLI::App* fill =
+      job_command("fill", "what to fill the frames with, of all that the shop can buy");
+  fill->add_option("--deepest", call.deepest, "most depth of boards and gap, such as 200mm or 8in");
+  fill->add_option("--instead-of", call.instead_of,
+                   "a board that is not sold here, such as stone_wool_80:50mm");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
-                   "absorber, cutting, decay, layout, modes, rating, reflections")
+                   "absorber, cutting, decay, diffuser, layout, modes, rating, reflections")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");
   CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");
@@ -183,6 +254,7 @@ int parse_and_run(int argc, char** argv) {
   if (check->parsed()) return check_job(call);
   for (std::size_t i = 0; i < stages.size(); ++i)
     if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);
+  if (fill->parsed()) return run_fill(call);
   if (pack->parsed()) return run_pack(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));

@@ -6,8 +6,8 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack calc completion";
-constexpr const char* kinds = "absorber cutting decay layout modes rating reflections";
+    "check survey findings treatment build price hang proof pack fill calc completion";
+constexpr const char* kinds = "absorber cutting decay diffuser layout modes rating reflections";
 
 std::string bash_script() {
   return std::string(
@@ -21,7 +21,8 @@ std::string bash_script() {
          kinds +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
-         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --help' -- \"$word\")) "
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --deepest --instead-of "
+         "--help' -- \"$word\")) "
          "||\n"
          "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
          "  esac\n"
@@ -41,7 +42,8 @@ std::string zsh_script() {
          kinds +
          " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
-         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --help || _files ;;\n"
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --deepest --instead-of --help || "
+         "_files ;;\n"
          "  esac\n"
          "}\n"
          "_roomwright \"$@\"\n";

@@ -188,6 +188,57 @@ std::string stage_summary(const job::Job& job, const job::Pack& pack, std::strin
   return out + proof_text(pack.proof, style);
 }
 
+namespace {
+
+std::vector<std::string> choice_row(const job::Job& job, const design::Choice& choice) {
+  const Units& units = job.region.units;
+  const int digits = job.shop.currency.digits;
+  return {(choice.layers > 1 ? std::to_string(choice.layers) + " × " : "") +
+              job.shop.boards.at(choice.board).name,
+          print_length(choice.gap, units),
+          print_length(choice.depth, units),
+          job.shop.cloths.at(choice.cloth).name,
+          fixed(choice.absorption[1], 2),
+          fixed(choice.absorption[3], 2),
+          fixed(choice.absorption[5], 2),
+          fixed(choice.cost_per_m2, digits),
+          fixed(choice.cost, digits) + " (" + fixed(choice.cost_low, digits) + "–" +
+              fixed(choice.cost_high, digits) + ")"};
+}
+
+Rows choice_rows(const job::Job& job) {
+  return {{"boards", "gap", "depth", "cloth", "125 Hz", "500 Hz", "2 kHz",
+           job.shop.currency.code + " a m²", job.shop.currency.code + " a m² of absorption"}};
+}
+
+}  // namespace
+
+std::string fill_summary(const job::Job& job, const job::FillReport& report, const Style& style) {
+  std::string out =
+      style.strong("Fill: " + job.title) + "\n\n" + sentences(report.statements, style);
+  out += heading("Nothing else is both cheaper and shallower", style);
+  Rows best = choice_rows(job), cheapest = choice_rows(job);
+  for (const auto& choice : report.choices) {
+    if (choice.best) best.push_back(choice_row(job, choice));
+    if (!choice.best && cheapest.size() <= 8) cheapest.push_back(choice_row(job, choice));
+  }
+  out += table(best, style) + heading("The next cheapest", style) + table(cheapest, style);
+  if (!report.substitutes.empty()) {
+    out += heading("In place of the board that is not sold", style);
+    Rows rows{{"boards", "gap", "125 Hz", "250 Hz", "500 Hz", "1 kHz", "2 kHz", "4 kHz"}};
+    for (const auto& one : report.substitutes) {
+      std::vector<std::string> row{choice_row(job, one.choice)[0],
+                                   print_length(one.choice.gap, job.region.units)};
+      for (std::size_t i = 1; i < 7; ++i)
+        row.push_back((one.difference[i] >= 0 ? "+" : "−") + fixed(std::abs(one.difference[i]), 2));
+      rows.push_back(row);
+    }
+    out += table(rows, style);
+  }
+  for (const auto& note : report.notes) out += "\n" + wrapped(note, "", "");
+  return out;
+}
+
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style) {
   std::string out = style.strong(job.title) + "\n";
   out += heading("Survey", style) + sentences(pack.survey.statements, style, 2);

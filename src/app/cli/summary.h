@@ -15,6 +15,9 @@ namespace roomwright::app {
 std::string stage_summary(const job::Job& job, const job::Pack& pack, std::string_view stage,
                           const Style& style);
 
+/// What to fill the frames with: the best set, the cheapest, substitutes.
+std::string fill_summary(const job::Job& job, const job::FillReport& report, const Style& style);
+
 /// What a builder acts on after `pack`: the worst findings, what is to be built, bought and asked.
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style);
 

@@ -33,10 +33,6 @@ struct Sampled {
   double mass = 1;                 ///< factor
 };
 
-acoustics::Layer cloth_layer(const shop::Cloth& cloth) {
-  return acoustics::ScreenLayer{cloth.flow_resistance_pa_s_m, cloth.mass_kg_m2};
-}
-
 acoustics::Layer wool_layer(double thickness_m, double resistivity) {
   acoustics::PorousLayer layer;
   layer.thickness_m = thickness_m;
@@ -49,9 +45,9 @@ acoustics::Layer wool_layer(double thickness_m, double resistivity) {
 acoustics::Stack flat_stack(const Ingredients& with, double wool_m, double gap_m,
                             double resistivity) {
   acoustics::Stack stack;
-  stack.layers.push_back(cloth_layer(*with.cloth));
+  stack.layers.push_back(stretched_cloth(*with.cloth));
   if (wool_m > 0) stack.layers.push_back(wool_layer(wool_m, resistivity));
-  if (with.back_cloth) stack.layers.push_back(cloth_layer(*with.back_cloth));
+  if (with.back_cloth) stack.layers.push_back(stretched_cloth(*with.back_cloth));
   if (gap_m > 0) stack.layers.push_back(acoustics::AirLayer{gap_m});
   return stack;
 }
@@ -93,9 +89,9 @@ std::vector<Strip> solid_strips(const Product& product, const Ingredients& with,
 /// From above: back cloth, wool, cloth, free air behind.
 acoustics::Stack upper_stack(const Product& product, const Ingredients& with, double resistivity) {
   acoustics::Stack stack;
-  if (with.back_cloth) stack.layers.push_back(cloth_layer(*with.back_cloth));
+  if (with.back_cloth) stack.layers.push_back(stretched_cloth(*with.back_cloth));
   stack.layers.push_back(wool_layer(wool_depth_m(product, with), resistivity));
-  stack.layers.push_back(cloth_layer(*with.cloth));
+  stack.layers.push_back(stretched_cloth(*with.cloth));
   stack.backing = acoustics::Backing::open;
   return stack;
 }
@@ -121,7 +117,7 @@ acoustics::Layer front_layer(const Product& product, const Ingredients& with,
 acoustics::Stack tuned_stack(const Product& product, const Ingredients& with,
                              const Sampled& sampled) {
   acoustics::Stack stack;
-  if (with.cloth) stack.layers.push_back(cloth_layer(*with.cloth));
+  if (with.cloth) stack.layers.push_back(stretched_cloth(*with.cloth));
   stack.layers.push_back(front_layer(product, with, sampled));
   const double cavity_m = std::max(1e-3, product.spec.tuned->cavity.metres() + sampled.depth_m);
   const double fill_m = with.board ? std::min(cavity_m, wool_depth_m(product, with)) : 0;
@@ -313,6 +309,11 @@ Result<PieceAbsorption> well_piece(const Product& product, const acoustics::Air&
 }
 
 }  // namespace
+
+acoustics::ScreenLayer stretched_cloth(const shop::Cloth& cloth) {
+  constexpr double thinner = 0.05;
+  return {cloth.flow_resistance_pa_s_m * (1 - 2 * thinner), cloth.mass_kg_m2 * (1 - thinner)};
+}
 
 acoustics::FlowResistivity wool_resistivity(const shop::Board& board) {
   if (board.flow_resistivity_pa_s_m2) {

@@ -63,7 +63,7 @@ std::optional<std::array<Length, N>> LengthReader::list(Reader& in, const char* 
   return out;
 }
 
-const std::vector<std::string>& kind_names();  ///< of products
+const std::vector<std::string>& kind_names();   ///< of products
 const std::vector<std::string>& front_names();  ///< of tuned traps
 const std::vector<std::string>& fill_place_names();
 const std::vector<std::string>& sequence_names();  ///< of diffusers

@@ -16,6 +16,7 @@
 #include "acoustics/waves/waves.h"
 #include "core/base/base.h"
 #include "core/quantity/quantity.h"
+#include "design/choice/choice.h"
 #include "design/placement/placement.h"
 #include "design/products/products.h"
 #include "job/document/document.h"
@@ -194,6 +195,25 @@ struct ProofSheet {
   std::vector<Statement> statements;
 };
 ProofSheet proof(const Job& job, const Findings& findings, const Treatment& treatment);
+
+// ---- Fill: before the products are chosen ---------------------------------------------------
+
+struct FillOptions {
+  Length deepest = Length::from_mm(200);          ///< boards and gap
+  std::optional<design::WantedBoard> instead_of;  ///< a board that the shop does not sell
+};
+
+/// What the shop can put into its frames this month, against what the room needs.
+struct FillReport {
+  acoustics::OctaveSpectrum missing_m2{};  ///< absorption to be added for the target; 0: none
+  std::vector<design::Choice> choices;     ///< cheapest for each m² of absorption first
+  std::vector<design::Substitute> substitutes;
+  std::vector<Statement> statements;
+  std::vector<std::string> notes;
+};
+/// Bands count by what they miss; where no target is published, the octaves 125 Hz to 4 kHz alike.
+Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& findings,
+                        const FillOptions& options, const Watch& watch = {});
 
 /// All seven.
 struct Pack {

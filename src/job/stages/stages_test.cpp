@@ -176,6 +176,36 @@ TEST(Stages, the_drum_room_goes_through_with_its_boxes_wells_and_blocks) {
   EXPECT_EQ(d.pack.treatment.products[3].width, 68_mm * 14 + 9_mm * 15);
 }
 
+TEST(Stages, a_coated_cloth_is_told_in_a_sentence_and_an_open_one_is_not) {
+  const std::string shop = source("examples/shop_metric.toml");
+  const std::string heavy = replaced(shop, "mass_kg_m2 = 0.24\nflow_resistance_pa_s_m = 35",
+                                     "mass_kg_m2 = 0.9\nflow_resistance_pa_s_m = 6000");
+  const auto told = [](const Done2& d) {
+    return std::any_of(d.pack.treatment.statements.begin(), d.pack.treatment.statements.end(),
+                       [](const Statement& one) {
+                         return one.topic == "cloth" &&
+                                one.sentence.find("Above 1 kHz open-weave") != std::string::npos;
+                       });
+  };
+  EXPECT_FALSE(told(done(source("examples/control_room.toml"), shop)));
+  EXPECT_TRUE(told(done(source("examples/control_room.toml"), heavy)));
+}
+
+TEST(Stages, the_fill_is_weighed_by_what_the_room_misses) {
+  const Done2 d = done(source("examples/control_room.toml"), source("examples/shop_metric.toml"));
+  FillOptions options;
+  options.instead_of = design::WantedBoard{"stone_wool_80", 50_mm, Length(), "open_weave_grey"};
+  const auto report = fill(d.job, d.pack.survey, d.pack.findings, options).value();
+  // The miss is what brings the decay down to its upper target by Sabine's formula.
+  const auto& row = d.pack.findings.decay[2];
+  const double per_second =
+      24 * std::log(10.0) * d.pack.survey.volume_m3 / d.pack.survey.air.sound_speed_m_s;
+  EXPECT_NEAR(report.missing_m2[2], per_second * (1 / *row.target_high_s - 1 / row.likely_s), 1e-9);
+  EXPECT_TRUE(report.choices.front().best);
+  EXPECT_FALSE(report.substitutes.empty());
+  for (const auto& choice : report.choices) EXPECT_LE(choice.depth, options.deepest);
+}
+
 TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
   std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n",
                               "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");

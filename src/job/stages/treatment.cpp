@@ -12,6 +12,8 @@ namespace roomwright::job {
 
 namespace {
 
+constexpr double cloth_matters = 0.05;  // of the absorption: less is not heard
+
 std::vector<design::KeepOut> keep_outs_of(const Job& job) {
   std::vector<design::KeepOut> out;
   for (const Feature& feature : job.features)
@@ -222,6 +224,32 @@ void say_reflections(const Treatment& treatment, std::vector<Statement>& out) {
                  open ? "a piece at that point, or a rug on the floor" : ""});
 }
 
+/// A cloth that takes absorption away above 1 kHz: the products that wear it.
+void say_cloths(const Job& job, const Survey& survey, std::vector<Statement>& out) {
+  for (const auto& [key, cloth] : job.shop.cloths) {
+    std::string wearers;
+    double worst = 0;
+    for (const design::ProductSpec& spec : job.products) {
+      if (spec.cloth != key || spec.tuned || spec.board.empty()) continue;
+      const shop::Board& board = job.shop.boards.at(spec.board);
+      acoustics::PorousLayer wool;
+      wool.thickness_m = board.thickness.metres() * spec.board_layers;
+      wool.flow_resistivity_pa_s_m2 = design::wool_resistivity(board).likely_pa_s_m2;
+      const double effect =
+          design::cloth_effect(cloth, {{wool}, acoustics::Backing::rigid}, survey.air);
+      if (effect > -cloth_matters) continue;
+      worst = std::min(worst, effect);
+      wearers += (wearers.empty() ? "" : ", ") + spec.name;
+    }
+    if (wearers.empty()) continue;
+    out.push_back({25, "cloth",
+                   "Above 1 kHz " + cloth.name + " takes up to " + fixed(-worst, 2) +
+                       " of the absorption away from: " + wearers + ".",
+                   "it is heavy, or lets too little air through",
+                   "take a cloth that one can breathe through easily"});
+  }
+}
+
 }  // namespace
 
 Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings) {
@@ -248,6 +276,7 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   say_faults(out, out.statements);
   say_decay_change(out, out.statements);
   say_reflections(out, out.statements);
+  say_cloths(job, survey, out.statements);
   std::stable_sort(out.statements.begin(), out.statements.end(),
                    [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
   return out;
