@@ -84,6 +84,8 @@ void draw_axes(Sheet& sheet, const Axes& axes) {
                               Ink::graphite});
 }
 
+constexpr double sample_mm = 6;
+
 /// The place nearest to the wished one that is a line's height from all others.
 double free_place(double wished, const std::vector<double>& taken) {
   constexpr double apart = 3.6;
@@ -112,8 +114,16 @@ void draw_curves(Sheet& sheet, const Axes& axes) {
     sheet.shapes.push_back(path);
     const double y = free_place(path.points.back().y + 0.9, ends);
     ends.push_back(y);
+    // A short piece of the line itself says which label is which where curves end together.
     sheet.shapes.push_back(
-        Text{{axes.to.x + 1.5, y}, curve.label, tick_mm, false, Anchor::left, 0, curve.pen.ink});
+        Line{{axes.to.x + 1.5, y - 0.9}, {axes.to.x + 1.5 + sample_mm, y - 0.9}, curve.pen});
+    sheet.shapes.push_back(Text{{axes.to.x + 2.5 + sample_mm, y},
+                                curve.label,
+                                tick_mm,
+                                false,
+                                Anchor::left,
+                                0,
+                                curve.pen.ink});
   }
 }
 
@@ -124,7 +134,7 @@ void draw_plot(Sheet& sheet, const Plot& plot, Vec2 from, Vec2 to) {
       Text{{from.x, from.y + 4}, plot.question, 3.6, true, Anchor::left, 0, Ink::ink});
   double label_mm = 12;
   for (const Curve& curve : plot.curves)
-    label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 3);
+    label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 4 + sample_mm);
   const Axes axes{plot, {from.x + 10, from.y + 11}, {to.x - label_mm, to.y - 10}};
   band(sheet, axes, plot.corridor_low, plot.corridor_high, false);
   draw_axes(sheet, axes);
