@@ -1,6 +1,7 @@
 // What the bench sees: cut sheet, cloth and boards, stations; and the shop's purchase and costing.
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "papers/sheets.h"
 
@@ -195,13 +196,18 @@ void label_piece(drawing::Sheet& sheet, Vec2 a, Vec2 b, const std::string& name,
   constexpr double type = 2.3;
   const double wide = b.x - a.x, high = std::abs(b.y - a.y);
   const double x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
-  const auto text = [&](Vec2 at, const std::string& words, double room, double turn, Ink ink) {
-    sheet.shapes.push_back(
-        Text{at, drawing::fitted(words, type, room), type, false, Anchor::centre, turn, ink});
+  const auto fits = [&](const std::string& words, double room) {
+    return drawing::text_width_mm(words, type) <= room;
+  };
+  const auto text = [&](Vec2 at, std::string words, double room, double turn, Ink ink) {
+    if (!fits(words, room)) words = fits(name, room) ? name : "";
+    if (!words.empty())
+      sheet.shapes.push_back(Text{at, words, type, false, Anchor::centre, turn, ink});
   };
   if (std::min(wide, high) < type + 0.6) return;
-  if (high >= 6.4 && wide >= drawing::text_width_mm(size, type) + 1) {
-    text({x, y - 0.4}, name, wide - 1, 0, Ink::ink);
+  if (high >= 6.4 && fits(size, wide - 1)) {
+    // Of many owners the first ones stand there.
+    text({x, y - 0.4}, drawing::fitted(name, type, wide - 1), wide - 1, 0, Ink::ink);
     text({x, y + 2.6}, size, wide - 1, 0, Ink::graphite);
   } else if (wide >= high) {
     text({x, y + 0.8}, name + " " + size, wide - 1, 0, Ink::ink);
@@ -240,10 +246,33 @@ void draw_cut_sheet(drawing::Sheet& sheet, const shop::CutSheet& cut, const Unit
   }
 }
 
+/// Every part of a plan by size, largest first: what the drawing is too small to letter.
+std::string parts_of_plan(const shop::SheetPlan& plan, const Units& units) {
+  std::map<std::pair<Length, Length>, std::map<std::string, int>> sizes;
+  for (const shop::CutSheet& cut : plan.sheets)
+    for (const shop::SheetPiece& piece : cut.pieces)
+      sizes[std::minmax(piece.width, piece.height)][piece.piece] += cut.repeat;
+  std::string out;
+  for (auto size = sizes.rbegin(); size != sizes.rend(); ++size) {
+    std::string owners;
+    int count = 0;
+    for (const auto& [piece, number] : size->second) {
+      owners += (owners.empty() ? "" : ", ") + piece;
+      count += number;
+    }
+    out += (out.empty() ? "" : "; ") + std::to_string(count) + " of " +
+           print_dimension(size->first.first, units) + " × " +
+           print_dimension(size->first.second, units) + " (" + owners + ")";
+  }
+  return out + ".";
+}
+
+/// Wool boards stand three abreast; sheets, with their many strips, two and larger.
 void draw_boards(Flow& flow, const shop::SheetPlan& plan, const Units& units) {
-  const std::size_t across = 3;
+  const std::size_t across = plan.wool ? 3 : 2;
+  if (!plan.wool) flow.paragraph("Parts: " + parts_of_plan(plan, units), 2.6, Ink::graphite);
   for (std::size_t i = 0; i < plan.sheets.size(); i += across)
-    flow.picture(plan.wool ? 36 : 42, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+    flow.picture(plan.wool ? 36 : 70, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
       const double width = (to.x - from.x) / double(across);
       for (std::size_t k = 0; k < across && i + k < plan.sheets.size(); ++k)
         draw_cut_sheet(sheet, plan.sheets[i + k], units, plan.wool,
@@ -277,10 +306,11 @@ Paper flat_paper(const job::Job& job, const job::Pack& pack) {
     draw_cloth(flow, plan, units);
   }
   for (const auto& plan : pack.build.schedule.sheets) {
-    flow.keep_together(65);
+    flow.keep_together(plan.wool ? 65 : 100);
     flow.heading(plan.name);
     flow.paragraph(
-        std::to_string(plan.used) + (plan.wool ? " boards" : " sheets") +
+        std::to_string(plan.used) + (plan.wool ? " board" : " sheet") +
+        (plan.used == 1 ? "" : "s") +
         (plan.proven ? ", the fewest there are"
                      : ", at least " + std::to_string(plan.bound) + " by the bound") +
         "; " + std::to_string(plan.from_rack) + " from the rack, " + std::to_string(plan.packs) +
