@@ -234,8 +234,8 @@ TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   EXPECT_EQ(errors[0]["got"], -0.05);
   EXPECT_EQ(errors[1]["where"], "layers[0].oops");
   for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
-    for (const char* kind :
-         {"absorber", "rating", "modes", "decay", "reflections", "cutting", "layout", "diffuser"}) {
+    for (const char* kind : {"absorber", "rating", "modes", "decay", "reflections", "cutting",
+                             "layout", "diffuser", "fixing"}) {
       const Ran bad = run(std::string("calc ") + kind, text);
       EXPECT_EQ(bad.code, 2) << kind << " " << text;
       EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
@@ -274,8 +274,25 @@ TEST_F(Program, calc_absorber_gives_a_corridor_where_the_wool_is_estimated) {
   EXPECT_EQ(Json::parse(bad.err)["errors"][0]["where"], "layers[0].fibre");
 }
 
+TEST_F(Program, calc_fixing_meets_the_worked_withdrawal) {
+  // Source: Wood Handbook, FPL-GTR-190, ch. 8: 108.25 G² D L (N, mm), worked: 2386.53 N
+  const Json got =
+      calc("fixing", R"({"weight_kg": 12, "points": 4, "overhead": true, "pull": "along",
+    "into": {"kind": "wood", "specific_gravity": 0.42},
+    "screw": {"diameter_m": 0.004166, "penetration_m": 0.03}})");
+  EXPECT_NEAR(got["ultimate_n"], 2386.53, 0.01);
+  EXPECT_NEAR(got["allowable_n"], 2386.53 / 5, 0.01);
+  EXPECT_NEAR(got["safety_factor"], 2386.53 / got["load_n"].get<double>(), 0.01);
+  EXPECT_TRUE(got["ok"]);
+  EXPECT_FALSE(got["cautions"].empty());
+  const Json unknown = calc(
+      "fixing", R"({"weight_kg": 12, "points": 2, "pull": "across", "into": {"kind": "unknown"}})");
+  EXPECT_TRUE(unknown["allowable_n"].is_null());
+  EXPECT_FALSE(unknown["ok"]);
+}
+
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
-  for (const char* kind : {"response", "impulse", "fixing"})
+  for (const char* kind : {"response", "impulse"})
     EXPECT_EQ(run(std::string("calc ") + kind, "{}").code, 3) << kind;
   EXPECT_EQ(run("calc decay", R"({"room": {"size_m": [5, 4, 2.6]}, "method": "rays"})").code, 3);
   EXPECT_EQ(run("calc weather", "{}").code, 2);

@@ -15,12 +15,12 @@ struct Calculator {
 };
 
 constexpr Calculator calculators[] = {
-    {"absorber", calc_absorber}, {"cutting", calc_cutting},         {"decay", calc_decay},
-    {"diffuser", calc_diffuser}, {"layout", calc_layout},           {"modes", calc_modes},
-    {"rating", calc_rating},     {"reflections", calc_reflections},
+    {"absorber", calc_absorber}, {"cutting", calc_cutting}, {"decay", calc_decay},
+    {"diffuser", calc_diffuser}, {"fixing", calc_fixing},   {"layout", calc_layout},
+    {"modes", calc_modes},       {"rating", calc_rating},   {"reflections", calc_reflections},
 };
 
-constexpr const char* later[] = {"fixing", "impulse", "response"};
+constexpr const char* later[] = {"impulse", "response"};
 
 }  // namespace
 

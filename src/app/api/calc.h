@@ -13,6 +13,7 @@ namespace roomwright::app {
 Result<Json> calc_absorber(const Json& request);
 Result<Json> calc_rating(const Json& request);
 Result<Json> calc_diffuser(const Json& request);
+Result<Json> calc_fixing(const Json& request);
 Result<Json> calc_modes(const Json& request);
 Result<Json> calc_decay(const Json& request);
 Result<Json> calc_reflections(const Json& request);

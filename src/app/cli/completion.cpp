@@ -7,7 +7,7 @@ namespace {
 
 constexpr const char* commands =
     "check survey findings treatment build price hang proof pack fill calc completion";
-constexpr const char* kinds = "absorber cutting decay diffuser layout modes rating reflections";
+constexpr const char* kinds = "absorber cutting decay diffuser fixing layout modes rating reflections";
 
 std::string bash_script() {
   return std::string(

@@ -215,12 +215,7 @@ void add_box_fittings(Product& product, const Ingredients& with, const BoxSizes&
   if (!rules.glue.empty()) add_hardware(product, rules.glue, 8 * rules.glue_ml_per_corner);
   add_operation(product, shop::Station::drill_screw, "corner", 4);
   add_operation(product, shop::Station::sand, "edge_metre", around_m);
-  if (!rules.panel_hanger.empty())
-    add_hardware(product, rules.panel_hanger, rules.hangers_per_panel);
-  if (!rules.wall_screw.empty()) add_hardware(product, rules.wall_screw, rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "hanger", rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "inspect", 1);
-  add_operation(product, shop::Station::pack, "label_pack", 1);
+  finish_for_wall(product, with);
   product.making.push_back(
       "Glue every joint and run a bead along the inside: a box that leaks is not tuned.");
 }

@@ -246,6 +246,16 @@ void add_cloth(Product& product, const Ingredients& with, const std::string& nam
                std::ceil(around_m / with.shop->rules.staple_pitch.metres()));
 }
 
+void finish_for_wall(Product& product, const Ingredients& with) {
+  const shop::Rules& rules = with.shop->rules;
+  if (!rules.panel_hanger.empty())
+    add_hardware(product, rules.panel_hanger, rules.hangers_per_panel);
+  if (!rules.wall_screw.empty()) add_hardware(product, rules.wall_screw, rules.hangers_per_panel);
+  add_operation(product, shop::Station::finish, "hanger", rules.hangers_per_panel);
+  add_operation(product, shop::Station::finish, "inspect", 1);
+  add_operation(product, shop::Station::pack, "label_pack", 1);
+}
+
 bool make_frame(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found) {
   const FrameSizes sizes = frame_sizes(product.spec, with);

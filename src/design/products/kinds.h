@@ -53,6 +53,9 @@ void add_cloth(Product& product, const Ingredients& with, const std::string& nam
 void add_operation(Product& product, shop::Station station, const char* feature, double count);
 void add_hardware(Product& product, const std::string& key, double count);
 
+/// Hangers and screws into the wall, inspection and packing of what hangs like a panel.
+void finish_for_wall(Product& product, const Ingredients& with);
+
 /// Masses and the centre of gravity from members, boards and cloths.
 void weigh(Product& product, const Ingredients& with);
 Sound sound_of(const Product& product, const Ingredients& with);

@@ -100,12 +100,7 @@ void add_prism_fittings(Product& product, const Ingredients& with) {
   add_hardware(product, rules.corner_screw, 6 * rules.screws_per_corner);
   if (!rules.glue.empty()) add_hardware(product, rules.glue, 6 * rules.glue_ml_per_corner);
   add_operation(product, shop::Station::drill_screw, "corner", 6);
-  if (!rules.panel_hanger.empty())
-    add_hardware(product, rules.panel_hanger, rules.hangers_per_panel);
-  if (!rules.wall_screw.empty()) add_hardware(product, rules.wall_screw, rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "hanger", rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "inspect", 1);
-  add_operation(product, shop::Station::pack, "label_pack", 1);
+  finish_for_wall(product, with);
 }
 
 }  // namespace

@@ -162,12 +162,7 @@ void add_fittings(Product& product, const Ingredients& with, const WellSizes& s)
     add_operation(product, shop::Station::drill_screw, "corner", fins);
   }
   add_operation(product, shop::Station::sand, "edge_metre", around_m);
-  if (!rules.panel_hanger.empty())
-    add_hardware(product, rules.panel_hanger, rules.hangers_per_panel);
-  if (!rules.wall_screw.empty()) add_hardware(product, rules.wall_screw, rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "hanger", rules.hangers_per_panel);
-  add_operation(product, shop::Station::finish, "inspect", 1);
-  add_operation(product, shop::Station::pack, "label_pack", 1);
+  finish_for_wall(product, with);
 }
 
 bool check_wells(const ProductSpec& spec, const Ingredients& with, const WellSizes& s,
