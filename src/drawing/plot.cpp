@@ -112,6 +112,7 @@ void draw_curves(Sheet& sheet, const Axes& axes) {
     }
     if (path.points.empty()) continue;
     sheet.shapes.push_back(path);
+    if (curve.label.empty()) continue;
     const double y = free_place(path.points.back().y + 0.9, ends);
     ends.push_back(y);
     // A short piece of the line itself says which label is which where curves end together.
@@ -132,9 +133,10 @@ void draw_curves(Sheet& sheet, const Axes& axes) {
 void draw_plot(Sheet& sheet, const Plot& plot, Vec2 from, Vec2 to) {
   sheet.shapes.push_back(
       Text{{from.x, from.y + 4}, plot.question, 3.6, true, Anchor::left, 0, Ink::ink});
-  double label_mm = 12;
+  double label_mm = 4;
   for (const Curve& curve : plot.curves)
-    label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 4 + sample_mm);
+    if (!curve.label.empty())
+      label_mm = std::max(label_mm, text_width_mm(curve.label, tick_mm) + 4 + sample_mm);
   const Axes axes{plot, {from.x + 10, from.y + 11}, {to.x - label_mm, to.y - 10}};
   band(sheet, axes, plot.corridor_low, plot.corridor_high, false);
   draw_axes(sheet, axes);

@@ -193,6 +193,51 @@ void mode_plot(drawing::Sheet& sheet, const job::Findings& findings, Vec2 from, 
   }
 }
 
+/// What one product absorbs, with its range; the place of the first piece of it.
+drawing::Plot absorption_plot(const job::PieceRow& piece) {
+  drawing::Plot plot;
+  plot.question = piece.product + ", " + piece.kind;
+  plot.x_label = "octave band, Hz";
+  plot.y_label = "absorption of its face";
+  drawing::Curve curve{"", {}, {Ink::chalk_blue, 0.6, Dash::none}, false, {}, {}};
+  double most = 1;
+  for (std::size_t i = 0; i < piece.likely_m2.size(); ++i) {
+    const double hz = acoustics::octave_bands()[i].nominal_hz;
+    plot.x_ticks.push_back(hz);
+    curve.points.push_back({hz, piece.likely_m2[i] / piece.face_m2});
+    curve.low.push_back({hz, piece.low_m2[i] / piece.face_m2});
+    curve.high.push_back({hz, piece.high_m2[i] / piece.face_m2});
+    most = std::max(most, piece.high_m2[i] / piece.face_m2);
+  }
+  plot.y_step = most > 2 ? 1.0 : 0.5;
+  plot.y_high = std::ceil(most / plot.y_step - 1e-9) * plot.y_step;
+  plot.curves = {curve};
+  return plot;
+}
+
+void absorption_plots(Flow& flow, const job::Pack& pack) {
+  std::vector<const job::PieceRow*> firsts;
+  for (const auto& piece : pack.treatment.pieces)
+    if (std::none_of(firsts.begin(), firsts.end(),
+                     [&](const job::PieceRow* one) { return one->product == piece.product; }))
+      firsts.push_back(&piece);
+  if (firsts.empty()) return;
+  flow.keep_together(75);
+  flow.heading("What each product absorbs");
+  flow.paragraph(
+      "Hatched: where eight of ten lie, by what is not known of the wool and of the build. A face "
+      "of "
+      "finite size may absorb more than falls on it: sound bends in at its edges.",
+      2.6, Ink::graphite);
+  for (std::size_t i = 0; i < firsts.size(); i += 2)
+    flow.picture(46, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+      const double middle = (from.x + to.x) / 2;
+      drawing::draw_plot(sheet, absorption_plot(*firsts[i]), from, {middle - 3, to.y});
+      if (i + 1 < firsts.size())
+        drawing::draw_plot(sheet, absorption_plot(*firsts[i + 1]), {middle + 3, from.y}, to);
+    });
+}
+
 }  // namespace
 
 Paper findings_paper(const job::Job& job, const job::Pack& pack) {
@@ -236,6 +281,7 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
                          fixed(product.sound.approximation_doubt * 100, 0) +
                          " % until a field solution replaces it.",
                      2.6, Ink::graphite);
+  absorption_plots(flow, pack);
   flow.heading("First reflections");
   reflection_table(flow, pack);
   if (flow.room_mm() < 80) flow.new_page();

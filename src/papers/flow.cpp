@@ -64,7 +64,7 @@ void Flow::line_of(const std::string& text, double size_mm, bool bold, double x,
 }
 
 void Flow::heading(const std::string& text) {
-  need(22);
+  need(30);
   if (y_ > top_) y_ += 4;
   line_of(drawing::fitted(text, 4.4, width_mm(), true), 4.4, true, left_, Ink::ink);
   y_ += 1;

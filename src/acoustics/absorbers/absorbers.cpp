@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/absorbers/kernel_nodes.h"
 #include "acoustics/absorbers/layers.h"
 #include "core/numerics/numerics.h"
 
@@ -160,7 +161,7 @@ struct Angles {
     layer_cosine.push_back(local ? 1 : cosine);
     layer_secant.push_back(local ? 1 : 1 / cosine);
   }
-  KernelAngles view() const {
+  KernelAngles view(const KernelTable& table) const {
     return {static_cast<int>(sine.size()),
             layer_sine2.data(),
             layer_cosine.data(),
@@ -168,7 +169,9 @@ struct Angles {
             radiation_re.data(),
             radiation_im.data(),
             gain.data(),
-            weight.data()};
+            weight.data(),
+            table.sets().data(),
+            static_cast<int>(table.sets().size())};
   }
 };
 
@@ -280,6 +283,9 @@ Complex radiation_impedance(Size2 size_m, double wave_number_1_m, double angle_r
 
 namespace {
 
+/// So many sums over the angles make up for the making of a table of nodes.
+constexpr std::size_t worth_a_table = 1000;
+
 /// Several stacks behind faces of one size: what depends on the size alone is worked out once.
 std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stacks, const Air& air,
                                                  const std::vector<double>& frequencies_hz,
@@ -288,6 +294,10 @@ std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stack
   std::vector<AbsorptionReport> reports(stacks.size());
   const Kernel kernel = options.same_on_every_machine ? kernel_baseline : fastest_kernel();
   Angles angles = angles_of(options);
+  const bool many = stacks.size() * frequencies_hz.size() >= worth_a_table;
+  const KernelTable table(many && !options.same_on_every_machine ? angles.layer_sine2
+                                                                 : std::vector<double>{});
+  for (AbsorptionReport& report : reports) report.absorption.reserve(frequencies_hz.size());
   for (const double hz : frequencies_hz) {
     const double k = 2 * pi * hz / air.sound_speed_m_s;
     set_radiation(angles, options, k);
@@ -295,7 +305,7 @@ std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stack
       const Prepared prepared = prepare(stacks[i], air, hz);
       const auto steps = kernel_steps(prepared);
       reports[i].absorption.push_back(
-          kernel({steps.data(), prepared.count, prepared.open, angles.view()}));
+          kernel({steps.data(), prepared.count, prepared.open, angles.view(table)}));
       if (with_impedance) reports[i].impedance.push_back(impedance_of(prepared));
     }
   }

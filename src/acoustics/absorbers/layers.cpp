@@ -203,22 +203,26 @@ Front front_of(const Prepared& stack, double sine) {
 }
 
 std::array<KernelStep, most_layers> kernel_steps(const Prepared& stack) {
-  std::array<KernelStep, most_layers> out{};
+  static_assert(kernel_layers == most_layers);
+  std::array<KernelStep, most_layers> out;  // as many as there are layers are filled
   for (std::size_t i = 0; i < static_cast<std::size_t>(stack.count); ++i) {
     const Prepared::Step& step = stack.steps[i];
     KernelStep& to = out[i];
-    const bool thin = step.kind == KernelStep::thin;
-    to.turn = stack.wave_number_1_m * step.thickness_m / layer_pi;
-    const Complex square = step.number * step.number * (to.turn * to.turn);
-    const Complex product = thin ? step.impedance : step.impedance * step.number * to.turn;
+    if (step.kind == KernelStep::thin) {
+      to = {KernelStep::thin, 0, 0, step.impedance.real(), step.impedance.imag(), 0, 0, 0};
+      continue;
+    }
     to.kind = step.kind;
+    to.turn = stack.wave_number_1_m * step.thickness_m / layer_pi;
+    const Complex number = step.number * to.turn;
+    const Complex square = number * number, product = step.impedance * number;
     to.square_re = square.real();
     to.square_im = square.imag();
     to.product_re = product.real();
     to.product_im = product.imag();
-    const double size = std::norm(product);
-    to.inverse_re = thin ? 0 : product.real() / size;
-    to.inverse_im = thin ? 0 : -product.imag() / size;
+    const double by = 1 / std::norm(product);
+    to.inverse_re = product.real() * by;
+    to.inverse_im = -product.imag() * by;
   }
   return out;
 }

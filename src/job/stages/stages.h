@@ -118,6 +118,7 @@ struct PieceRow {
   std::string label, product, kind, place;
   design::Placement placement;  ///< where in the room, and what is wrong with it
   acoustics::OctaveSpectrum low_m2{}, likely_m2{}, high_m2{};
+  double face_m2 = 0;  ///< of the product's front
   std::string approximation;
   std::vector<std::string> intercepts;  ///< `left loudspeaker to seat by wall1`
 };

@@ -99,6 +99,7 @@ void place_pieces(const Job& job, Treatment& out) {
     row.place = place_name(job, job.pieces[i]);
     row.placement = placements[i];
     row.approximation = product.sound.approximation;
+    row.face_m2 = product.width.metres() * product.height.metres();
     out.buildable = out.buildable && placements[i].ok();
     out.pieces.push_back(std::move(row));
   }
@@ -111,11 +112,10 @@ std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatm
   for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
     const PieceRow& row = treatment.pieces[i];
     const design::Product& product = product_of(job, treatment, job.pieces[i]);
-    const double face_m2 = product.width.metres() * product.height.metres();
     OctaveArea piece;
-    piece.area_m2 = face_m2;
+    piece.area_m2 = row.face_m2;
     for (std::size_t band = 0; band < piece.absorption.size(); ++band)
-      piece.absorption[band] = (row.*absorption)[band] / face_m2;
+      piece.absorption[band] = (row.*absorption)[band] / row.face_m2;
     const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
     if (!cloud)  // a cloud leaves the ceiling above it open
       for (const design::Footprint& foot : row.placement.footprints) {
@@ -142,9 +142,8 @@ void intercept_paths(const Job& job, const Findings& findings, Treatment& out) {
       if (!design::intercepts(piece.placement, speakers[path.loudspeaker], path.point_m,
                               seats[path.seat]))
         continue;
-      const design::Product& product = product_of(job, out, job.pieces[i]);
-      const double face_m2 = product.width.metres() * product.height.metres();
-      const double absorbed = std::min(acoustics::log_cap, upper_mean(piece.likely_m2) / face_m2);
+      const double absorbed =
+          std::min(acoustics::log_cap, upper_mean(piece.likely_m2) / piece.face_m2);
       path.intercepted = piece.label;
       path.treated_level_db = path.level_db + acoustics::energy_db(1 - absorbed);
       piece.intercepts.push_back(path.loudspeaker + " to " + path.seat + " by " + path.surface);
