@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "acoustics/absorbers/kernel_nodes.h"
 
@@ -20,6 +21,8 @@ namespace {
 
 const double table_pi = std::acos(-1.0);
 
+/// So little that the loop's own bound on what shows of it (kernel_lanes.h) rarely turns a stack of
+/// sheets, wool and air away; what was seen to show is no more than rounding (kernel_test.cpp).
 constexpr double left_out = 1e-14;
 
 /// Sets the greatest sum of turns that `count` nodes on middle ± half stand for. On the ellipse of
@@ -32,7 +35,7 @@ void set_reach(KernelNodes& nodes, double half) {
   nodes.left_out = left_out;
   nodes.stray = 1;
   nodes.reach = half == 0 ? std::numeric_limits<double>::infinity() : 0;
-  for (double rho = 1.5; rho < 1e8 && half > 0; rho *= 1.1) {
+  for (double rho = 1.5; rho < 1e8 && half > 0; rho *= 1.25) {
     const double r = half * (rho + 1 / rho) / 2;
     const double gained = (nodes.count - 1) * std::log(rho) + std::log((rho - 1) / 4 * left_out);
     const double reach = gained / (table_pi * std::sqrt(r));
@@ -50,6 +53,24 @@ std::vector<double> chebyshev(int count, double s) {
   return out;
 }
 
+/// How much of each node's value belongs to each angle, in blocks: Lagrange's polynomial of node n
+/// is 2/count · Σ' T_i(s_n) T_i. Both lists in −1 … 1.
+std::vector<double> shares_of(const std::vector<double>& nodes, const std::vector<double>& angles) {
+  const std::size_t count = nodes.size(), block = kernel_block;
+  std::vector<double> out((angles.size() + block - 1) / block * block * count);
+  std::vector<std::vector<double>> at_nodes;
+  for (const double node : nodes) at_nodes.push_back(chebyshev(static_cast<int>(count), node));
+  for (std::size_t a = 0; a < angles.size(); ++a) {
+    const std::vector<double> at_angle = chebyshev(static_cast<int>(count), angles[a]);
+    for (std::size_t n = 0; n < count; ++n) {
+      double sum = 0.5;
+      for (std::size_t i = 1; i < count; ++i) sum += at_nodes[n][i] * at_angle[i];
+      out[(a / block * count + n) * block + a % block] = sum * 2 / double(count);
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 KernelTable::KernelTable(const std::vector<double>& sine2) {
@@ -61,41 +82,30 @@ KernelTable::KernelTable(const std::vector<double>& sine2) {
 }
 
 void KernelTable::add(int count, double middle, double half, const std::vector<double>& sine2) {
-  const auto entries = static_cast<std::size_t>(count), block = std::size_t{kernel_block};
-  std::vector<double> x(entries), cosine(entries), secant(entries);
-  const std::size_t blocks = (sine2.size() + block - 1) / block;
-  std::vector<double> share(blocks * block * entries);
-  std::vector<std::vector<double>> at_angles;
-  for (const double angle : sine2)
-    at_angles.push_back(chebyshev(count, half > 0 ? (angle - middle) / half : 0));
-  for (std::size_t n = 0; n < entries; ++n) {
-    const double s = std::cos(table_pi * (double(n) + 0.5) / count);
-    x[n] = middle + half * s;
-    cosine[n] = std::sqrt(1 - x[n]);
-    secant[n] = 1 / cosine[n];
-    // Lagrange's polynomial of this node: 2/count · Σ' T_i(s) T_i
-    std::vector<double> own = chebyshev(count, s);
-    for (double& value : own) value *= 2.0 / count;
-    own[0] /= 2;
-    for (std::size_t a = 0; a < sine2.size(); ++a) {
-      double sum = 0;
-      for (std::size_t i = 0; i < entries; ++i) sum += own[i] * at_angles[a][i];
-      share[(a / block * entries + n) * block + a % block] = sum;
-    }
+  std::vector<double> nodes, angles, x, cosine, secant;
+  for (const double angle : sine2) angles.push_back(half > 0 ? (angle - middle) / half : 0);
+  for (int n = 0; n < count; ++n) {
+    nodes.push_back(std::cos(table_pi * (n + 0.5) / count));
+    x.push_back(middle + half * nodes.back());
   }
-  const auto worked_out = (entries + kernel_step - 1) / kernel_step * kernel_step;
-  for (std::vector<double>* list : {&x, &cosine, &secant}) list->resize(worked_out, list->back());
+  while (x.size() % kernel_step != 0) x.push_back(x.back());
+  for (const double at : x) {
+    cosine.push_back(std::sqrt(1 - at));
+    secant.push_back(1 / cosine.back());
+  }
   KernelNodes set{};
   set.count = count;
-  set.worked_out = static_cast<int>(worked_out);
+  set.worked_out = static_cast<int>(x.size());
   set.middle = middle;
   set_reach(set, half);
-  const double** const to[] = {&set.sine2, &set.cosine, &set.secant, &set.share};
-  std::vector<double>* const from[] = {&x, &cosine, &secant, &share};
-  for (int i = 0; i < 4; ++i) {
-    lists_.push_back(std::move(*from[i]));
-    *to[i] = lists_.back().data();
-  }
+  const auto keep = [&](std::vector<double> list) {
+    lists_.push_back(std::move(list));
+    return lists_.back().data();
+  };
+  set.sine2 = keep(std::move(x));
+  set.cosine = keep(std::move(cosine));
+  set.secant = keep(std::move(secant));
+  set.share = keep(shares_of(nodes, angles));
   sets_.push_back(set);
 }
 

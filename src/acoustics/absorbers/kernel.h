@@ -20,10 +20,12 @@ struct KernelStep {
 /// x = sin² θ. Where the stack turns little between the least and the greatest x, they are worked
 /// out at a few nodes only, and a polynomial takes them to every angle.
 struct KernelNodes {
-  int count, worked_out;  ///< the lists are filled up to a multiple of kernel_step
-  double reach;           ///< good for stacks whose turns sum up to this
+  int count;        ///< through which the polynomial goes
+  int worked_out;   ///< with those that fill the lists up to a multiple of kernel_step
+  double reach;     ///< good for stacks whose turns t sum up to this
   double left_out;  ///< what the polynomial then leaves out, relative to the growth of the field
-  double middle, stray;  ///< of x, and √ of how far from it the growth is taken
+  double middle;    ///< of x
+  double stray;     ///< √ of how far from the middle the growth is taken
   const double *sine2, *cosine, *secant;
   /// By blocks of kernel_block angles, then nodes, then the angles of the block (0 beyond the
   /// last): how much of the node's value belongs to the angle.

@@ -8,7 +8,7 @@
 
 namespace roomwright::acoustics {
 
-/// Nodes for a list of angles, worth their making (some 50 µs) for a thousand calls or more.
+/// Nodes for a list of angles, worth their making (some 150 µs) for a thousand calls or more.
 class KernelTable {
  public:
   explicit KernelTable(const std::vector<double>& sine2);
