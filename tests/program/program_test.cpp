@@ -291,6 +291,30 @@ TEST_F(Program, calc_fixing_meets_the_worked_withdrawal) {
   EXPECT_FALSE(unknown["ok"]);
 }
 
+TEST_F(Program, fill_and_tune_answer_in_text_and_json) {
+  EXPECT_NE(run("fill " + demo).out.find("cheapest with"), std::string::npos);
+  const Json fill = Json::parse(run("fill --json --instead-of stone_wool_80:50mm " + demo).out);
+  EXPECT_TRUE(fill["choices"][0]["best"]);
+  EXPECT_FALSE(fill["substitutes"].empty());
+  EXPECT_EQ(run("fill --deepest 3mm " + demo).code, 2);
+  EXPECT_EQ(run("fill --instead-of moon:50mm " + demo).code, 2);
+  const std::string drums = root + "/examples/drum_room.toml";
+  const Ran text = run("tune --hz 63 --half-width 20 --deepest 180mm " + drums);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("[products.tuned]"), std::string::npos);
+  const Json tune = Json::parse(run("tune --json --hz 63 --half-width 20 " + drums).out);
+  EXPECT_NEAR(tune["answers"][0]["peak_hz"], 63, 63 * 0.02);
+  EXPECT_EQ(run("tune --hz 5 " + drums).code, 2);
+  EXPECT_EQ(run("tune " + drums).code, 2) << "--hz is required";
+  // The block goes into a job file as it stands.
+  std::string job = slurp(drums);
+  std::string block = tune["answers"][0]["toml"].get<std::string>();
+  job.insert(job.find("[[products]]"), block + "\n");
+  std::ofstream(folder_ / "job.toml") << job;
+  fs::copy(root + "/examples/shop_metric.toml", folder_ / "shop_metric.toml");
+  EXPECT_EQ(run("check " + (folder_ / "job.toml").string()).code, 0);
+}
+
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
   for (const char* kind : {"response", "impulse"})
     EXPECT_EQ(run(std::string("calc ") + kind, "{}").code, 3) << kind;

@@ -1,10 +1,13 @@
-// Image sources: every specular path from a source to a receiver up to an order, exact in any plan
-// with a flat or sloped ceiling. A path counts when each of its reflection points lies on its
-// surface and no surface stands in any of its legs. Omnidirectional sources, coefficients that do
-// not depend on the angle.
+// Sound as rays. Image sources: every specular path from a source to a receiver up to an order,
+// exact in any plan with a flat or sloped ceiling. A path counts when each of its reflection points
+// lies on its surface and no surface stands in any of its legs. Ray tracing: what the images leave
+// out, by chance, with its statistical error. Coefficients that do not depend on the angle.
 #pragma once
 
+#include <array>
+#include <cstdint>
 #include <limits>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -52,5 +55,133 @@ struct ImageReport {
 Result<ImageReport> image_paths(const Room& room, Vec3 source_m, Vec3 receiver_m,
                                 double sound_speed_m_s, const ReflectingBoundary& boundary,
                                 const ImageOptions& options);
+
+// ---- ray tracing ----------------------------------------------------------------------------
+
+inline constexpr int least_rays = 100;
+inline constexpr int greatest_rays = 10'000'000;
+inline constexpr double greatest_trace_s = 20;
+inline constexpr int trace_batches = 16;
+inline constexpr int most_trace_bands = 32;
+inline constexpr int most_traced_boxes = 100;
+inline constexpr int most_traced_places = 64;       ///< sources, and receivers
+inline constexpr double most_trace_work = 2e10;     ///< reflections, dearer with more receivers
+inline constexpr double most_trace_cells = 6.4e7;   ///< bins · bands · receivers of all batches
+inline constexpr double least_traced_gap_m = 0.05;  ///< from a source or receiver to a surface
+
+/// What a surface does to sound, by band; one number alone serves every band.
+struct Finish {
+  std::vector<double> absorption{0.0};  ///< 0 to 2; above 1 counts as 1
+  std::vector<double> scattering{
+      0.0};  ///< 0 to 1: the share of what is reflected, by Lambert's law
+};
+
+/// A box that stands or hangs in the room; a thin one is a panel. It may touch surfaces.
+struct TracedBox {
+  Vec2 middle_m;        ///< of its plan
+  Vec2 size_m{1, 1};    ///< along its own x and y, each above 1 mm
+  double turn_deg = 0;  ///< of its own x, anticlockwise from the room's
+  double low_m = 0, high_m = 1;
+  Finish finish;
+};
+
+/// How a source's sound spreads. All patterns are taken at equal power.
+struct Directivity {
+  enum class Kind { omnidirectional, first_order, table } kind = Kind::omnidirectional;
+  Vec3 axis{1, 0, 0};
+  /// first_order: the pressure goes as a + (1 − a) cos θ; 1 is a sphere, 0.5 a cardioid, 0 a
+  /// figure of eight. From 0 to 1. Source: L. L. Beranek & T. J. Mellow, Acoustics (from memory).
+  double order = 0.5;
+  /// table: levels at equal steps from 0° to 180°, at least two, linear in dB between them; one
+  /// list, or one a band. Turned about the axis.
+  std::vector<std::vector<double>> level_db;
+};
+
+struct TracedSource {
+  Vec3 at_m;
+  Directivity directivity;
+};
+
+struct TracedScene {
+  Room room;
+  std::size_t bands = 8;               ///< 1 to most_trace_bands; 8: the octaves
+  std::vector<Finish> surfaces;        ///< by surface; empty: rigid and smooth
+  std::vector<Patch> patches;          ///< each replaces its surface there
+  std::vector<Finish> patch_finishes;  ///< by patch
+  std::vector<TracedBox> boxes;
+  std::vector<TracedSource> sources;
+  std::vector<Vec3> receivers_m;
+  double sound_speed_m_s = 343.2;
+  std::vector<double> air_energy_1_m;  ///< m by band; empty: none
+};
+
+struct TraceOptions {
+  int rays = 100'000;  ///< for each source, rounded up to whole batches
+  std::uint64_t seed = 1;
+  double seconds = 0;  ///< of sound that is followed; 0: twice the longest Eyring time, more where
+                       ///< that does not do for T30
+  double bin_ms = 1;   ///< 0.1 to 50
+  int image_order = -1;   ///< up to it specular paths are exact; -1: 3, or less where too many
+  double radius_m = 0.3;  ///< of the receivers' spheres; less where a surface is nearer
+  bool rain = true;       ///< false: the spheres catch the scattered sound as well (noisier)
+  int threads = 0;
+  bool any_machine = false;  ///< the loop that runs on every processor; the bytes are the same
+  Watch watch;
+};
+
+/// A figure with its doubt.
+struct TracedValue {
+  std::optional<double> value;
+  double standard_error = 0;
+  std::string reason;  ///< why there is none; beside a value: how to read it
+};
+
+/// Energies are those of one impulse, against 1/(4π r²) in free air from an omnidirectional source
+/// of equal power, in 1/m².
+struct TracedBand {
+  std::vector<double> echogram;        ///< by bin, from the impulse
+  std::vector<double> echogram_error;  ///< standard errors
+  TracedValue edt_s, t20_s, t30_s, c50_db, c80_db, d50, ts_ms;
+  TracedValue strength_db;  ///< G: against 10 m of free air
+};
+
+struct TracedPair {
+  std::size_t source = 0, receiver = 0;
+  bool direct_clear = true;
+  double arrival_s = 0;  ///< of the first sound: time 0 for EDT, C50, C80, D50, Ts
+  std::size_t image_paths = 0;
+  double radius_m = 0;
+  std::vector<TracedBand> bands;
+};
+
+struct TraceReport {
+  std::vector<TracedPair> pairs;  ///< by source, then receiver
+  std::int64_t rays = 0;          ///< for each source
+  int batches = trace_batches;
+  int passes = 0;  ///< bands of equal scattering share a pass
+  int image_order = 0;
+  double seconds = 0, bin_s = 0;
+  std::int64_t bounces = 0;  ///< of all passes
+  std::int64_t lost = 0;     ///< rays dropped because no surface was met or too many were
+  double lost_share = 0;
+  double mean_free_path_m = 0;
+  /// The error falls as the square root of the number: four times the rays. Nothing where that is
+  /// past greatest_rays.
+  std::optional<std::int64_t> rays_to_halve_error;
+};
+
+/// Traces every source to every receiver. What depends on chance comes with its standard error by
+/// the jackknife over independent batches; the same seed gives the same bytes on any number of
+/// threads. How: a ray is reflected specularly or by Lambert's law, with the scattering coefficient
+/// as the chance; direct sound and specular paths up to image_order are exact; scattered sound
+/// reaches the receiver's centre from each point of scattering; what left its last surface
+/// specularly is caught by the sphere. Decay times: least squares on the backward integral, what
+/// lies past the end added by the slope before it.
+/// Errors: whatever is wrong with the scene or the options, all at once; more work or memory than
+/// the limits, with what to lower; cancelled.
+/// Sources: A. Krokstad, S. Strøm & S. Sørsdal, J. Sound Vib. 8 (1968); M. R. Schroeder, J.
+/// Acoust. Soc. Am. 37 (1965); R. Heinz, Applied Acoustics 38 (1993), scattered part; ISO
+/// 3382-1:2009 and 3382-2:2008; B. Efron & C. Stein, Ann. Statist. 9 (1981). All from memory.
+Result<TraceReport> trace(const TracedScene& scene, const TraceOptions& options = {});
 
 }  // namespace roomwright::acoustics

@@ -1,9 +1,10 @@
-// Sound as waves. For now: the modes of a room with rigid walls, exactly in a box, and in any other
-// plan with a flat ceiling by a plane eigenvalue solver times the height. The driven field comes
-// later.
+// Sound as waves: the modes of a room with rigid walls, exactly in a box, and in any other plan with
+// a flat ceiling by a plane eigenvalue solver times the height; and the driven field of a box with
+// absorbing walls and patches of absorber on them.
 #pragma once
 
 #include <array>
+#include <complex>
 #include <optional>
 #include <string>
 #include <vector>
@@ -67,5 +68,83 @@ struct PlaneReport {
   int unknowns = 0;
 };
 Result<PlaneReport> plane_eigenvalues(const Polygon& plan_m, double most);
+
+// ---- Driven field -----------------------------------------------------------------------------
+
+inline constexpr std::size_t most_response_frequencies = 20000;
+inline constexpr std::size_t most_response_patches = 64;
+inline constexpr std::size_t most_response_sources = 64;
+inline constexpr std::size_t most_response_receivers = 20000;
+inline constexpr int most_response_unknowns = 1600;
+inline constexpr double greatest_response_room_m = 30;
+inline constexpr double least_response_hz = 5, greatest_response_hz = 2000;
+/// Below it a wall counts as rigid, and takes its place: it keeps the field finite at a mode.
+inline constexpr double least_admittance = 1e-10;
+
+/// ρc/Z of a surface that reacts locally, time as e^{+jωt}, real part ≥ 0: one value for every
+/// frequency, or one for each.
+using Admittance = std::vector<std::complex<double>>;
+
+/// A patch takes the place of its wall there; its front lies in the wall's plane.
+struct ResponsePatch {
+  Patch area;
+  Admittance admittance;  ///< of magnitude at most 1e6
+};
+struct ResponseSource {
+  Vec3 at_m;
+  double volume_acceleration_m3_s2 = 1;
+};
+struct ResponseRequest {
+  Room room;  ///< a box, sides from 0.5 to 30 m
+  double sound_speed_m_s = 343.2;
+  double density_kg_m3 = 1.204;
+  std::vector<Admittance> surfaces;  ///< by surface, magnitude at most 20; empty ones are rigid
+  std::vector<ResponsePatch> patches;
+  std::vector<ResponseSource> sources;  ///< they add
+  std::vector<Vec3> receivers_m;        ///< inside or on a surface, 1 mm from any source
+  std::vector<double> frequencies_hz;   ///< in any order
+};
+enum class WaveWidth { fastest, baseline, four, eight };
+struct ResponseOptions {
+  double accuracy_db = 0.25;  ///< 0.01 to 3: more of it asks for more functions and modes
+  int threads = 0;            ///< 0: default_threads(); the answer is the same
+  /// Lanes of the vector unit; the answer is the same. One that this processor lacks is an error.
+  WaveWidth width = WaveWidth::fastest;
+  Diagnostics check() const;
+};
+struct ResponseReport {
+  std::vector<std::vector<std::complex<double>>> pressure_pa;  ///< by receiver, by frequency
+  std::string method;
+  int unknowns = 0;  ///< pressures on the patches
+  int modes = 0;     ///< across the closed axes, all three
+  double accuracy_db = 0;
+  std::vector<Complaint> warnings;
+};
+
+/// Pressure amplitude in a box with a uniform admittance on each surface and rectangles of other
+/// admittance on them. A source of volume acceleration 1 m³/s² makes ρ e^{−jkr}/(4πr) in free air.
+/// How: the room without patches has an exact Green's function, with modes across two axes and a
+/// closed form along the third; the pressures on the patches, in Legendre functions, solve
+/// p = p0 − jk ∫ (β_patch − β_wall) G p dS. Claimed accuracy: accuracy_db in level where it lies
+/// within 30 dB of the receiver's greatest, twice that elsewhere.
+/// Warnings: a frequency within 1e-9 of a mode of a rigid room (the answer is finite, as if the
+/// walls had least_admittance); patches that nearly undo each other.
+/// Errors: all values out of range at once; a room that is no box; more unknowns or work than the
+/// limits; walls so springy that their waves cannot be told apart; cancelled.
+/// Sources: separable Green's function, P. M. Morse & K. U. Ingard, Theoretical Acoustics, ch. 9
+/// (from memory); expansion of the patches' pressure: our own derivation from Green's identity.
+Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
+                                const Watch& watch = {});
+
+/// The same at one frequency over a grid, for a map: x runs fastest. at_m: one corner; step_m and
+/// count along two directions. Points within 1 mm of a source are moved away by that.
+struct MapGrid {
+  Vec3 at_m, step_one_m, step_two_m;
+  int count_one = 0, count_two = 0;
+};
+Result<std::vector<std::complex<double>>> pressure_map(const ResponseRequest& request, double hz,
+                                                       const MapGrid& grid,
+                                                       const ResponseOptions& options,
+                                                       const Watch& watch = {});
 
 }  // namespace roomwright::acoustics

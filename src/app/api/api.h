@@ -28,6 +28,9 @@ Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view sta
 /// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
 Json fill_json(const job::Job& job, const job::FillReport& report);
 
+/// What `tune` found, best first, each with the block that goes into a job file.
+Json tune_json(const job::Job& job, const design::TrapReport& report);
+
 /// The whole job with every stage: what `job.json` in a pack holds.
 Json pack_json(const job::Job& job, const job::Pack& pack);
 

@@ -429,6 +429,41 @@ Json fill_json(const job::Job& job, const job::FillReport& report) {
           {"notes", report.notes}};
 }
 
+Json tune_json(const job::Job& job, const design::TrapReport& report) {
+  Json answers = Json::array();
+  const auto range = [](const design::TrapRange& one, int decimals) {
+    return Json::array({rounded(one.low, decimals), rounded(one.high, decimals)});
+  };
+  for (const auto& one : report.answers) {
+    Json bands = Json::object();
+    for (const auto& band : one.third_octaves)
+      bands[fixed(band.nominal_hz, 0)] = rounded(band.absorption, 3);
+    answers.push_back({{"key", one.spec.key},
+                       {"name", one.spec.name},
+                       {"score", rounded(one.score, 1)},
+                       {"peak_hz", rounded(one.peak.hz, 2)},
+                       {"half_width_hz", rounded(one.peak.half_width_hz, 2)},
+                       {"peak_absorption", rounded(one.peak.absorption, 3)},
+                       {"drift_hz", range(one.drift_hz, 2)},
+                       {"half_width_range_hz", range(one.half_width_hz, 2)},
+                       {"peak_absorption_range", range(one.peak_absorption, 3)},
+                       {"third_octaves", bands},
+                       {"open_area", rounded(one.open_area, 5)},
+                       {"openings", one.openings},
+                       {"depth_m", length_json(one.depth)},
+                       {"mass_kg", rounded(one.mass_kg, 2)},
+                       {"material", plain_money(one.material, job.shop.currency)},
+                       {"sentence", one.sentence},
+                       {"warnings", one.warnings},
+                       {"cautions", one.cautions},
+                       {"toml", design::product_toml(one.spec, job.region.units)}});
+  }
+  return {{"currency", job.shop.currency.code},
+          {"method", report.method},
+          {"measured", report.measured},
+          {"answers", answers}};
+}
+
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage) {
   if (stage == "survey") return survey_json(pack.survey);
   if (stage == "findings") return findings_json(pack.findings);

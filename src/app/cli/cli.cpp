@@ -2,6 +2,7 @@
 #include "app/cli/cli.h"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cstdio>
 #include <exception>
 #include <iostream>
@@ -22,7 +23,8 @@ namespace {
 struct Call {
   std::string job_path, out_folder, kind, request_path = "-", shell;
   bool json = false;
-  std::string deepest, instead_of;
+  std::string deepest, instead_of, width, height, front;
+  double hz = 0, half_width_hz = 20;
 };
 
 void print(const std::string& text) {
@@ -147,6 +149,32 @@ int run_fill(const Call& call) {
   return exit_done;
 }
 
+int run_tune(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  design::TrapTarget target;
+  target.hz = call.hz;
+  target.half_width_hz = call.half_width_hz;
+  for (const auto& [name, text, to] : {std::tuple{"--deepest", &call.deepest, &target.deepest},
+                                       {"--width", &call.width, &target.width},
+                                       {"--height", &call.height, &target.height}}) {
+    const auto read = length_option(*job, name, *text, *to);
+    if (!read) return refuse(read.mistakes(), call.json);
+    *to = *read;
+  }
+  const std::vector<std::string> fronts = {"perforated", "slotted", "membrane"};
+  if (!call.front.empty())
+    target.fronts = {static_cast<design::Front>(
+        std::find(fronts.begin(), fronts.end(), call.front) - fronts.begin())};
+  const Watch watch = progress_watch();
+  const auto report = job::tune(*job, job::survey(*job), target, watch);
+  progress_done();
+  if (!report) return refuse(report.mistakes(), call.json);
+  print(call.json ? json_text(tune_json(*job, *report)) + "\n"
+                  : tune_summary(*job, *report, style_of_terminal()));
+  return exit_done;
+}
+
 int run_pack(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
@@ -235,6 +263,15 @@ int parse_and_run(int argc, char** argv) {
   fill->add_option("--deepest", call.deepest, "most depth of boards and gap, such as 200mm or 8in");
   fill->add_option("--instead-of", call.instead_of,
                    "a board that is not sold here, such as stone_wool_80:50mm");
+  CLI::App* tune = job_command("tune", "tuned traps designed backwards from the band they are for");
+  tune->add_option("--hz", call.hz, "where the trap shall absorb most, 20 to 500")->required();
+  tune->add_option("--half-width", call.half_width_hz,
+                   "how far from there its absorption has fallen to half, Hz (20)");
+  tune->add_option("--deepest", call.deepest, "most outside depth, such as 180mm (180 mm)");
+  tune->add_option("--width", call.width, "outside (600 mm)");
+  tune->add_option("--height", call.height, "outside (1200 mm)");
+  tune->add_option("--front", call.front, "perforated, slotted or membrane; else all three")
+      ->check(CLI::IsMember({"perforated", "slotted", "membrane"}));
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
@@ -255,6 +292,7 @@ int parse_and_run(int argc, char** argv) {
   for (std::size_t i = 0; i < stages.size(); ++i)
     if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);
   if (fill->parsed()) return run_fill(call);
+  if (tune->parsed()) return run_tune(call);
   if (pack->parsed()) return run_pack(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));

@@ -6,8 +6,9 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack fill calc completion";
-constexpr const char* kinds = "absorber cutting decay diffuser fixing layout modes rating reflections";
+    "check survey findings treatment build price hang proof pack fill tune calc completion";
+constexpr const char* kinds =
+    "absorber cutting decay diffuser fixing layout modes rating reflections";
 
 std::string bash_script() {
   return std::string(
@@ -42,7 +43,8 @@ std::string zsh_script() {
          kinds +
          " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
-         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --deepest --instead-of --help || "
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --deepest --instead-of --hz "
+         "--half-width --help || "
          "_files ;;\n"
          "  esac\n"
          "}\n"

@@ -239,6 +239,29 @@ std::string fill_summary(const job::Job& job, const job::FillReport& report, con
   return out;
 }
 
+std::string tune_summary(const job::Job& job, const design::TrapReport& report,
+                         const Style& style) {
+  const design::TrapAnswer& best = report.answers.front();
+  std::string out = style.strong("Tuned traps: " + job.title) + "\n\n";
+  out += wrapped(best.sentence, "  - ", "    ");
+  for (const auto& warning : best.warnings) out += wrapped(warning, "  ! ", "    ");
+  out += heading("All, best first", style);
+  Rows rows{{"trap", "peak Hz", "drift Hz", "half width Hz", "absorption", "depth", "weight",
+             job.shop.currency.code + " of material"}};
+  for (const auto& one : report.answers)
+    rows.push_back({one.spec.name, fixed(one.peak.hz, 1),
+                    fixed(one.drift_hz.low, 1) + "–" + fixed(one.drift_hz.high, 1),
+                    fixed(one.peak.half_width_hz, 1), fixed(one.peak.absorption, 2),
+                    print_length(one.depth, job.region.units),
+                    print_mass(one.mass_kg, job.region.units),
+                    print_money(one.material, job.shop.currency)});
+  out += table(rows, style);
+  out += heading("For the job file (the first; --json has all)", style);
+  out += design::product_toml(best.spec, job.region.units);
+  for (const auto& caution : best.cautions) out += "\n" + wrapped("Caution: " + caution, "", "");
+  return out;
+}
+
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style) {
   std::string out = style.strong(job.title) + "\n";
   out += heading("Survey", style) + sentences(pack.survey.statements, style, 2);

@@ -18,6 +18,9 @@ std::string stage_summary(const job::Job& job, const job::Pack& pack, std::strin
 /// What to fill the frames with: the best set, the cheapest, substitutes.
 std::string fill_summary(const job::Job& job, const job::FillReport& report, const Style& style);
 
+/// Tuned traps, best first: sentence and block for the job file of the first, a table of all.
+std::string tune_summary(const job::Job& job, const design::TrapReport& report, const Style& style);
+
 /// What a builder acts on after `pack`: the worst findings, what is to be built, bought and asked.
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style);
 

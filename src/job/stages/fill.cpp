@@ -164,4 +164,9 @@ Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& fi
   return out;
 }
 
+Result<design::TrapReport> tune(const Job& job, const Survey& survey,
+                                const design::TrapTarget& target, const Watch& watch) {
+  return design::design_traps(target, job.shop, survey.air, {}, watch);
+}
+
 }  // namespace roomwright::job

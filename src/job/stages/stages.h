@@ -19,6 +19,7 @@
 #include "design/choice/choice.h"
 #include "design/placement/placement.h"
 #include "design/products/products.h"
+#include "design/tuned/tuned.h"
 #include "job/document/document.h"
 #include "shop/cutting/cutting.h"
 #include "shop/fixings/fixings.h"
@@ -215,6 +216,10 @@ struct FillReport {
 /// Bands count by what they miss; where no target is published, the octaves 125 Hz to 4 kHz alike.
 Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& findings,
                         const FillOptions& options, const Watch& watch = {});
+
+/// Tuned traps for a band, from what the shop has, in the air of the room.
+Result<design::TrapReport> tune(const Job& job, const Survey& survey,
+                                const design::TrapTarget& target, const Watch& watch = {});
 
 /// All seven.
 struct Pack {
