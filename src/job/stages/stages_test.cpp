@@ -168,11 +168,11 @@ TEST(Stages, the_drum_room_goes_through_with_its_boxes_wells_and_blocks) {
   EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
   // The perforated trap is for 63 Hz: it does more there than two octaves up.
   EXPECT_GT(d.pack.treatment.pieces[0].likely_m2[0], 3 * d.pack.treatment.pieces[0].likely_m2[2]);
-  // Two boxes of 8 × 17 holes
+  // Two boxes of 5 × 9 holes
   double holes = 0;
   for (const auto& operation : d.pack.build.parts.operations)
     if (operation.feature == "hole") holes += operation.count;
-  EXPECT_EQ(holes, 2 * 8 * 17);
+  EXPECT_EQ(holes, 2 * 5 * 9);
   EXPECT_EQ(d.pack.treatment.products[3].width, 68_mm * 14 + 9_mm * 15);
 }
 
