@@ -235,7 +235,7 @@ TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   EXPECT_EQ(errors[1]["where"], "layers[0].oops");
   for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
     for (const char* kind : {"absorber", "rating", "modes", "decay", "reflections", "cutting",
-                             "layout", "diffuser", "fixing"}) {
+                             "layout", "diffuser", "fixing", "response"}) {
       const Ran bad = run(std::string("calc ") + kind, text);
       EXPECT_EQ(bad.code, 2) << kind << " " << text;
       EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
@@ -315,10 +315,50 @@ TEST_F(Program, fill_and_tune_answer_in_text_and_json) {
   EXPECT_EQ(run("check " + (folder_ / "job.toml").string()).code, 0);
 }
 
+TEST_F(Program, calc_response_is_a_free_field_in_a_hard_room_at_very_low_frequency) {
+  // Source: a rigid room well below its first mode is a spring: p = ρ c² / (V ω²) a (closed form)
+  const Json got = calc("response", R"({"room": {"size_m": [5.2, 4.1, 2.6]},
+    "air": {"density_kg_m3": 1.204, "sound_speed_m_s": 343.2}, "sources": [{"at_m": [1, 1, 1]}],
+    "receivers_m": [[4, 3, 1.5]], "frequencies_hz": [5, 41.5]})");
+  const double omega = 2 * std::acos(-1.0) * 5, volume = 5.2 * 4.1 * 2.6;
+  const double spring = 1.204 * 343.2 * 343.2 / (volume * omega * omega);
+  EXPECT_NEAR(std::abs(got["pressure"][0][0][0].get<double>()) / spring, 1, 0.05);
+  EXPECT_EQ(got["level_db"][0].size(), 2u);
+  // A wall of wool brings the level at a mode down.
+  const Json treated = calc("response", R"({"room": {"size_m": [5.2, 4.1, 2.6]},
+    "sources": [{"at_m": [1, 1, 1]}], "receivers_m": [[4, 3, 1.5]], "frequencies_hz": [33, 41.5],
+    "patches": [{"surface": "wall1", "from_m": [0.5, 0.3], "to_m": [3.5, 2.3], "layers":
+      [{"kind": "porous", "thickness_m": 0.2, "flow_resistivity_pa_s_m2": 8000}]}]})");
+  EXPECT_GT(treated["solver"]["unknowns"], 0);
+  const Ran wrong = run("calc response", R"({"room": {"size_m": [5.2, 4.1, 2.6]},
+    "sources": [{"at_m": [9, 1, 1]}], "receivers_m": [[4, 3, 1.5]], "frequencies_hz": [33],
+    "surfaces": {"default": {"admittance": [-0.2, 0]}}})");
+  EXPECT_EQ(wrong.code, 2);
+}
+
+TEST_F(Program, calc_decay_by_rays_agrees_with_eyring_in_a_diffuse_room) {
+  const Json got = calc("decay", R"({"room": {"size_m": [5.2, 4.1, 2.6]}, "method": "rays",
+    "air": {"attenuation": false}, "rays": 20000, "sources": [{"at_m": [1, 1, 1]}],
+    "receivers_m": [[4, 3, 1.5]],
+    "surfaces": {"default": {"absorption": 0.2, "scattering": 1}}})");
+  const Json eyring = calc("decay", R"({"room": {"size_m": [5.2, 4.1, 2.6]}, "method": "eyring",
+    "air": {"attenuation": false}, "surfaces": {"default": {"absorption": 0.2}}})");
+  for (int band = 0; band < 8; ++band) {
+    const double wanted = eyring["bands"][band]["t_s"];
+    EXPECT_NEAR(got["bands"][band]["t_s"].get<double>() / wanted, 1, 0.08);
+    EXPECT_GT(got["bands"][band]["t20_s"]["standard_error"].get<double>(), 0);
+  }
+}
+
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
-  for (const char* kind : {"response", "impulse"})
-    EXPECT_EQ(run(std::string("calc ") + kind, "{}").code, 3) << kind;
-  EXPECT_EQ(run("calc decay", R"({"room": {"size_m": [5, 4, 2.6]}, "method": "rays"})").code, 3);
+  EXPECT_EQ(run("calc impulse", "{}").code, 3);
+  EXPECT_EQ(
+      run("calc response", R"({"room": {"plan_m": [[0, 0], [5, 0], [5, 4], [2, 4], [2, 3], [0, 3]],
+    "height_m": 2.5}, "sources": [{"at_m": [1, 1, 1]}], "receivers_m": [[3, 2, 1]],
+    "frequencies_hz": [50]})")
+          .code,
+      3)
+      << "a room that is no box comes later";
   EXPECT_EQ(run("calc weather", "{}").code, 2);
 }
 

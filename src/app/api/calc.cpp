@@ -18,9 +18,10 @@ constexpr Calculator calculators[] = {
     {"absorber", calc_absorber}, {"cutting", calc_cutting}, {"decay", calc_decay},
     {"diffuser", calc_diffuser}, {"fixing", calc_fixing},   {"layout", calc_layout},
     {"modes", calc_modes},       {"rating", calc_rating},   {"reflections", calc_reflections},
+    {"response", calc_response},
 };
 
-constexpr const char* later[] = {"impulse", "response"};
+constexpr const char* later[] = {"impulse"};
 
 }  // namespace
 

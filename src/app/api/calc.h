@@ -17,6 +17,7 @@ Result<Json> calc_fixing(const Json& request);
 Result<Json> calc_modes(const Json& request);
 Result<Json> calc_decay(const Json& request);
 Result<Json> calc_reflections(const Json& request);
+Result<Json> calc_response(const Json& request);
 Result<Json> calc_cutting(const Json& request);
 Result<Json> calc_layout(const Json& request);
 

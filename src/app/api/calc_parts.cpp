@@ -354,28 +354,46 @@ std::optional<Coefficient> read_coefficient(Reader& in, const char* key) {
   return good ? std::optional<Coefficient>(out) : std::nullopt;
 }
 
-RoomBoundary read_boundary(Reader& in, const acoustics::Room& room) {
-  RoomBoundary out;
-  out.surfaces.resize(static_cast<std::size_t>(acoustics::surface_count(room)));
+namespace {
+
+struct Coefficients {
+  std::optional<Coefficient> absorption, scattering;
+};
+Coefficients coefficients_of(Reader& entry) {
+  Coefficients out;
+  out.absorption = read_coefficient(entry, "absorption");
+  if (entry.has("scattering")) out.scattering = read_coefficient(entry, "scattering");
+  return out;
+}
+
+void read_surfaces(Reader& in, const acoustics::Room& room, RoomBoundary& out) {
   in.child("surfaces", [&](Reader& surfaces) {
     const auto read = [&](const std::string& name) {
-      std::optional<Coefficient> value;
+      Coefficients value;
       surfaces.child(name, [&](Reader& entry) {
-        value = read_coefficient(entry, "absorption");
-        entry.raw("scattering");
+        value = coefficients_of(entry);
         entry.finish();
       });
       return value;
     };
-    const auto fallback = read("default");
+    const Coefficients fallback = read("default");
     for (int i = 0; i < acoustics::surface_count(room); ++i) {
       const std::string name = acoustics::surface_name(room, i);
-      const bool own = surfaces.has(name);
-      const auto value = read(name);
-      out.surfaces[static_cast<std::size_t>(i)] = own ? value : fallback;
+      const Coefficients value = surfaces.has(name) ? read(name) : fallback;
+      out.surfaces[static_cast<std::size_t>(i)] = value.absorption;
+      out.surface_scattering[static_cast<std::size_t>(i)] = value.scattering;
     }
     surfaces.finish();
   });
+}
+
+}  // namespace
+
+RoomBoundary read_boundary(Reader& in, const acoustics::Room& room) {
+  RoomBoundary out;
+  out.surfaces.resize(static_cast<std::size_t>(acoustics::surface_count(room)));
+  out.surface_scattering.resize(out.surfaces.size());
+  read_surfaces(in, room, out);
   in.each("patches", 0, 1000, [&](Reader& entry) {
     acoustics::Patch patch;
     const std::string name = entry.text("surface", "such as wall1", 20);
@@ -385,14 +403,15 @@ RoomBoundary read_boundary(Reader& in, const acoustics::Room& room) {
                      "floor, ceiling, wall0 …");
     const auto from = entry.numbers("from_m", 2, 2, {}, "[u, v]"),
                to = entry.numbers("to_m", 2, 2, {}, "[u, v]");
-    const auto value = read_coefficient(entry, "absorption");
+    const Coefficients value = coefficients_of(entry);
     entry.finish();
-    if (!surface || from.size() != 2 || to.size() != 2 || !value) return;
+    if (!surface || from.size() != 2 || to.size() != 2 || !value.absorption) return;
     patch.surface = *surface;
     patch.from_m = {from[0], from[1]};
     patch.to_m = {to[0], to[1]};
     out.patches.push_back(patch);
-    out.patch_absorption.push_back(*value);
+    out.patch_absorption.push_back(*value.absorption);
+    out.patch_scattering.push_back(value.scattering);
   });
   pass_on(acoustics::check_patches(room, out.patches, "patches"), in.found());
   return out;

@@ -43,11 +43,18 @@ struct Coefficient {
 };
 struct RoomBoundary {
   std::vector<std::optional<Coefficient>> surfaces;  ///< by surface; none: rigid
+  std::vector<std::optional<Coefficient>> surface_scattering;
   std::vector<acoustics::Patch> patches;
   std::vector<Coefficient> patch_absorption;
+  std::vector<std::optional<Coefficient>> patch_scattering;
 };
 RoomBoundary read_boundary(Reader& in, const acoustics::Room& room);
 std::optional<Coefficient> read_coefficient(Reader& in, const char* key);
+
+/// The rest of a request for decay by rays: `surfaces`, `patches`, `sources`, `receivers_m`,
+/// `rays`, `seed`; and its answer.
+Result<Json> decay_by_rays(Reader& in, const acoustics::Room& room, const acoustics::Air& air,
+                           const Frequencies& bands);
 
 /// `warnings` as the interface has them.
 Json warnings_json(const std::vector<Complaint>& warnings);

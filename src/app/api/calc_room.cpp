@@ -197,16 +197,14 @@ Result<Json> calc_decay(const Json& request) {
     if (in.raw("room")) in.complain("room", "stands beside volume_m3", {}, "give one of the two");
     surfaces = surfaces_of_areas(in);
   } else if (const auto room = read_room(in)) {
+    if (method == 5u && air && bands) return decay_by_rays(in, *room, *air, *bands);
     volume = acoustics::volume_m3(*room);
     surfaces = surfaces_of_room(in, *room);
   }
   for (const char* key : {"surfaces", "patches", "sources", "receivers_m", "rays", "seed"})
     in.raw(key);
   in.finish();
-  if (found.empty() && method == 5u)
-    return Complaint{"method", "is not built yet: decay by rays", "\"rays\"",
-                     "take one of the formulas", 0};
-  if (found.empty() && bare && (method == 3u || method == 4u))
+  if (found.empty() && bare && method >= 3u)
     in.complain("method", "needs the room's shape", {},
                 "give room, or take sabine, eyring or millington");
   if (!found.empty() || !air || !bands || !method) return found;

@@ -8,7 +8,7 @@ namespace {
 constexpr const char* commands =
     "check survey findings treatment build price hang proof pack fill tune calc completion";
 constexpr const char* kinds =
-    "absorber cutting decay diffuser fixing layout modes rating reflections";
+    "absorber cutting decay diffuser fixing layout modes rating reflections response";
 
 std::string bash_script() {
   return std::string(

@@ -1,0 +1,212 @@
+// calc response: pressure in a box from sources, walls and patches of any admittance.
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "acoustics/waves/waves.h"
+#include "app/api/calc.h"
+#include "app/api/calc_parts.h"
+
+namespace roomwright::app {
+
+namespace {
+
+using Complex = std::complex<double>;
+constexpr double reference_pa = 2e-5;
+
+/// What an admittance needs to become numbers.
+struct At {
+  const std::vector<double>& hz;
+  const acoustics::Air& air;
+};
+
+std::optional<Complex> complex_of(const Json& raw) {
+  if (raw.is_number()) return Complex(raw.get<double>(), 0);
+  if (raw.is_array() && raw.size() == 2 && raw[0].is_number() && raw[1].is_number())
+    return Complex(raw[0].get<double>(), raw[1].get<double>());
+  return std::nullopt;
+}
+
+/// Linear between the points of a table; the ends hold beyond it.
+acoustics::Admittance from_table(Reader& table, const At& at) {
+  const auto hz = table.numbers("hz", 2, 20000, {.above = 0, .at_most = 1e6}, "rising");
+  const auto re = table.numbers("re", 2, 20000, {.at_least = 0, .at_most = 1e6}, "at each hz");
+  const auto im = table.numbers("im", 2, 20000, {.at_least = -1e6, .at_most = 1e6}, "at each hz");
+  table.finish();
+  if (re.size() != hz.size() || im.size() != hz.size() || !std::is_sorted(hz.begin(), hz.end())) {
+    table.complain("hz", "must rise, with as many re and im", double(hz.size()));
+    return {};
+  }
+  if (hz.empty()) return {};
+  acoustics::Admittance out;
+  for (const double f : at.hz) {
+    const auto above = std::upper_bound(hz.begin(), hz.end(), f);
+    const auto i = static_cast<std::size_t>(
+        std::clamp<std::ptrdiff_t>(above - hz.begin() - 1, 0, std::ptrdiff_t(hz.size()) - 2));
+    const double t = std::clamp((f - hz[i]) / std::max(hz[i + 1] - hz[i], 1e-12), 0.0, 1.0);
+    out.emplace_back(re[i] + t * (re[i + 1] - re[i]), im[i] + t * (im[i + 1] - im[i]));
+  }
+  return out;
+}
+
+/// 1 / surface impedance at normal incidence: a patch reacts locally.
+acoustics::Admittance from_layers(Reader& entry, const At& at) {
+  const auto stack = read_stack(entry);
+  if (!stack) return {};
+  acoustics::AbsorptionOptions normal;
+  normal.incidence.kind = acoustics::Incidence::normal;
+  const auto report = acoustics::absorption(*stack, at.air, at.hz, normal);
+  if (!report) {
+    pass_on(report.mistakes(), entry.found());
+    return {};
+  }
+  acoustics::Admittance out;
+  for (const Complex& z : report->impedance) out.push_back(1.0 / z);
+  return out;
+}
+
+/// `admittance` (a number, [re, im] or a table) or `layers` with `backing`.
+acoustics::Admittance admittance_of(Reader& entry, const At& at) {
+  if (entry.has("layers")) {
+    if (entry.raw("admittance"))
+      entry.complain("admittance", "stands beside layers", {}, "give one of the two");
+    return from_layers(entry, at);
+  }
+  const Json* raw = entry.required("admittance", "[re, im], a table {hz, re, im}, or layers");
+  if (!raw) return {};
+  if (raw->is_object()) {
+    acoustics::Admittance out;
+    entry.child("admittance", [&](Reader& table) { out = from_table(table, at); });
+    return out;
+  }
+  const auto value = complex_of(*raw);
+  if (!value) entry.complain("admittance", "must be a number, [re, im] or a table", shown(*raw));
+  return value ? acoustics::Admittance{*value} : acoustics::Admittance{};
+}
+
+std::vector<acoustics::Admittance> surfaces_of(Reader& in, const acoustics::Room& room,
+                                               const At& at) {
+  std::vector<acoustics::Admittance> out(static_cast<std::size_t>(acoustics::surface_count(room)));
+  in.child("surfaces", [&](Reader& surfaces) {
+    const auto read = [&](const std::string& name) {
+      acoustics::Admittance value;
+      surfaces.child(name, [&](Reader& entry) {
+        value = admittance_of(entry, at);
+        entry.finish();
+      });
+      return value;
+    };
+    const acoustics::Admittance fallback = read("default");
+    for (int i = 0; i < acoustics::surface_count(room); ++i) {
+      const std::string name = acoustics::surface_name(room, i);
+      out[static_cast<std::size_t>(i)] = surfaces.has(name) ? read(name) : fallback;
+    }
+    surfaces.finish();
+  });
+  return out;
+}
+
+void read_patches(Reader& in, const acoustics::Room& room, const At& at,
+                  std::vector<acoustics::ResponsePatch>& patches) {
+  in.each("patches", 0, acoustics::most_response_patches, [&](Reader& entry) {
+    acoustics::ResponsePatch patch;
+    const std::string name = entry.text("surface", "floor, ceiling, wall0 …");
+    const auto surface = acoustics::find_surface(room, name);
+    if (!surface && !name.empty())
+      entry.complain("surface", "is not a surface of the room", "\"" + name + "\"");
+    const auto from = entry.numbers("from_m", 2, 2, {.at_least = -1000, .at_most = 1000}, "[u, v]");
+    const auto to = entry.numbers("to_m", 2, 2, {.at_least = -1000, .at_most = 1000}, "[u, v]");
+    if (entry.truth_or("volume", false))
+      entry.complain("volume", "is not built yet: absorbers with volume", {}, "leave it out");
+    patch.admittance = admittance_of(entry, at);
+    entry.finish();
+    if (!surface || from.size() != 2 || to.size() != 2) return;
+    patch.area.surface = *surface;
+    patch.area.from_m = {from[0], from[1]};
+    patch.area.to_m = {to[0], to[1]};
+    patches.push_back(std::move(patch));
+  });
+}
+
+std::vector<acoustics::ResponseSource> sources_of(Reader& in) {
+  std::vector<acoustics::ResponseSource> out;
+  in.each(
+      "sources", 1, acoustics::most_response_sources,
+      [&](Reader& entry) {
+        acoustics::ResponseSource source;
+        const auto at =
+            entry.numbers("at_m", 3, 3, {.at_least = -1000, .at_most = 1000}, "[x, y, z]");
+        source.volume_acceleration_m3_s2 =
+            entry.number_or("volume_acceleration_m3_s2", 1, {.at_least = -1e6, .at_most = 1e6});
+        entry.finish();
+        if (at.size() != 3) return;
+        source.at_m = {at[0], at[1], at[2]};
+        out.push_back(source);
+      },
+      "a list of {at_m}");
+  return out;
+}
+
+Json levels_json(const std::vector<Complex>& pressure) {
+  Json out = Json::array();
+  for (const Complex& p : pressure)
+    out.push_back(20 * std::log10(std::max(std::abs(p) / std::sqrt(2.0) / reference_pa, 1e-30)));
+  return out;
+}
+
+}  // namespace
+
+Result<Json> calc_response(const Json& request) {
+  Diagnostics found;
+  Reader in(request, "", found);
+  const auto room = read_room(in);
+  const auto air = read_air(in);
+  const auto frequencies = read_frequencies(in);
+  acoustics::ResponseRequest asked;
+  acoustics::ResponseOptions options;
+  options.accuracy_db = in.number_or("accuracy_db", 0.25, {.at_least = 0.01, .at_most = 3});
+  if (const Json* objects = in.raw("objects"); objects && !objects->empty())
+    in.complain("objects", "is not built yet: absorbers with volume", {}, "leave it out");
+  asked.sources = sources_of(in);
+  const auto receivers = read_points(in, "receivers_m", nullptr);
+  if (room && air && frequencies) {
+    const At at{frequencies->hz, *air};
+    asked.surfaces = surfaces_of(in, *room, at);
+    read_patches(in, *room, at, asked.patches);
+  }
+  in.raw("surfaces");
+  in.raw("patches");
+  in.finish();
+  if (!found.empty() || !room || !air || !frequencies || !receivers) return found;
+  if (!acoustics::is_box(*room))
+    return Complaint{"room",
+                     "is not built yet: the driven field of a room that is no box",
+                     {},
+                     "give size_m",
+                     0};
+  asked.room = *room;
+  asked.sound_speed_m_s = air->sound_speed_m_s;
+  asked.density_kg_m3 = air->density_kg_m3;
+  asked.receivers_m = *receivers;
+  asked.frequencies_hz = frequencies->hz;
+  const auto report = acoustics::response(asked, options);
+  if (!report) return report.mistakes();
+  Json pressure = Json::array(), level = Json::array();
+  for (const auto& row : report->pressure_pa) {
+    Json values = Json::array();
+    for (const Complex& p : row) values.push_back(complex_json(p));
+    pressure.push_back(std::move(values));
+    level.push_back(levels_json(row));
+  }
+  return Json{{"frequencies_hz", frequencies->hz},
+              {"pressure", pressure},
+              {"level_db", level},
+              {"solver",
+               {{"method", report->method},
+                {"unknowns", report->unknowns},
+                {"modes", report->modes},
+                {"accuracy_db", report->accuracy_db}}},
+              {"warnings", warnings_json(report->warnings)}};
+}
+
+}  // namespace roomwright::app
