@@ -266,6 +266,16 @@ Complex impedance_of(const Prepared& prepared) {
 
 }  // namespace
 
+double resistance_of_absorption(double absorption) {
+  const auto of = [](double z) { return 8 / z * (1 + 1 / (1 + z) - 2 / z * std::log(1 + z)); };
+  double low = 1.567, high = 1e9;  // α falls from its most, 0.951
+  for (int i = 0; i < 200 && high / low > 1 + 1e-12; ++i) {
+    const double middle = std::sqrt(low * high);
+    (of(middle) > absorption ? low : high) = middle;
+  }
+  return low;
+}
+
 Diagnostics check_stack(const Stack& stack) {
   Diagnostics found;
   if (stack.layers.empty() || stack.layers.size() > most_layers)

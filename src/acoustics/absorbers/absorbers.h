@@ -177,6 +177,12 @@ Wave porous_wave(const PorousLayer& layer, const Air& air, double hz);
 /// Azimuth-averaged radiation impedance of a rectangle at an angle, divided by ρc.
 std::complex<double> radiation_impedance(Size2 size_m, double wave_number_1_m, double angle_rad);
 
+/// The real impedance over ρc, above 1.567, of a wall that reacts locally and absorbs `absorption`
+/// at random incidence; below 0.951, which is the most that any can: more is taken as that. Source:
+/// closed form of Paris' integral, α = 8/ζ (1 + 1/(1+ζ) − 2/ζ ln(1+ζ)), Kuttruff, Room Acoustics
+/// (from memory).
+double resistance_of_absorption(double absorption);
+
 // ---- Ratings --------------------------------------------------------------------------------
 
 /// Absorption as measured or computed: nominal band in Hz -> coefficient, in thirds 100 to 5000 or

@@ -94,6 +94,16 @@ TEST(Corridor, tells_what_it_cannot_spread) {
   EXPECT_TRUE(fault({0, Quantity::mass, 0.1, 0.3}));
 }
 
+TEST(Paris, resistance_of_absorption_undoes_the_closed_form) {
+  // Source: tests/figures/paris_closed_form.csv
+  for (const auto& row : figures::rows("paris_closed_form.csv"))
+    if (std::stod(row.at("Im_zeta")) == 0 && std::stod(row.at("Re_zeta")) > 1.6)
+      EXPECT_NEAR(resistance_of_absorption(std::stod(row.at("alpha_closed_form"))),
+                  std::stod(row.at("Re_zeta")), 1e-5);
+  EXPECT_NEAR(resistance_of_absorption(1.3), 1.567, 1e-6);
+  EXPECT_GT(resistance_of_absorption(0), 1e8);
+}
+
 TEST(Paris, local_reaction_meets_the_closed_form_of_a_constant_impedance) {
   // Source: closed form of Paris' formula for a locally reacting plane, as in Kuttruff, Room
   // Acoustics (tests/figures/paris_closed_form.csv). A screen over a quarter-wave gap is a plain

@@ -1,6 +1,6 @@
-// Sound as waves: the modes of a room with rigid walls, exactly in a box, and in any other plan with
-// a flat ceiling by a plane eigenvalue solver times the height; and the driven field of a box with
-// absorbing walls and patches of absorber on them.
+// Sound as waves: the modes of a room with rigid walls, exactly in a box, and in any other plan
+// with a flat ceiling by a plane eigenvalue solver times the height; and the driven field of a box
+// with absorbing walls and patches of absorber on them.
 #pragma once
 
 #include <array>
@@ -128,7 +128,8 @@ struct ResponseReport {
 /// p = p0 − jk ∫ (β_patch − β_wall) G p dS. Claimed accuracy: accuracy_db in level where it lies
 /// within 30 dB of the receiver's greatest, twice that elsewhere.
 /// Warnings: a frequency within 1e-9 of a mode of a rigid room (the answer is finite, as if the
-/// walls had least_admittance); patches that nearly undo each other.
+/// walls had least_admittance, or with patches that of a frequency 2e-6 beside the mode); patches
+/// that nearly undo what the room loses.
 /// Errors: all values out of range at once; a room that is no box; more unknowns or work than the
 /// limits; walls so springy that their waves cannot be told apart; cancelled.
 /// Sources: separable Green's function, P. M. Morse & K. U. Ingard, Theoretical Acoustics, ch. 9

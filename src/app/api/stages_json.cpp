@@ -46,6 +46,14 @@ Json statements_json(const std::vector<job::Statement>& statements) {
   return out;
 }
 
+Json bass_json(const job::BassField& bass) {
+  Json levels = Json::array();
+  for (const auto& one : bass.levels)
+    levels.push_back(
+        {{"loudspeaker", one.loudspeaker}, {"seat", one.seat}, {"level_db", one.level_db}});
+  return {{"hz", bass.hz}, {"levels", levels}, {"patches", bass.patches}, {"note", bass.note}};
+}
+
 Json decay_json(const std::vector<job::DecayRow>& rows) {
   Json out = Json::array();
   const auto seconds = [](const std::optional<double>& value) {
@@ -143,6 +151,7 @@ Json findings_json(const job::Findings& findings) {
           {"target_source", findings.corridor.source},
           {"paths", paths_json(findings.paths)},
           {"flutter", flutter},
+          {"bass", bass_json(findings.bass)},
           {"statements", statements_json(findings.statements)},
           {"not_done", findings.not_done}};
 }
@@ -170,6 +179,7 @@ Json treatment_json(const job::Treatment& treatment) {
           {"after", decay_json(treatment.after)},
           {"schroeder_after_hz", rounded(treatment.schroeder_after_hz, 1)},
           {"paths", paths_json(treatment.paths)},
+          {"bass", bass_json(treatment.bass)},
           {"buildable", treatment.buildable},
           {"statements", statements_json(treatment.statements)}};
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "job/stages/bass.h"
 #include "job/stages/boundary.h"
 #include "job/stages/stages.h"
 
@@ -248,10 +249,12 @@ Findings findings(const Job& job, const Survey& survey) {
   judge_modes(out);
   find_paths(job, survey, out);
   find_flutter(job, survey, out);
+  out.bass = bass_today(job, survey);
   say_modes(out);
   say_decay(out, out.statements);
   say_paths(out, out.statements);
   say_flutter(out, job.region.units, out.statements);
+  say_bass(job, survey, out);
   say_proportions(job, survey, out.statements);
   out.statements.push_back(
       {5, "method",

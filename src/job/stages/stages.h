@@ -91,6 +91,19 @@ struct FlutterRow {
   bool likely = false;
 };
 
+/// What arrives at a seat from one loudspeaker, against its direct sound alone.
+struct SeatLevel {
+  std::string loudspeaker, seat;
+  std::vector<double> level_db;  ///< by BassField::hz
+};
+/// The wave field in the bass, by loudspeaker, then seat. Empty where the room is no box.
+struct BassField {
+  std::vector<double> hz;
+  std::vector<SeatLevel> levels;
+  int patches = 0;   ///< pieces that were counted
+  std::string note;  ///< how it was found, or why there is none
+};
+
 struct ModeGap {
   double from_hz = 0, to_hz = 0;
 };
@@ -108,6 +121,7 @@ struct Findings {
   std::string decay_rule;  ///< cap and formula rules in words
   std::vector<PathRow> paths;
   std::vector<FlutterRow> flutter;
+  BassField bass;
   std::vector<Statement> statements;  ///< worst first
   std::vector<std::string> not_done;  ///< what treatment does not do
 };
@@ -131,6 +145,7 @@ struct Treatment {
   double schroeder_after_hz = 0;
   std::vector<PathRow> paths;  ///< as in Findings, with what intercepts them
   bool buildable = true;       ///< every placement holds
+  BassField bass;
   std::vector<Statement> statements;
 };
 Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings);

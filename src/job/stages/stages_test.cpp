@@ -206,6 +206,30 @@ TEST(Stages, the_fill_is_weighed_by_what_the_room_misses) {
   for (const auto& choice : report.choices) EXPECT_LE(choice.depth, options.deepest);
 }
 
+TEST(Stages, the_bass_at_the_seat_is_a_field_in_a_box_and_not_told_elsewhere) {
+  const Done2 box = done(source("examples/tracking_room.toml"), source("examples/shop_inch.toml"));
+  const BassField& today = box.pack.findings.bass;
+  ASSERT_EQ(today.levels.size(), box.job.loudspeakers.size() * box.job.seats.size());
+  ASSERT_EQ(today.levels[0].level_db.size(), today.hz.size());
+  EXPECT_EQ(box.pack.treatment.bass.patches, 6) << "the six wall panels";
+  const auto said = [](const std::vector<Statement>& statements) {
+    return std::any_of(statements.begin(), statements.end(),
+                       [](const Statement& one) { return one.topic == "bass"; });
+  };
+  EXPECT_TRUE(said(box.pack.findings.statements));
+  EXPECT_TRUE(said(box.pack.treatment.statements));
+  // Panels take energy out of the room: on the whole the field comes down.
+  double before = 0, after = 0;
+  for (std::size_t i = 0; i < today.hz.size(); ++i) {
+    before += std::pow(10, today.levels[0].level_db[i] / 10);
+    after += std::pow(10, box.pack.treatment.bass.levels[0].level_db[i] / 10);
+  }
+  EXPECT_LT(after, before);
+  const Done2 plan = control_room();
+  EXPECT_TRUE(plan.pack.findings.bass.levels.empty());
+  EXPECT_NE(plan.pack.findings.bass.note.find("rectangular"), std::string::npos);
+}
+
 TEST(Stages, a_sloped_room_goes_through_and_says_what_comes_later) {
   std::string text = replaced(source("examples/control_room.toml"), "height = 2480\n",
                               "ceiling = [[0, 0, 2480], [5860, 0, 2480], [0, 3920, 2900]]\n");

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "job/stages/bass.h"
 #include "job/stages/boundary.h"
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -276,6 +277,8 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   say_decay_change(out, out.statements);
   say_reflections(out, out.statements);
   say_cloths(job, survey, out.statements);
+  out.bass = bass_treated(job, survey, out);
+  say_bass_change(findings, out);
   std::stable_sort(out.statements.begin(), out.statements.end(),
                    [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
   return out;

@@ -1,0 +1,15 @@
+// The inner loops of the driven room for processors with AVX-512; compiled with it switched on
+// (libraries.cmake), and called only where the processor has it.
+#include "acoustics/waves/response_kernel.h"
+#ifdef ROOMWRIGHT_WIDE_WAVES
+#define LANES 8
+#include "acoustics/waves/response_lanes.h"
+
+namespace roomwright::acoustics {
+
+void wave_kernel_avx512(const WaveTask& task, const WaveBlock& block, double* space) {
+  solve_block(task, block, space);
+}
+
+}  // namespace roomwright::acoustics
+#endif
