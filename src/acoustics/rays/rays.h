@@ -66,14 +66,14 @@ inline constexpr int most_trace_bands = 32;
 inline constexpr int most_traced_boxes = 100;
 inline constexpr int most_traced_places = 64;       ///< sources, and receivers
 inline constexpr double most_trace_work = 2e10;     ///< reflections, dearer with more receivers
+inline constexpr double most_traced_images = 2e7;   ///< candidates of all pairs
 inline constexpr double most_trace_cells = 6.4e7;   ///< bins · bands · receivers of all batches
 inline constexpr double least_traced_gap_m = 0.05;  ///< from a source or receiver to a surface
 
 /// What a surface does to sound, by band; one number alone serves every band.
 struct Finish {
   std::vector<double> absorption{0.0};  ///< 0 to 2; above 1 counts as 1
-  std::vector<double> scattering{
-      0.0};  ///< 0 to 1: the share of what is reflected, by Lambert's law
+  std::vector<double> scattering{0.0};  ///< 0 to 1, of what is reflected: by Lambert's law
 };
 
 /// A box that stands or hangs in the room; a thin one is a panel. It may touch surfaces.

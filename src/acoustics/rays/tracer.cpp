@@ -339,6 +339,10 @@ class Progress {
   std::thread::id caller_ = std::this_thread::get_id();
 };
 
+Complaint trace_cancelled() {
+  return {"rays", "was cancelled", {}, "start it again", 0};
+}
+
 constexpr std::int64_t chunk_rays = 2048;
 
 struct Pass {
@@ -480,22 +484,51 @@ Echogram echogram_of(const ExactPaths& paths, const std::vector<std::vector<doub
   return out;
 }
 
-/// Image paths of each receiver at an order that the room allows; rigid, for their geometry alone.
-Result<std::vector<ImageReport>> images_of(const TracedScene& scene, std::size_t source,
-                                           const TraceOptions& options, int& order) {
+/// What image_paths has to try for one pair.
+double image_candidates(const Room& room, int order) {
+  const double n = order;
+  if (is_box(room)) return (4 * n * n * n + 6 * n * n + 8 * n) / 3;
+  double sum = 0, layer = surface_count(room);
+  for (int i = 0; i < order; ++i, layer *= surface_count(room) - 1) sum += layer;
+  return sum;
+}
+
+bool images_allowed(const TracedScene& scene, int order) {
+  if (order > (is_box(scene.room) ? greatest_order : greatest_order_any_plan)) return false;
+  const double each = image_candidates(scene.room, order);
+  const auto pairs = double(scene.sources.size() * scene.receivers_m.size());
+  return each <= most_image_candidates && each * pairs <= most_traced_images;
+}
+
+/// The order that is asked for, or the greatest up to 3 that this room and so many pairs allow.
+int order_of_images(const TracedScene& scene, int asked) {
+  if (asked >= 0) return asked;
+  int order = 3;
+  while (order > 0 && !images_allowed(scene, order)) --order;
+  return order;
+}
+
+void check_image_order(const TracedScene& scene, int asked, Diagnostics& found) {
+  if (asked <= 0 || images_allowed(scene, asked)) return;
+  int possible = asked;
+  while (possible > 0 && !images_allowed(scene, possible)) --possible;
+  found.add("image_order", "has too many images for this room and so many pairs", double(asked),
+            "ask for at most " + std::to_string(possible));
+}
+
+/// Image paths of each receiver, rigid, for their geometry alone.
+Result<std::vector<ImageReport>> images_of(const TracedScene& scene, std::size_t source, int order,
+                                           const Watch& watch) {
   std::vector<ImageReport> out;
   ImageOptions ask;
   ask.max_order = std::max(1, order);
   for (const Vec3 receiver : scene.receivers_m) {
     auto images = image_paths(scene.room, scene.sources[source].at_m, receiver,
                               scene.sound_speed_m_s, {}, ask);
-    if (!images.ok()) {
-      if (options.image_order >= 0 || order <= 1) return images.mistakes();
-      --order;
-      return images_of(scene, source, options, order);
-    }
+    if (!images.ok()) return images.mistakes();
     if (order == 0) images->paths.clear();
     out.push_back(std::move(*images));
+    if (watch.cancelled()) return trace_cancelled();
   }
   return out;
 }
@@ -517,17 +550,16 @@ class Tracing {
     report_.passes = static_cast<int>(plan_.groups.size());
     report_.seconds = plan_.seconds;
     report_.bin_s = plan_.bin_s;
-    report_.image_order = options.image_order < 0 ? 3 : options.image_order;
+    report_.image_order = order_of_images(scene, options.image_order);
     if (4 * report_.rays <= greatest_rays) report_.rays_to_halve_error = 4 * report_.rays;
   }
 
   Result<TraceReport> run() {
     for (std::size_t source = 0; source < scene_.sources.size(); ++source) {
-      auto images = images_of(scene_, source, options_, report_.image_order);
+      auto images = images_of(scene_, source, report_.image_order, options_.watch);
       if (!images.ok()) return images.mistakes();
       trace_source(source, *images);
-      if (options_.watch.cancelled())
-        return Complaint{"rays", "was cancelled", {}, "start it again", 0};
+      if (options_.watch.cancelled()) return trace_cancelled();
     }
     report_.lost_share = double(report_.lost) / double(report_.rays) /
                          double(scene_.sources.size() * plan_.groups.size());
@@ -616,9 +648,11 @@ class Tracing {
 }  // namespace
 
 Result<TraceReport> trace(const TracedScene& scene, const TraceOptions& options) {
-  if (Diagnostics found = wrong_trace_request(scene, options); !found.empty()) return found;
+  if (Diagnostics wrong = wrong_trace_request(scene, options); !wrong.empty()) return wrong;
   TracePlan plan = plan_of(scene, options);
-  if (Diagnostics found = too_much(scene, plan); !found.empty()) return found;
+  Diagnostics found = too_much(scene, plan);
+  check_image_order(scene, options.image_order, found);
+  if (!found.empty()) return found;
   // Where sound rings longer than Eyring says, the time is doubled, twice at most.
   TraceOptions longer = options;
   for (int doubled = 0;; ++doubled) {

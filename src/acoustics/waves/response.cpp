@@ -307,7 +307,8 @@ class Driver {
     const std::size_t count = request_.frequencies_hz.size();
     for (std::size_t lane = 0; lane < wave_block; ++lane)
       fill(bench, lane, std::min(block * wave_block + lane, count - 1));
-    const int lanes = static_cast<int>(std::min<std::size_t>(wave_block, count - block * wave_block));
+    const int lanes =
+        static_cast<int>(std::min<std::size_t>(wave_block, count - block * wave_block));
     const WaveBlock call{lanes,
                          bench.wave_number.data(),
                          bench.wall.data(),

@@ -7,224 +7,10 @@
 //   g(0, x) = ((γ + κL) e^(−γx) + (γ − κL) E e^(−γ(L − x))) / D, and so from the other wall.
 // Modes across: ψ = A e^(jqx) + B e^(−jqx), ψ(0) = 1, with the integral of ψ² as their weight.
 
-#if defined(__x86_64__)
-#include <immintrin.h>
-#endif
+#include "acoustics/waves/lane_math.h"
 
 namespace roomwright::acoustics {
 namespace {
-
-#define ROOMWRIGHT_INLINE static inline __attribute__((always_inline))
-
-typedef double Part __attribute__((vector_size(LANES * 8)));
-typedef long long Bits __attribute__((vector_size(LANES * 8)));
-
-struct Pair {
-  Part re, im;
-};
-ROOMWRIGHT_INLINE Part same(double x) {
-  const Part zero = {};
-  return zero + x;
-}
-ROOMWRIGHT_INLINE Pair pair(double re, double im) {
-  return {same(re), same(im)};
-}
-ROOMWRIGHT_INLINE Pair operator+(Pair a, Pair b) {
-  return {a.re + b.re, a.im + b.im};
-}
-ROOMWRIGHT_INLINE Pair operator-(Pair a, Pair b) {
-  return {a.re - b.re, a.im - b.im};
-}
-ROOMWRIGHT_INLINE Pair operator*(Pair a, Pair b) {
-  return {a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re};
-}
-ROOMWRIGHT_INLINE Pair operator*(Pair a, Part b) {
-  return {a.re * b, a.im * b};
-}
-ROOMWRIGHT_INLINE Pair operator*(Pair a, double b) {
-  return {a.re * b, a.im * b};
-}
-ROOMWRIGHT_INLINE Pair operator-(Pair a) {
-  return {-a.re, -a.im};
-}
-ROOMWRIGHT_INLINE void add_to(Pair& sum, Pair a, Pair b) {
-  sum.re += a.re * b.re - a.im * b.im;
-  sum.im += a.re * b.im + a.im * b.re;
-}
-ROOMWRIGHT_INLINE Pair turned(Pair a) {  // times j
-  return {-a.im, a.re};
-}
-ROOMWRIGHT_INLINE Pair one_over(Pair a) {
-  const Part inverse = 1.0 / (a.re * a.re + a.im * a.im);
-  return {a.re * inverse, -a.im * inverse};
-}
-ROOMWRIGHT_INLINE Part size_of(Part x) {
-  return (Part)((Bits)x & 0x7fffffffffffffffll);
-}
-ROOMWRIGHT_INLINE Part root(Part x) {
-#if defined(__AVX512F__) && LANES == 8
-  return _mm512_sqrt_pd(x);
-#elif defined(__AVX__) && LANES == 4
-  return _mm256_sqrt_pd(x);
-#elif defined(__SSE2__) && LANES == 2
-  return _mm_sqrt_pd(x);
-#else
-  for (int i = 0; i < LANES; ++i) x[i] = __builtin_sqrt(x[i]);
-  return x;
-#endif
-}
-/// With a real part of at least 0.
-ROOMWRIGHT_INLINE Pair root(Pair a) {
-  const Part size = root(a.re * a.re + a.im * a.im);
-  const Part larger = root((size + size_of(a.re)) * 0.5 + 1e-60);
-  const Part smaller = 0.5 * a.im / larger;
-  const Part sign = (Part)((Bits)a.im & (long long)0x8000000000000000ull);
-  const Part with_sign = (Part)((Bits)larger | (Bits)sign);
-  return {a.re >= 0.0 ? larger : size_of(smaller), a.re >= 0.0 ? smaller : with_sign};
-}
-
-/// Adding it leaves a whole number in the low bits.
-constexpr double rounder = 6755399441055744.0;  // 1.5 · 2^52
-
-/// e^x for x up to 700, as good as 0 below −700. Taylor's series of 2^r, |r| ≤ 1/2.
-ROOMWRIGHT_INLINE Part exponential(Part x) {
-  const Part least = same(-700.0);
-  x = x < least ? least : x;
-  const Part shifted = x * 1.4426950408889634074 + rounder;
-  const Part whole = shifted - rounder;
-  const Part r = (x - whole * 0.693147180369123816490) - whole * 1.90821492927058770002e-10;
-  Part e = r * (1.0 / 479001600) + 1.0 / 39916800;
-  e = e * r + 1.0 / 3628800;
-  e = e * r + 1.0 / 362880;
-  e = e * r + 1.0 / 40320;
-  e = e * r + 1.0 / 5040;
-  e = e * r + 1.0 / 720;
-  e = e * r + 1.0 / 120;
-  e = e * r + 1.0 / 24;
-  e = e * r + 1.0 / 6;
-  e = e * r + 0.5;
-  e = e * r + 1.0;
-  e = e * r + 1.0;
-  return e * (Part)(((Bits)shifted << 52) + (1023ll << 52));
-}
-
-/// e^z. Sine and cosine by Taylor's series on ±π/4.
-ROOMWRIGHT_INLINE Pair exponential(Pair z) {
-  const Part size = exponential(z.re);
-  const Part shifted = z.im * 0.63661977236758134308 + rounder;
-  const Part whole = shifted - rounder;
-  const Part r = (z.im - whole * 1.57079632673412561417) - whole * 6.07710050650619224932e-11;
-  const Part y = r * r;
-  Part s = y * (1.0 / 355687428096000.0) + -1.0 / 1307674368000.0;
-  s = s * y + 1.0 / 6227020800.0;
-  s = s * y + -1.0 / 39916800;
-  s = s * y + 1.0 / 362880;
-  s = s * y + -1.0 / 5040;
-  s = s * y + 1.0 / 120;
-  s = s * y + -1.0 / 6;
-  s = s * y * r + r;
-  Part c = y * (1.0 / 20922789888000.0) + -1.0 / 87178291200.0;
-  c = c * y + 1.0 / 479001600;
-  c = c * y + -1.0 / 3628800;
-  c = c * y + 1.0 / 40320;
-  c = c * y + -1.0 / 720;
-  c = c * y + 1.0 / 24;
-  c = c * y + -0.5;
-  c = c * y + 1.0;
-  const Bits turns = (Bits)shifted;
-  const Bits odd = -(turns & 1);
-  const Part sine = (Part)(((Bits)s & ~odd) | ((Bits)c & odd));
-  const Part cosine = (Part)(((Bits)c & ~odd) | ((Bits)s & odd));
-  const Bits sine_sign = (turns & 2) << 62, cosine_sign = ((turns + 1) & 2) << 62;
-  return {size * (Part)((Bits)cosine ^ cosine_sign), size * (Part)((Bits)sine ^ sine_sign)};
-}
-
-/// Straight into registers.
-typedef double LoosePart __attribute__((vector_size(LANES * 8), aligned(8), may_alias));
-ROOMWRIGHT_INLINE Part load(const double* from) {
-  return *reinterpret_cast<const LoosePart*>(from);
-}
-ROOMWRIGHT_INLINE Pair load_pair(const double* from) {
-  return {load(from), load(from + wave_block)};
-}
-ROOMWRIGHT_INLINE void store_pair(double* to, Pair value) {
-  *reinterpret_cast<LoosePart*>(to) = value.re;
-  *reinterpret_cast<LoosePart*>(to + wave_block) = value.im;
-}
-ROOMWRIGHT_INLINE bool any(Bits mask) {
-  long long found = 0;
-  for (int i = 0; i < LANES; ++i) found |= mask[i];
-  return found != 0;
-}
-
-/// Spherical Bessel functions j_n(z), n below count; with `faded` i_n(z) e^(−z), of which `fade` is
-/// e^(−2z), else sine and cosine of z. Below `near` by the series for the top two and downward,
-/// elsewhere upward: either loses at most seven digits of sixteen, of functions that are at most 1.
-ROOMWRIGHT_INLINE Pair series(Pair x, Pair z, int n) {
-  Pair sum = pair(1, 0);
-  for (int k = 12; k >= 1; --k) {
-    const double c = 1.0 / (k * (2 * n + 2 * k + 1));
-    sum = sum * (x * c);
-    sum.re += 1.0;
-  }
-  Pair power = sum;
-  for (int k = 1; k <= n; ++k) power = power * (z * (1.0 / (2 * k + 1)));
-  return power;
-}
-static void spherical(Pair z, int count, bool faded, Pair fade_or_sine, Pair cosine, Pair* out) {
-  const double near = count <= 6 ? 1.5 : 3.0;
-  const Part size = z.re * z.re + z.im * z.im;
-  const Bits close = size < near * near;
-  const double sign = faded ? 1 : -1;
-  const Pair inverse = one_over(Pair{z.re + 1e-150, z.im});
-  Pair up[most_legendre + 1], down[most_legendre + 1];
-  const bool any_close = any(close), any_far = any(~close);
-  if (any_far) {
-    if (faded) {
-      const Pair more = pair(1, 0) + fade_or_sine, less = pair(1, 0) - fade_or_sine;
-      up[0] = less * inverse * 0.5;
-      up[1] = (more * 0.5 - up[0]) * inverse;
-    } else {
-      up[0] = fade_or_sine * inverse;
-      up[1] = (up[0] - cosine) * inverse;
-    }
-    for (int n = 1; n + 1 < count; ++n) {
-      const Pair step = up[n] * inverse * (2.0 * n + 1);
-      up[n + 1] = faded ? up[n - 1] - step : step - up[n - 1];
-    }
-  }
-  if (any_close) {
-    const Pair x = z * z * (0.5 * sign);
-    const int top = count < 2 ? 1 : count - 1;
-    down[top] = series(x, z, top);
-    down[top - 1] = series(x, z, top - 1);
-    if (faded) {
-      const Pair fade = exponential(-z);
-      down[top] = down[top] * fade;
-      down[top - 1] = down[top - 1] * fade;
-    }
-    for (int n = top - 1; n >= 1; --n) {
-      const Pair step = down[n] * inverse * (2.0 * n + 1);
-      down[n - 1] = faded ? step + down[n + 1] : step - down[n + 1];
-    }
-  }
-  if (!any_far)
-    for (int n = 0; n < count; ++n) out[n] = down[n];
-  else if (!any_close)
-    for (int n = 0; n < count; ++n) out[n] = up[n];
-  else
-    for (int n = 0; n < count; ++n) {
-      out[n].re = close ? down[n].re : up[n].re;
-      out[n].im = close ? down[n].im : up[n].im;
-    }
-}
-
-/// √(2h (2i + 1)): what an orthonormal Legendre function of half-width h brings to an integral.
-ROOMWRIGHT_INLINE double legendre_factor(double half, int i) {
-  return __builtin_sqrt(2 * half * (2 * i + 1));
-}
-
-// ---- one pack of frequencies ------------------------------------------------------------------
 
 struct AxisModes {
   Pair *weight, *plus, *minus, *far;  ///< 1/∫ψ², A, B, ψ(L)
@@ -293,7 +79,8 @@ static void make_modes(Work& work, int axis) {
   }
 }
 
-static __attribute__((noinline)) void make_integrals(Work& work, const WaveTile& tile, int which, Pair* out) {
+static __attribute__((noinline)) void make_integrals(Work& work, const WaveTile& tile, int which,
+                                                     Pair* out) {
   const int axis = which == 0 ? first_across(tile.axis) : second_across(tile.axis);
   const AxisModes& modes = work.modes[axis];
   const int count = work.task.axis[axis].modes, order = tile.order[which];
@@ -449,8 +236,8 @@ static void along_closed(const Work& work, int axis, int side, const WaveTile& t
 }
 
 /// A tile on a wall of the closed axis with one across it, whose integrals along are given.
-static __attribute__((noinline)) void add_corner(Work& work, int axis, const WaveCorner& job, const Pair* along,
-                       Pair* space) {
+static __attribute__((noinline)) void add_corner(Work& work, int axis, const WaveCorner& job,
+                                                 const Pair* along, Pair* space) {
   const WaveAxis& closed = work.task.axis[axis];
   const WaveTile &one = work.task.tiles.items[job.one], &two = work.task.tiles.items[job.two];
   const int first = first_across(axis), second = second_across(axis);
@@ -516,8 +303,8 @@ ROOMWRIGHT_INLINE Pair from_wall(const Work& work, int axis, int side, int at, P
 }
 
 /// What the sources bring to the tiles of one axis.
-static __attribute__((noinline)) void drive_tiles(Work& work, int axis, const WaveReach& job, Pair* const* at_point,
-                        Pair* space) {
+static __attribute__((noinline)) void drive_tiles(Work& work, int axis, const WaveReach& job,
+                                                  Pair* const* at_point, Pair* space) {
   const WaveAxis& closed = work.task.axis[axis];
   const int first = first_across(axis), second = second_across(axis);
   const int mf = work.task.axis[first].modes, ms = work.task.axis[second].modes;
@@ -554,8 +341,8 @@ static __attribute__((noinline)) void drive_tiles(Work& work, int axis, const Wa
 }
 
 /// What the tiles of one wall send into its modes: the table of Σ B C u.
-static __attribute__((noinline)) void send_from_tiles(Work& work, int axis, int side, const Pair* sent, double cut,
-                            Pair* out) {
+static __attribute__((noinline)) void send_from_tiles(Work& work, int axis, int side,
+                                                      const Pair* sent, double cut, Pair* out) {
   const WaveAxis& closed = work.task.axis[axis];
   const int mf = work.task.axis[first_across(axis)].modes;
   const int ms = work.task.axis[second_across(axis)].modes;
@@ -579,8 +366,9 @@ static __attribute__((noinline)) void send_from_tiles(Work& work, int axis, int 
 }
 
 /// What reaches a receiver from the two walls of one axis.
-static __attribute__((noinline)) Pair reach_receiver(const Work& work, int axis, const WaveReach& job, Pair* const* at_point,
-                           Pair* const* sent) {
+static __attribute__((noinline)) Pair reach_receiver(const Work& work, int axis,
+                                                     const WaveReach& job, Pair* const* at_point,
+                                                     Pair* const* sent) {
   const WaveAxis& closed = work.task.axis[axis];
   const double x = work.task.points[3 * job.point + axis];
   const Pair *one = at_point[first_across(axis)], *two = at_point[second_across(axis)];
@@ -607,8 +395,9 @@ static __attribute__((noinline)) Pair reach_receiver(const Work& work, int axis,
 }
 
 /// Straight from a source to a receiver.
-static __attribute__((noinline)) Pair direct_field(const Work& work, int axis, const WaveDirect& job, Pair* const* at_source,
-                         Pair* const* at_receiver) {
+static __attribute__((noinline)) Pair direct_field(const Work& work, int axis,
+                                                   const WaveDirect& job, Pair* const* at_source,
+                                                   Pair* const* at_receiver) {
   const WaveAxis& closed = work.task.axis[axis];
   const int first = first_across(axis), second = second_across(axis);
   const double a = work.task.points[3 * job.source + axis];

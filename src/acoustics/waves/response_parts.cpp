@@ -93,8 +93,8 @@ double sum_fault(double length, Root near, Root far, int count, const Root* q) {
     const Root integral =
         (end * end * ((square + far * far) * length + far) + near) / (2.0 * square);
     const double rigid = n * parts_pi / length;
-    difference -=
-        over(1.0, integral * (square + s * s)) - (n == 0 ? 1 : 2) / (length * (rigid * rigid + s * s));
+    difference -= over(1.0, integral * (square + s * s)) -
+                  (n == 0 ? 1 : 2) / (length * (rigid * rigid + s * s));
   }
   // The rest of the series, to its first order: −2/L (κ0² + 3 (κ0 + κL)/L) Σ q⁻⁴.
   const double unit = length / parts_pi, last = count - 0.5;

@@ -315,7 +315,7 @@ TEST(Response, sources_add_by_their_strength) {
     EXPECT_LT(std::abs(both[i] - first[i] - second[i]), 1e-9 * std::abs(both[i]));
 }
 
-/// Points and weights of Gauss and Legendre on [from, to] (8 points, from Newton on P8).
+/// Points and weights of Gauss and Legendre on [from, to], eight of them.
 std::vector<std::array<double, 2>> eight_points(double from, double to) {
   std::vector<std::array<double, 2>> out;
   for (int i = 0; i < 8; ++i) {
@@ -405,6 +405,45 @@ TEST(Response, comes_nearer_as_more_is_asked) {
     EXPECT_LT(worst, before);
     EXPECT_LT(worst, accuracy / 2);
     before = worst;
+  }
+}
+
+TEST(Response, keeps_its_claim_in_rooms_drawn_at_random) {
+  Random random(20);
+  for (int turn = 0; turn < 12; ++turn) {
+    ResponseRequest request;
+    const double x = random.uniform(2, 5), y = random.uniform(2, 5), z = random.uniform(2, 3.5);
+    request.room = make_box(x, y, z).value();
+    for (int s = 0; s < 6; ++s)
+      request.surfaces.push_back({Value(random.uniform(0.001, 0.1), random.uniform(-0.02, 0.1))});
+    std::vector<Patch> areas;
+    for (int p = 0; p < 12 && areas.size() < 4; ++p) {
+      const int s = int(random.below(6));
+      const Vec2 most = surface_outline(request.room, s)[2];
+      const double w = std::min(most.x, random.uniform(0.2, 1.4));
+      const double h = random.unit() < 0.3 ? most.y : std::min(most.y, random.uniform(0.2, 1.4));
+      const double u = random.unit() < 0.5 ? 0 : random.uniform(0, most.x - w);
+      areas.push_back({s, {u, 0}, {u + w, h}});
+      if (!check_patches(request.room, areas, "patches").empty()) areas.pop_back();
+    }
+    for (const Patch& area : areas)
+      request.patches.push_back({area, {Value(random.uniform(0, 1), random.uniform(-0.3, 0.6))}});
+    const auto anywhere = [&] {
+      return Vec3{random.uniform(0.1, x - 0.1), random.uniform(0.1, y - 0.1),
+                  random.uniform(0.1, z - 0.1)};
+    };
+    request.sources = {{anywhere()}};
+    request.receivers_m = {anywhere(), anywhere()};
+    request.frequencies_hz = range(20, 300, 10);
+    const auto found = solved(request).pressure_pa, fine = solved(request, 0.03).pressure_pa;
+    for (std::size_t r = 0; r < 2; ++r) {
+      double greatest = 0;
+      for (const Value p : fine[r]) greatest = std::max(greatest, std::abs(p));
+      for (std::size_t i = 0; i < fine[r].size(); ++i)
+        EXPECT_NEAR(decibels(found[r][i], fine[r][i]), 0,
+                    std::abs(fine[r][i]) > greatest * std::pow(10, -1.5) ? 0.25 : 0.5)
+            << turn << " " << request.frequencies_hz[i];
+    }
   }
 }
 
