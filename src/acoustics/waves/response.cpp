@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <cstdint>
 #include <memory>
 #include <mutex>
 
@@ -424,6 +425,7 @@ Diagnostics told(const ResponseRequest& request, const std::vector<Fault>& fault
       report.warnings.push_back({where, "has patches that nearly undo what the room loses", hz,
                                  "distrust this frequency", 0});
     if (found.size() >= 100) break;
+    if (report.warnings.size() > 100) report.warnings.pop_back();  // a hundred say enough
   }
   return found;
 }
