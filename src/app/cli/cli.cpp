@@ -275,7 +275,8 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
-                   "absorber, cutting, decay, diffuser, fixing, layout, modes, rating, reflections, response")
+                   "absorber, cutting, decay, diffuser, fixing, layout, modes, rating, "
+                   "reflections, response")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");
   CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");
