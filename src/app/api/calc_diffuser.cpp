@@ -23,6 +23,8 @@ acoustics::DiffuserSpec spec_of(Reader& in) {
   return spec;
 }
 
+constexpr std::size_t most_boundary_frequencies = 40;  // each may take seconds
+
 struct PolarRequest {
   bool asked = false, boundary = false;
   acoustics::PolarOptions options;
@@ -40,6 +42,9 @@ PolarRequest polar_of(Reader& in) {
     out.options.step_deg = polar.number_or("step_deg", 1, {.at_least = 0.1, .at_most = 30});
     out.options.losses = polar.truth_or("losses", false);
     out.boundary = polar.one_of_or("model", 0, {"fourier", "boundary"}).value_or(0) == 1;
+    if (out.boundary && out.options.frequencies_hz.size() > most_boundary_frequencies)
+      polar.complain("hz", "has more than 40 entries for the boundary model",
+                     double(out.options.frequencies_hz.size()), "ask for fewer, or take fourier");
     polar.finish();
   });
   return out;

@@ -156,8 +156,8 @@ void each_object(const std::string& path, Json& tree, const Json& schema,
 Json full_job() {
   Json tree = tree_of("examples/control_room.toml");
   tree["pieces"][0]["option"] = "a choice";
-  for (const Json& product : tree_of("examples/drum_room.toml")["products"])
-    tree["products"].push_back(product);
+  const Json drums = tree_of("examples/drum_room.toml");
+  for (const Json& product : drums["products"]) tree["products"].push_back(product);
   return tree;
 }
 Json full_shop() {
