@@ -2,6 +2,13 @@
 # A folder that needs an outside library says so in a file libraries.cmake of its own, which sees
 # the target's name as ${target}.
 
+# A file of an inner loop that is compiled apart from the rest, for one width of the vector unit: only
+# with the options given, so that nothing else of the program needs that processor.
+function(roomwright_loop file)
+  set_source_files_properties(${file} PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON COMPILE_OPTIONS
+    "-O3;-fno-math-errno;-Wno-psabi;-Wno-pedantic;-Wno-conversion;${ARGN}")
+endfunction()
+
 function(roomwright_folder folder)
   string(REPLACE "/" "_" name ${folder})
   set(target rw_${name})

@@ -245,13 +245,8 @@ namespace {
 /// The pair that swings most, today and with the treatment.
 drawing::Plot bass_plot(const job::Pack& pack) {
   const auto& before = pack.findings.bass.levels;
-  std::size_t worst = 0;
-  double most = 0, high = 10, low = -10;
-  for (std::size_t i = 0; i < before.size(); ++i) {
-    const auto [least, greatest] =
-        std::minmax_element(before[i].level_db.begin(), before[i].level_db.end());
-    if (*greatest - *least > most) most = *greatest - *least, worst = i;
-  }
+  const std::size_t worst = pack.findings.bass.worst;
+  double high = 10, low = -10;
   drawing::Plot plot;
   plot.question = "What arrives at " + before[worst].seat + " from loudspeaker " +
                   before[worst].loudspeaker + "?";

@@ -266,6 +266,14 @@ Complex impedance_of(const Prepared& prepared) {
 
 }  // namespace
 
+std::vector<Complaint> model_warnings(const Stack& stack, const Air& air,
+                                      const std::vector<double>& frequencies_hz) {
+  std::vector<Complaint> out;
+  warn_porous(stack, air, frequencies_hz, out);
+  warn_holes(stack, out);
+  return out;
+}
+
 double resistance_of_absorption(double absorption) {
   const auto of = [](double z) { return 8 / z * (1 + 1 / (1 + z) - 2 / z * std::log(1 + z)); };
   double low = 1.567, high = 1e9;  // α falls from its most, 0.951
@@ -319,10 +327,8 @@ std::vector<AbsorptionReport> absorption_of_each(const std::vector<Stack>& stack
       if (with_impedance) reports[i].impedance.push_back(impedance_of(prepared));
     }
   }
-  for (std::size_t i = 0; i < stacks.size(); ++i) {
-    warn_porous(stacks[i], air, frequencies_hz, reports[i].warnings);
-    warn_holes(stacks[i], reports[i].warnings);
-  }
+  for (std::size_t i = 0; i < stacks.size(); ++i)
+    reports[i].warnings = model_warnings(stacks[i], air, frequencies_hz);
   return reports;
 }
 

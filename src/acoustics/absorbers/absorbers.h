@@ -110,6 +110,11 @@ Result<AbsorptionReport> absorption(const Stack& stack, const Air& air,
                                     const std::vector<double>& frequencies_hz,
                                     const AbsorptionOptions& options);
 
+/// Where the models of a sound stack are asked outside their published ranges, `layers[i]`; as the
+/// reports have them.
+std::vector<Complaint> model_warnings(const Stack& stack, const Air& air,
+                                      const std::vector<double>& frequencies_hz);
+
 /// (p, ρc v) in front = matrix · (p, ρc v) behind, v along the normal; of all layers, without the
 /// backing. hz: above 0 to 1e6; angle_deg: 0 to 89.9. Its determinant is 1.
 /// Errors: as absorption; or the stack is so thick that the matrix cannot be written in numbers.

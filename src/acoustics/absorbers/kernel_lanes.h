@@ -1,6 +1,5 @@
 // Private to acoustics/absorbers: the text of the inner loop, for LANES angles at a time; see
-// kernel.h. It includes nothing of the standard library, so that no inline function of it is ever
-// compiled for a newer processor than the program asks for.
+// kernel.h. Like core/lanes it includes nothing of the standard library.
 //
 // Pressure p and velocity v (times ρc) are carried from the back to the front as a pair that is
 // known but for a common factor, so that a layer needs no division: for a turn A + jB both cosh and
@@ -8,44 +7,16 @@
 // through an open back, and to bring nodes to one factor. The polynomials are near-minimax fits of
 // our own (relative errors below 1e-13 on their ranges).
 
-#if defined(__x86_64__)
-#include <immintrin.h>
-#endif
+#include "core/lanes/lanes.h"
 
 namespace roomwright::acoustics {
 namespace {
 
-#define ROOMWRIGHT_INLINE static inline __attribute__((always_inline))
+using roomwright::load;
+using roomwright::store;
 
-typedef double Part __attribute__((vector_size(LANES * 8)));
-typedef long long Bits __attribute__((vector_size(LANES * 8)));
-
-/// Straight into registers: a copy by halves would stall the loads that follow it.
-typedef double LoosePart __attribute__((vector_size(LANES * 8), aligned(8), may_alias));
-ROOMWRIGHT_INLINE Part load(const double* from) {
-  return *reinterpret_cast<const LoosePart*>(from);
-}
-ROOMWRIGHT_INLINE void store(double* to, Part x) {
-  *reinterpret_cast<LoosePart*>(to) = x;
-}
-ROOMWRIGHT_INLINE Part every(double x) {
-  return Part{} + x;
-}
 ROOMWRIGHT_INLINE Part larger_of(Part x, Part y) {
   return x < y ? y : x;
-}
-ROOMWRIGHT_INLINE Part size_of(Part x) {
-  return (Part)((Bits)x & 0x7fffffffffffffffll);
-}
-ROOMWRIGHT_INLINE Part root(Part x) {
-#if defined(__AVX__) && LANES == 4
-  return _mm256_sqrt_pd(x);
-#elif defined(__SSE2__) && LANES == 2
-  return _mm_sqrt_pd(x);
-#else
-  for (int i = 0; i < LANES; ++i) x[i] = __builtin_sqrt(x[i]);
-  return x;
-#endif
 }
 
 struct Pair {

@@ -3,28 +3,21 @@
 #pragma once
 
 #include "acoustics/waves/response_kernel.h"
-
-#if defined(__x86_64__)
-#include <immintrin.h>
-#endif
+#include "core/lanes/lanes.h"
 
 namespace roomwright::acoustics {
 namespace {
 
-#define ROOMWRIGHT_INLINE static inline __attribute__((always_inline))
-
-typedef double Part __attribute__((vector_size(LANES * 8)));
-typedef long long Bits __attribute__((vector_size(LANES * 8)));
+using roomwright::load;
+using roomwright::root;
+using roomwright::size_of;
+using roomwright::store;
 
 struct Pair {
   Part re, im;
 };
-ROOMWRIGHT_INLINE Part same(double x) {
-  const Part zero = {};
-  return zero + x;
-}
 ROOMWRIGHT_INLINE Pair pair(double re, double im) {
-  return {same(re), same(im)};
+  return {every(re), every(im)};
 }
 ROOMWRIGHT_INLINE Pair operator+(Pair a, Pair b) {
   return {a.re + b.re, a.im + b.im};
@@ -55,21 +48,6 @@ ROOMWRIGHT_INLINE Pair one_over(Pair a) {
   const Part inverse = 1.0 / (a.re * a.re + a.im * a.im);
   return {a.re * inverse, -a.im * inverse};
 }
-ROOMWRIGHT_INLINE Part size_of(Part x) {
-  return (Part)((Bits)x & 0x7fffffffffffffffll);
-}
-ROOMWRIGHT_INLINE Part root(Part x) {
-#if defined(__AVX512F__) && LANES == 8
-  return _mm512_sqrt_pd(x);
-#elif defined(__AVX__) && LANES == 4
-  return _mm256_sqrt_pd(x);
-#elif defined(__SSE2__) && LANES == 2
-  return _mm_sqrt_pd(x);
-#else
-  for (int i = 0; i < LANES; ++i) x[i] = __builtin_sqrt(x[i]);
-  return x;
-#endif
-}
 /// With a real part of at least 0.
 ROOMWRIGHT_INLINE Pair root(Pair a) {
   const Part size = root(a.re * a.re + a.im * a.im);
@@ -85,7 +63,7 @@ constexpr double rounder = 6755399441055744.0;  // 1.5 · 2^52
 
 /// e^x for x up to 700, as good as 0 below −700. Taylor's series of 2^r, |r| ≤ 1/2.
 ROOMWRIGHT_INLINE Part exponential(Part x) {
-  const Part least = same(-700.0);
+  const Part least = every(-700.0);
   x = x < least ? least : x;
   const Part shifted = x * 1.4426950408889634074 + rounder;
   const Part whole = shifted - rounder;
@@ -136,17 +114,12 @@ ROOMWRIGHT_INLINE Pair exponential(Pair z) {
   return {size * (Part)((Bits)cosine ^ cosine_sign), size * (Part)((Bits)sine ^ sine_sign)};
 }
 
-/// Straight into registers.
-typedef double LoosePart __attribute__((vector_size(LANES * 8), aligned(8), may_alias));
-ROOMWRIGHT_INLINE Part load(const double* from) {
-  return *reinterpret_cast<const LoosePart*>(from);
-}
 ROOMWRIGHT_INLINE Pair load_pair(const double* from) {
   return {load(from), load(from + wave_block)};
 }
 ROOMWRIGHT_INLINE void store_pair(double* to, Pair value) {
-  *reinterpret_cast<LoosePart*>(to) = value.re;
-  *reinterpret_cast<LoosePart*>(to + wave_block) = value.im;
+  store(to, value.re);
+  store(to + wave_block, value.im);
 }
 ROOMWRIGHT_INLINE bool any(Bits mask) {
   long long found = 0;

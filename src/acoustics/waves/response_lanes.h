@@ -484,7 +484,7 @@ ROOMWRIGHT_INLINE void factor_rows(Pair* matrix, int from, Part& least, Part& gr
 
 static __attribute__((noinline)) void solve(Work& work) {
   const int n = work.task.unknowns;
-  Part least = same(1e300), greatest = same(0);
+  Part least = every(1e300), greatest = every(0);
   int from = 0;
   for (; from + 4 <= n; from += 4) factor_rows<4>(work.matrix, from, least, greatest);
   for (; from < n; ++from) factor_rows<1>(work.matrix, from, least, greatest);
@@ -500,7 +500,7 @@ static __attribute__((noinline)) void solve(Work& work) {
     const Pair* row = cell(work.matrix, i, 0);
     for (int k = 0; k < i; ++k) x[k] = x[k] - row[k] * x[i];
   }
-  const Part quality = n == 0 ? same(1) : root(least / greatest);
+  const Part quality = n == 0 ? every(1) : root(least / greatest);
   *reinterpret_cast<LoosePart*>(work.block.pivot + work.lane) = quality;
 }
 
@@ -625,7 +625,7 @@ static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, d
   if (task.unknowns > 0)
     solve_tiles(work, at_source);
   else
-    *reinterpret_cast<LoosePart*>(block.pivot + lane) = same(1);
+    *reinterpret_cast<LoosePart*>(block.pivot + lane) = every(1);
   Pair* field = work.take(task.receivers);
   receive(work, at_source, field);
   for (int r = 0; r < task.receivers; ++r)

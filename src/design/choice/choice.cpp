@@ -26,12 +26,6 @@ std::vector<Length> usual_gaps(const Units& units) {
   return out;
 }
 
-std::vector<double> thirds_hz() {
-  std::vector<double> hz;
-  for (const auto& band : acoustics::third_octave_bands()) hz.push_back(band.centre_hz);
-  return hz;
-}
-
 acoustics::AbsorptionOptions options_of(const ChoiceRequest& request) {
   acoustics::AbsorptionOptions options;
   options.size_m = request.face_m;
@@ -47,13 +41,6 @@ acoustics::Stack stack_of(const shop::Cloth& cloth, double wool_m, double resist
   acoustics::Stack stack{{stretched_cloth(cloth), wool}, acoustics::Backing::rigid};
   if (gap_m > 0) stack.layers.push_back(acoustics::AirLayer{gap_m});
   return stack;
-}
-
-OctaveSpectrum octaves_of(const std::vector<double>& thirds) {
-  OctaveSpectrum out{};
-  for (std::size_t i = 0; i < out.size(); ++i)
-    out[i] = (thirds[3 * i] + thirds[3 * i + 1] + thirds[3 * i + 2]) / 3;
-  return out;
 }
 
 double weighted(const OctaveSpectrum& spectrum, const OctaveSpectrum& weight) {
@@ -131,13 +118,13 @@ void compute(BoardTask& task, const ChoiceRequest& request, const OctaveSpectrum
       stacks.push_back(stack_of(shop.cloths.at(choice.cloth),
                                 task.board->thickness.metres() * choice.layers, resistivity,
                                 choice.gap.metres()));
-  const auto rows = acoustics::absorptions(stacks, air, thirds_hz(), options_of(request));
+  const auto rows = acoustics::octave_absorptions(stacks, air, options_of(request));
   RW_ASSERT(rows.ok());
   for (std::size_t c = 0; c < task.choices.size(); ++c) {
     std::vector<double> sampled;
     for (std::size_t s = 0; s < resistivities.size(); ++s)
-      sampled.push_back(weighted(octaves_of((*rows)[c * resistivities.size() + s]), weight));
-    task.choices[c].absorption = octaves_of((*rows)[c * resistivities.size()]);
+      sampled.push_back(weighted((*rows)[c * resistivities.size() + s].absorption, weight));
+    task.choices[c].absorption = (*rows)[c * resistivities.size()].absorption;
     set_sabins(task.choices[c], sampled);
   }
 }
@@ -238,12 +225,12 @@ Result<std::vector<Substitute>> substitutes(const WantedBoard& wanted, const Cho
     return Complaint{"cloth", "is not in the shop file", "\"" + wanted.cloth + "\"", {}, 0};
   auto report = choose(request, shop, air);
   if (!report) return report.mistakes();
-  const auto rows =
-      acoustics::absorptions({stack_of(cloth->second, wanted.thickness.metres(),
-                                       material->flow_resistivity_pa_s_m2, wanted.gap.metres())},
-                             air, thirds_hz(), options_of(request));
+  const auto rows = acoustics::octave_absorptions(
+      {stack_of(cloth->second, wanted.thickness.metres(), material->flow_resistivity_pa_s_m2,
+                wanted.gap.metres())},
+      air, options_of(request));
   if (!rows) return rows.mistakes();
-  const OctaveSpectrum weight = scaled(request.weight), aim = octaves_of((*rows)[0]);
+  const OctaveSpectrum weight = scaled(request.weight), aim = (*rows)[0].absorption;
   std::vector<Substitute> out;
   for (const Choice& choice : report->choices) {
     if (choice.cloth != wanted.cloth) continue;

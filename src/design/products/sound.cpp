@@ -239,12 +239,9 @@ Result<std::vector<acoustics::OctaveSpectrum>> areas_of(const std::vector<Sound>
 /// What the models of a stack warn of, once each.
 std::vector<std::string> warnings_of(const Sound& sound, const acoustics::Air& air) {
   std::vector<std::string> out;
-  for (const Strip& strip : sound.strips) {
-    const auto report = acoustics::absorption(strip.stack, air, inside_octaves(3), {});
-    if (!report) continue;
-    for (const auto& warning : report->warnings)
+  for (const Strip& strip : sound.strips)
+    for (const auto& warning : acoustics::model_warnings(strip.stack, air, inside_octaves(3)))
       if (std::find(out.begin(), out.end(), warning.what) == out.end()) out.push_back(warning.what);
-  }
   return out;
 }
 

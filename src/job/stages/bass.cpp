@@ -112,11 +112,9 @@ BassField field(const Job& job, const Survey& survey, const Treatment* treatment
   request.frequencies_hz = bass_hz();
   request.surfaces = surfaces_of(job, request.frequencies_hz);
   if (treatment) request.patches = patches_of(job, *treatment, survey.air, request.frequencies_hz);
+  out.patches = static_cast<int>(request.patches.size());
   solve(job, std::move(request), out);
-  if (out.levels.empty()) return out;
-  out.hz = bass_hz();
-  out.patches =
-      treatment ? static_cast<int>(patches_of(job, *treatment, survey.air, {100}).size()) : 0;
+  if (!out.levels.empty()) out.hz = bass_hz();
   return out;
 }
 
@@ -183,16 +181,12 @@ BassField bass_treated(const Job& job, const Survey& survey, const Treatment& tr
   return field(job, survey, &treatment);
 }
 
-const SeatLevel* worst_bass(const BassField& bass) {
-  const SeatLevel* worst = nullptr;
-  for (const SeatLevel& level : bass.levels)
-    if (!worst || swing_db(level) > swing_db(*worst)) worst = &level;
-  return worst;
-}
-
 void say_bass(const Job& job, const Survey& survey, Findings& found) {
-  const SeatLevel* worst = worst_bass(found.bass);
-  if (!worst) return;
+  if (found.bass.levels.empty()) return;
+  for (std::size_t i = 1; i < found.bass.levels.size(); ++i)
+    if (swing_db(found.bass.levels[i]) > swing_db(found.bass.levels[found.bass.worst]))
+      found.bass.worst = i;
+  const SeatLevel* worst = &found.bass.levels[found.bass.worst];
   const Extremes at = extremes_of(*worst);
   const double peak_hz = found.bass.hz[at.peak], dip_hz = found.bass.hz[at.dip];
   const std::string peak = mode_near(found, peak_hz);
@@ -209,10 +203,10 @@ void say_bass(const Job& job, const Survey& survey, Findings& found) {
 }
 
 void say_bass_change(const Findings& found, Treatment& treatment) {
-  const SeatLevel* before = worst_bass(found.bass);
-  if (!before || treatment.bass.levels.empty()) return;
-  const auto index = static_cast<std::size_t>(before - found.bass.levels.data());
-  const SeatLevel& after = treatment.bass.levels[index];
+  if (found.bass.levels.empty() || treatment.bass.levels.empty()) return;
+  treatment.bass.worst = found.bass.worst;
+  const SeatLevel* before = &found.bass.levels[found.bass.worst];
+  const SeatLevel& after = treatment.bass.levels[found.bass.worst];
   const Extremes at = extremes_of(*before);
   treatment.statements.push_back(
       {0, "bass",

@@ -9,9 +9,7 @@ namespace roomwright::job {
 BassField bass_today(const Job& job, const Survey& survey);
 BassField bass_treated(const Job& job, const Survey& survey, const Treatment& treatment);
 
-/// The pair that swings most from 25 Hz up; nullptr where there is none.
-const SeatLevel* worst_bass(const BassField& bass);
-
+/// Settles which pair swings most from 25 Hz up, and says why.
 void say_bass(const Job& job, const Survey& survey, Findings& found);
 void say_bass_change(const Findings& found, Treatment& treatment);
 

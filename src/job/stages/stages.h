@@ -100,8 +100,9 @@ struct SeatLevel {
 struct BassField {
   std::vector<double> hz;
   std::vector<SeatLevel> levels;
-  int patches = 0;   ///< pieces that were counted
-  std::string note;  ///< how it was found, or why there is none
+  std::size_t worst = 0;  ///< the pair that swings most from 25 Hz up, today
+  int patches = 0;        ///< pieces that were counted
+  std::string note;       ///< how it was found, or why there is none
 };
 
 struct ModeGap {
