@@ -5,6 +5,7 @@
 
 #include <array>
 #include <complex>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -90,6 +91,22 @@ struct ResponsePatch {
   Patch area;
   Admittance admittance;  ///< of magnitude at most 1e6
 };
+
+/// A slab of an object: an equivalent fluid, against the air of the room. One value for every
+/// frequency, or one for each. Passive: imaginary parts ≤ 0.
+struct FluidSlab {
+  double thickness_m = 0;
+  std::vector<std::complex<double>> density;          ///< ρ / ρ0
+  std::vector<std::complex<double>> compressibility;  ///< (1/K) / (1/K0)
+};
+/// A prism that stands or hangs in the room or straddles a corner; slabs are stacked along `axis`
+/// from its lowest point along it and fill the prism.
+struct ResponseObject {
+  Polygon plan_m;  ///< anticlockwise, inside the room or touching its walls
+  double low_m = 0, high_m = 0;
+  Vec3 axis{0, 0, 1};
+  std::vector<FluidSlab> slabs;
+};
 struct ResponseSource {
   Vec3 at_m;
   double volume_acceleration_m3_s2 = 1;
@@ -100,6 +117,7 @@ struct ResponseRequest {
   double density_kg_m3 = 1.204;
   std::vector<Admittance> surfaces;  ///< by surface, magnitude at most 20; empty ones are rigid
   std::vector<ResponsePatch> patches;
+  std::vector<ResponseObject> objects;
   std::vector<ResponseSource> sources;  ///< they add
   std::vector<Vec3> receivers_m;        ///< inside or on a surface, 1 mm from any source
   std::vector<double> frequencies_hz;   ///< in any order
@@ -136,6 +154,27 @@ struct ResponseReport {
 /// (from memory); expansion of the patches' pressure: our own derivation from Green's identity.
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch = {});
+
+/// The same for each source alone, from one solution: a report for each source.
+Result<std::vector<ResponseReport>> responses(const ResponseRequest& request,
+                                              const ResponseOptions& options,
+                                              const Watch& watch = {});
+
+/// One patch picked up while all else stands: what it does anywhere on the walls, quickly.
+class PatchMover {
+ public:
+  /// Errors: as response; no such patch.
+  static Result<PatchMover> pick_up(const ResponseRequest& request, std::size_t patch,
+                                    const ResponseOptions& options, const Watch& watch = {});
+  /// Pressure by receiver, by frequency, with the patch at another place (any surface, any size up
+  /// to the one that was picked up, turned or not). Errors: a place outside its surface or over
+  /// another patch.
+  Result<std::vector<std::vector<std::complex<double>>>> at(const Patch& area) const;
+
+ private:
+  struct State;
+  std::shared_ptr<State> state_;
+};
 
 /// The same at one frequency over a grid, for a map: x runs fastest. at_m: one corner; step_m and
 /// count along two directions. Points within 1 mm of a source are moved away by that.
