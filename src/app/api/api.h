@@ -28,6 +28,9 @@ Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view sta
 /// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
 Json fill_json(const job::Job& job, const job::FillReport& report);
 
+/// Where loudspeakers and seat get the evenest bass.
+Json places_json(const job::PlacesReport& report);
+
 /// What `tune` found, best first, each with the block that goes into a job file.
 Json tune_json(const job::Job& job, const design::TrapReport& report);
 
@@ -55,6 +58,11 @@ const std::vector<std::string>& calc_kinds();
 /// One calculator. Errors: an unknown kind; every mistake of the request; a mistake whose `what`
 /// begins with "is not built yet".
 Result<Json> calc(std::string_view kind, const Json& request);
+
+/// Long solutions kept as files of a folder, which is made when first needed; empty: nothing is
+/// kept. A file that is broken, of another version or not readable counts as not there; what cannot
+/// be written is not kept. The oldest go when there are many.
+job::Keep keep_in(const std::string& folder);
 
 /// Whether a Diagnostics says that something is not built yet (exit code 3).
 bool not_built(const Diagnostics& found);

@@ -46,12 +46,61 @@ Json statements_json(const std::vector<job::Statement>& statements) {
   return out;
 }
 
+Json marks_json(const std::vector<job::BassMark>& marks) {
+  Json out = Json::array();
+  for (const auto& mark : marks)
+    out.push_back({{"loudspeaker", mark.loudspeaker},
+                   {"seat", mark.seat},
+                   {"kind", mark.peak ? "peak" : "dip"},
+                   {"hz", mark.hz},
+                   {"level_db", mark.level_db},
+                   {"stands_db", rounded(mark.stands_db, 1)},
+                   {"cause", mark.cause}});
+  return out;
+}
+
+Json bites_json(const std::optional<job::BiteMap>& map) {
+  if (!map) return nullptr;
+  Json surfaces = Json::array();
+  for (const auto& one : map->surfaces)
+    surfaces.push_back({{"surface", one.surface},
+                        {"across", one.across},
+                        {"up", one.up},
+                        {"mean_db", rounded(one.mean_db, 1)},
+                        {"level_db", one.level_db}});
+  return {{"hz", map->hz},
+          {"loudspeaker", map->loudspeaker},
+          {"corner_db", map->corner_db},
+          {"surfaces", surfaces}};
+}
+
+Json doubt_json(const job::Doubt& doubt, int decimals) {
+  Json shares = Json::array(), low = Json::array(), high = Json::array();
+  for (const auto& one : doubt.shares)
+    shares.push_back(
+        {{"input", one.input}, {"share", rounded(one.share, 3)}, {"measurement", one.measurement}});
+  for (const double value : doubt.low) low.push_back(rounded(value, decimals));
+  for (const double value : doubt.high) high.push_back(rounded(value, decimals));
+  return {{"samples", doubt.samples}, {"low", low}, {"high", high}, {"shares", shares}};
+}
+
 Json bass_json(const job::BassField& bass) {
   Json levels = Json::array();
   for (const auto& one : bass.levels)
-    levels.push_back(
-        {{"loudspeaker", one.loudspeaker}, {"seat", one.seat}, {"level_db", one.level_db}});
-  return {{"hz", bass.hz}, {"levels", levels}, {"patches", bass.patches}, {"note", bass.note}};
+    levels.push_back({{"loudspeaker", one.loudspeaker},
+                      {"seat", one.seat},
+                      {"level_db", one.level_db},
+                      {"around_low_db", one.around_low_db},
+                      {"around_high_db", one.around_high_db}});
+  return {{"hz", bass.hz},
+          {"levels", levels},
+          {"marks", marks_json(bass.marks)},
+          {"bites", bites_json(bass.bites)},
+          {"patches", bass.patches},
+          {"bodies", bass.bodies},
+          {"doubt", bass.doubt ? doubt_json(*bass.doubt, 2) : Json()},
+          {"doubt_hz", bass.doubt_hz},
+          {"note", bass.note}};
 }
 
 Json decay_json(const std::vector<job::DecayRow>& rows) {
@@ -148,6 +197,7 @@ Json findings_json(const job::Findings& findings) {
           {"schroeder_hz", rounded(findings.schroeder_hz, 1)},
           {"decay", decay_json(findings.decay)},
           {"decay_rule", findings.decay_rule},
+          {"decay_doubt", doubt_json(findings.decay_doubt, 4)},
           {"target_source", findings.corridor.source},
           {"paths", paths_json(findings.paths)},
           {"flutter", flutter},
@@ -435,6 +485,42 @@ Json fill_json(const job::Job& job, const job::FillReport& report) {
           {"tried", report.choices.size()},
           {"choices", choices},
           {"substitutes", substitutes},
+          {"statements", statements_json(report.statements)},
+          {"notes", report.notes}};
+}
+
+namespace {
+
+Json place_json(const job::PlaceChoice& one) {
+  Json at = Json::object();
+  for (std::size_t i = 0; i < one.labels.size(); ++i) at[one.labels[i]] = point_json(one.at_m[i]);
+  return {{"at_m", at},
+          {"unevenness_db", rounded(one.unevenness_db, 2)},
+          {"highest_db", rounded(one.highest_db, 1)},
+          {"highest_hz", one.highest_hz},
+          {"lowest_db", rounded(one.lowest_db, 1)},
+          {"lowest_hz", one.lowest_hz}};
+}
+
+Json place_list(const std::vector<job::PlaceChoice>& all) {
+  Json out = Json::array();
+  for (const auto& one : all) out.push_back(place_json(one));
+  return out;
+}
+
+}  // namespace
+
+Json places_json(const job::PlacesReport& report) {
+  Json subs = Json::array();
+  for (const auto& sub : report.subs)
+    subs.push_back(
+        {{"label", sub.label}, {"today", place_json(sub.today)}, {"best", place_list(sub.best)}});
+  return {{"tried", report.tried},
+          {"from_hz", report.from_hz},
+          {"to_hz", report.to_hz},
+          {"today", place_json(report.today)},
+          {"best", place_list(report.best)},
+          {"subwoofers", subs},
           {"statements", statements_json(report.statements)},
           {"notes", report.notes}};
 }

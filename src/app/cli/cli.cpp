@@ -4,6 +4,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstdio>
+#include <cstdlib>
 #include <exception>
 #include <iostream>
 #include <iterator>
@@ -25,6 +26,7 @@ struct Call {
   bool json = false;
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
+  bool treated = false;
 };
 
 void print(const std::string& text) {
@@ -48,9 +50,26 @@ Result<job::Job> open_job(const Call& call) {
   return job;
 }
 
+/// Where long solutions are kept: ROOMWRIGHT_KEPT, or a folder among the user's caches.
+std::string kept_folder() {
+  const auto variable = [](const char* name) -> std::string {
+    const char* value = std::getenv(name);
+    return value ? value : "";
+  };
+  if (const char* named = std::getenv("ROOMWRIGHT_KEPT")) return named;
+  if (const std::string caches = variable("XDG_CACHE_HOME"); !caches.empty())
+    return caches + "/roomwright";
+  const std::string home = variable("HOME");
+  return home.empty() ? std::string() : home + "/.cache/roomwright";
+}
+
+/// Progress on the terminal, and what earlier runs kept.
+job::Run run_here() {
+  return {progress_watch(), keep_in(kept_folder())};
+}
+
 Result<job::Pack> run_stages(const job::Job& job) {
-  const Watch watch = progress_watch();
-  auto pack = job::run_all(job, watch);
+  auto pack = job::run_all(job, run_here());
   progress_done();
   return pack;
 }
@@ -175,16 +194,32 @@ int run_tune(const Call& call) {
   return exit_done;
 }
 
+int run_places(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const auto survey = job::survey(*job);
+  const auto treatment = job::placed(*job);
+  if (!treatment) return refuse(treatment.mistakes(), call.json);
+  job::PlacesOptions options;
+  options.treated = call.treated;
+  const auto report = job::places(*job, survey, *treatment, options, run_here());
+  progress_done();
+  if (!report) return refuse(report.mistakes(), call.json);
+  print(call.json ? json_text(places_json(*report)) + "\n"
+                  : places_summary(*job, *report, style_of_terminal()));
+  return exit_done;
+}
+
 int run_pack(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
-  const Watch watch = progress_watch();
-  const auto pack = job::run_all(*job, watch);
+  const job::Run run = run_here();
+  const auto pack = job::run_all(*job, run);
   if (!pack) {
     progress_done();
     return refuse(pack.mistakes(), call.json);
   }
-  const auto files = pack_files(*job, *pack, watch);
+  const auto files = pack_files(*job, *pack, run.watch);
   progress_done();
   if (!files) return refuse(files.mistakes(), call.json);
   if (const auto written = write_pack(*files, call.out_folder); !written) {
@@ -244,7 +279,9 @@ int parse_and_run(int argc, char** argv) {
   app.require_subcommand(1);
   app.footer(
       "Exit codes: 0 done; 1 the machine failed, or a piece cannot hang as drawn; 2 wrong input or "
-      "call; 3 not built yet.\nEnvironment: NO_COLOR turns colour off.");
+      "call; 3 not built yet.\nEnvironment: NO_COLOR turns colour off; ROOMWRIGHT_KEPT names the "
+      "folder "
+      "where long solutions are kept (empty: none), else one among your caches.");
   Call call;
   const auto job_command = [&](const std::string& name, const std::string& help) {
     CLI::App* command = app.add_subcommand(name, help);
@@ -272,6 +309,9 @@ int parse_and_run(int argc, char** argv) {
   tune->add_option("--height", call.height, "outside (1200 mm)");
   tune->add_option("--front", call.front, "perforated, slotted or membrane; else all three")
       ->check(CLI::IsMember({"perforated", "slotted", "membrane"}));
+  CLI::App* places =
+      job_command("places", "where loudspeakers and seat get the evenest bass in this room");
+  places->add_flag("--treated", call.treated, "with the job's pieces; else the room of today");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
@@ -294,6 +334,7 @@ int parse_and_run(int argc, char** argv) {
     if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);
   if (fill->parsed()) return run_fill(call);
   if (tune->parsed()) return run_tune(call);
+  if (places->parsed()) return run_places(call);
   if (pack->parsed()) return run_pack(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));

@@ -6,7 +6,7 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack fill tune calc completion";
+    "check survey findings treatment build price hang proof pack fill tune places calc completion";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";
 

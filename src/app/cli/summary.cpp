@@ -239,6 +239,43 @@ std::string fill_summary(const job::Job& job, const job::FillReport& report, con
   return out;
 }
 
+namespace {
+
+Rows place_rows(const job::Job& job, const job::PlaceChoice& today,
+                const std::vector<job::PlaceChoice>& best) {
+  Rows rows{{""}};
+  for (const auto& label : today.labels) rows[0].push_back(label);
+  for (const char* title : {"strays dB", "highest", "lowest"}) rows[0].push_back(title);
+  const auto add = [&](const std::string& name, const job::PlaceChoice& one) {
+    std::vector<std::string> row{name};
+    for (const auto& at : one.at_m)
+      row.push_back(print_room_length(at.x, job.region.units) + ", " +
+                    print_room_length(at.y, job.region.units));
+    row.push_back(fixed(one.unevenness_db, 1));
+    row.push_back(fixed(one.highest_db, 0) + " dB, " + fixed(one.highest_hz, 0) + " Hz");
+    row.push_back(fixed(one.lowest_db, 0) + " dB, " + fixed(one.lowest_hz, 0) + " Hz");
+    rows.push_back(row);
+  };
+  add("now", today);
+  for (std::size_t i = 0; i < best.size(); ++i) add(std::to_string(i + 1), best[i]);
+  return rows;
+}
+
+}  // namespace
+
+std::string places_summary(const job::Job& job, const job::PlacesReport& report,
+                           const Style& style) {
+  std::string out =
+      style.strong("Places: " + job.title) + "\n\n" + sentences(report.statements, style);
+  out += heading("The evenest of " + std::to_string(report.tried) + " sets of places", style);
+  out += table(place_rows(job, report.today, report.best), style);
+  for (const auto& sub : report.subs)
+    out += heading("Subwoofer " + sub.label + ", for all seats", style) +
+           table(place_rows(job, sub.today, sub.best), style);
+  for (const auto& note : report.notes) out += "\n" + wrapped(note, "", "");
+  return out;
+}
+
 std::string tune_summary(const job::Job& job, const design::TrapReport& report,
                          const Style& style) {
   const design::TrapAnswer& best = report.answers.front();

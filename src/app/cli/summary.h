@@ -18,6 +18,10 @@ std::string stage_summary(const job::Job& job, const job::Pack& pack, std::strin
 /// What to fill the frames with: the best set, the cheapest, substitutes.
 std::string fill_summary(const job::Job& job, const job::FillReport& report, const Style& style);
 
+/// Where loudspeakers and seat get the evenest bass, with the lines for the job file.
+std::string places_summary(const job::Job& job, const job::PlacesReport& report,
+                           const Style& style);
+
 /// Tuned traps, best first: sentence and block for the job file of the first, a table of all.
 std::string tune_summary(const job::Job& job, const design::TrapReport& report, const Style& style);
 

@@ -93,6 +93,14 @@ struct Watch {
     if (progress) progress(fraction, doing);
   }
   bool cancelled() const { return cancel && cancel->load(std::memory_order_relaxed); }
+  /// For a part of the work: its 0 to 1 lies between two fractions of the whole.
+  Watch part(double from, double to) const {
+    if (!progress) return *this;
+    return {[whole = progress, from, to](double fraction, std::string_view doing) {
+              whole(from + (to - from) * fraction, doing);
+            },
+            cancel};
+  }
 };
 
 /// A random number generator whose numbers are the same on every machine (PCG32: M. O'Neill,

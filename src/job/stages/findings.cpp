@@ -5,6 +5,7 @@
 
 #include "job/stages/bass.h"
 #include "job/stages/boundary.h"
+#include "job/stages/doubt.h"
 #include "job/stages/stages.h"
 
 namespace roomwright::job {
@@ -238,23 +239,27 @@ void say_proportions(const Job& job, const Survey& survey, std::vector<Statement
 
 }  // namespace
 
-Findings findings(const Job& job, const Survey& survey) {
+Findings findings(const Job& job, const Survey& survey, const Run& run) {
   Findings out;
   out.corridor = acoustics::decay_corridor(job.use, survey.volume_m3, survey.floor_area_m2);
   out.decay = decay_rows(boundary_of(job), survey, out.corridor);
   out.decay_rule = acoustics::log_cap_rule() +
                    " The tables begin at 125 Hz: surface values at 63 Hz are extrapolated.";
+  out.decay_doubt = decay_doubt(job, survey, nullptr, out.decay);
   out.schroeder_hz = acoustics::schroeder_hz(out.decay[3].likely_s, survey.volume_m3);
   find_modes(job, survey, out);
   judge_modes(out);
   find_paths(job, survey, out);
   find_flutter(job, survey, out);
-  out.bass = bass_today(job, survey);
+  out.bass = bass_today(job, survey, run);
   say_modes(out);
   say_decay(out, out.statements);
   say_paths(out, out.statements);
   say_flutter(out, job.region.units, out.statements);
-  say_bass(job, survey, out);
+  say_bass(job, survey, out, run);
+  find_bass_doubt(job, survey, nullptr, out.bass.worst, out.bass, run);
+  say_bass_doubt(out.bass, out.statements);
+  say_decay_doubt(out.decay, out.decay_doubt, out.statements);
   say_proportions(job, survey, out.statements);
   out.statements.push_back(
       {5, "method",

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <array>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -28,6 +29,19 @@
 #include "shop/schedule/schedule.h"
 
 namespace roomwright::job {
+
+/// Results of long solutions, kept between runs by whoever calls; either may be empty. A key is all
+/// that its value depends on, as bytes of any length. What is kept may vanish at any time.
+struct Keep {
+  std::function<std::optional<std::string>(const std::string& key)> find;
+  std::function<void(const std::string& key, const std::string& value)> put;
+};
+
+/// How stages run: progress, cancel, and what was kept. None of it changes an answer.
+struct Run {
+  Watch watch;
+  Keep keep;
+};
 
 /// One plain sentence that a reader can act on, worst first within its stage.
 struct Statement {
@@ -91,18 +105,57 @@ struct FlutterRow {
   bool likely = false;
 };
 
-/// What arrives at a seat from one loudspeaker, against its direct sound alone.
+/// Where the doubt of an answer comes from: the share of its variance by one input alone.
+struct DoubtShare {
+  std::string input;
+  double share = 0;         ///< of the sum over all inputs
+  std::string measurement;  ///< what would about halve it
+};
+/// 10th and 90th percentile of a fixed, even sample over all inputs at once.
+struct Doubt {
+  int samples = 0;
+  std::vector<double> low, high;   ///< by output
+  std::vector<DoubtShare> shares;  ///< greatest first
+};
+
+/// What arrives at a seat from one loudspeaker, against its direct sound alone, by BassField::hz.
 struct SeatLevel {
   std::string loudspeaker, seat;
-  std::vector<double> level_db;  ///< by BassField::hz
+  std::vector<double> level_db;
+  std::vector<double> around_low_db, around_high_db;  ///< within 0.25 m of the seat
 };
-/// The wave field in the bass, by loudspeaker, then seat. Empty where the room is no box.
+/// A peak or a dip of one pair and what makes it.
+struct BassMark {
+  std::string loudspeaker, seat;
+  bool peak = false;
+  double hz = 0, level_db = 0;
+  double stands_db = 0;  ///< above (a dip: below) its surroundings
+  std::string cause;
+};
+/// Where sound presses on the surfaces at one frequency: where a trap bites.
+struct SurfacePressure {
+  int surface = 0;
+  int across = 0, up = 0;        ///< cells along u and v
+  std::vector<double> level_db;  ///< by cell, u fastest, against the loudest of all surfaces
+  double mean_db = 0;
+};
+struct BiteMap {
+  double hz = 0;
+  std::string loudspeaker;
+  std::vector<SurfacePressure> surfaces;
+  std::vector<double> corner_db;  ///< by plan corner, mean over the height
+};
+/// The wave field in the bass, by loudspeaker, then seat. Empty where it could not be solved.
 struct BassField {
   std::vector<double> hz;
   std::vector<SeatLevel> levels;
-  std::size_t worst = 0;  ///< the pair that swings most from 25 Hz up, today
-  int patches = 0;        ///< pieces that were counted
-  std::string note;       ///< how it was found, or why there is none
+  std::size_t worst = 0;         ///< the pair that swings most from 25 Hz up, today
+  std::vector<BassMark> marks;   ///< of every pair, by how far they stand out
+  std::optional<BiteMap> bites;  ///< at the worst pair's highest peak
+  std::optional<Doubt> doubt;    ///< of the worst pair's level, by doubt_hz
+  std::vector<double> doubt_hz;
+  int patches = 0, bodies = 0;  ///< that were counted
+  std::string note;             ///< how it was found, or why there is none
 };
 
 struct ModeGap {
@@ -120,13 +173,14 @@ struct Findings {
   acoustics::Corridor corridor;
   std::vector<DecayRow> decay;
   std::string decay_rule;  ///< cap and formula rules in words
+  Doubt decay_doubt;       ///< of the likely time, by octave; its shares at the longest
   std::vector<PathRow> paths;
   std::vector<FlutterRow> flutter;
   BassField bass;
   std::vector<Statement> statements;  ///< worst first
   std::vector<std::string> not_done;  ///< what treatment does not do
 };
-Findings findings(const Job& job, const Survey& survey);
+Findings findings(const Job& job, const Survey& survey, const Run& run = {});
 
 // ---- Treatment ------------------------------------------------------------------------------
 
@@ -143,13 +197,17 @@ struct Treatment {
   std::vector<design::Product> products;  ///< in the job's order of products
   std::vector<PieceRow> pieces;
   std::vector<DecayRow> before, after;
+  Doubt decay_doubt;  ///< of the likely time after, by octave
   double schroeder_after_hz = 0;
   std::vector<PathRow> paths;  ///< as in Findings, with what intercepts them
   bool buildable = true;       ///< every placement holds
   BassField bass;
   std::vector<Statement> statements;
 };
-Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings);
+/// The products made and every piece placed and checked, and nothing computed of its sound.
+Result<Treatment> placed(const Job& job);
+Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings,
+                            const Run& run = {});
 
 // ---- Build ----------------------------------------------------------------------------------
 
@@ -237,6 +295,40 @@ Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& fi
 Result<design::TrapReport> tune(const Job& job, const Survey& survey,
                                 const design::TrapTarget& target, const Watch& watch = {});
 
+// ---- Places: before anything is built ---------------------------------------------------------
+
+struct PlacesOptions {
+  bool treated = false;  ///< with the job's pieces; else the room as it is today
+  std::size_t most = 5;  ///< answers
+};
+
+/// One set of places and how even the bass is there.
+struct PlaceChoice {
+  std::vector<std::string> labels;  ///< loudspeakers, then the seat
+  std::vector<Vec3> at_m;           ///< in the same order
+  double unevenness_db = 0;  ///< standard deviation of the level over log frequency, 1/6 octave
+  double highest_db = 0, highest_hz = 0, lowest_db = 0, lowest_hz = 0;
+};
+struct SubChoice {
+  std::string label;
+  PlaceChoice today;
+  std::vector<PlaceChoice> best;
+};
+struct PlacesReport {
+  std::size_t tried = 0;
+  double from_hz = 0, to_hz = 0;
+  PlaceChoice today;
+  std::vector<PlaceChoice> best;  ///< the evenest first, each a step from those before it
+  std::vector<SubChoice> subs;    ///< each subwoofer along the walls, for all seats
+  std::vector<Statement> statements;
+  std::vector<std::string> notes;
+};
+/// The evenest bass that loudspeakers and the first seat can have: a pair keeps its line through
+/// the seat and a triangle of 50 to 70 degrees, one alone moves with the seat freely; all keep
+/// clear of walls, furniture and doors. Errors: no loudspeaker or seat; what the wave solver says.
+Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatment& treatment,
+                            const PlacesOptions& options, const Run& run = {});
+
 /// All seven.
 struct Pack {
   Survey survey;
@@ -247,6 +339,6 @@ struct Pack {
   HangSheet hang;
   ProofSheet proof;
 };
-Result<Pack> run_all(const Job& job, const Watch& watch = {});
+Result<Pack> run_all(const Job& job, const Run& run = {});
 
 }  // namespace roomwright::job

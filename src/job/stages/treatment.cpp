@@ -6,6 +6,7 @@
 
 #include "job/stages/bass.h"
 #include "job/stages/boundary.h"
+#include "job/stages/doubt.h"
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
 
@@ -104,31 +105,6 @@ void place_pieces(const Job& job, Treatment& out) {
     out.buildable = out.buildable && placements[i].ok();
     out.pieces.push_back(std::move(row));
   }
-}
-
-/// The boundary with the pieces before it: what they cover is taken off, their own area comes on.
-std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatment,
-                                         acoustics::OctaveSpectrum PieceRow::*absorption) {
-  std::vector<OctaveArea> areas = boundary_of(job);
-  for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
-    const PieceRow& row = treatment.pieces[i];
-    const design::Product& product = product_of(job, treatment, job.pieces[i]);
-    OctaveArea piece;
-    piece.area_m2 = row.face_m2;
-    for (std::size_t band = 0; band < piece.absorption.size(); ++band)
-      piece.absorption[band] = (row.*absorption)[band] / row.face_m2;
-    const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
-    if (!cloud)  // a cloud leaves the ceiling above it open
-      for (const design::Footprint& foot : row.placement.footprints) {
-        OctaveArea& wall = areas[static_cast<std::size_t>(foot.surface)];
-        const Vec2 size = foot.to_m - foot.from_m;
-        wall.area_m2 = std::max(0.0, wall.area_m2 - size.x * size.y);
-      }
-    if (row.placement.footprints.size() == 1)
-      piece.share = acoustics::direction_share(job.room, row.placement.footprints[0].surface);
-    areas.push_back(piece);
-  }
-  return areas;
 }
 
 void intercept_paths(const Job& job, const Findings& findings, Treatment& out) {
@@ -252,11 +228,44 @@ void say_cloths(const Job& job, const Survey& survey, std::vector<Statement>& ou
 
 }  // namespace
 
-Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings) {
+std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatment,
+                                         acoustics::OctaveSpectrum PieceRow::*absorption) {
+  std::vector<OctaveArea> areas = boundary_of(job);
+  for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
+    const PieceRow& row = treatment.pieces[i];
+    const design::Product& product = product_of(job, treatment, job.pieces[i]);
+    OctaveArea piece;
+    piece.area_m2 = row.face_m2;
+    for (std::size_t band = 0; band < piece.absorption.size(); ++band)
+      piece.absorption[band] = (row.*absorption)[band] / row.face_m2;
+    const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
+    if (!cloud)  // a cloud leaves the ceiling above it open
+      for (const design::Footprint& foot : row.placement.footprints) {
+        OctaveArea& wall = areas[static_cast<std::size_t>(foot.surface)];
+        const Vec2 size = foot.to_m - foot.from_m;
+        wall.area_m2 = std::max(0.0, wall.area_m2 - size.x * size.y);
+      }
+    if (row.placement.footprints.size() == 1)
+      piece.share = acoustics::direction_share(job.room, row.placement.footprints[0].surface);
+    areas.push_back(piece);
+  }
+  return areas;
+}
+
+Result<Treatment> placed(const Job& job) {
   Treatment out;
-  Diagnostics found = make_products(job, out);
+  const Diagnostics found = make_products(job, out);
   if (!found.empty()) return found;
   place_pieces(job, out);
+  return out;
+}
+
+Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings,
+                            const Run& run) {
+  auto begun = placed(job);
+  if (!begun) return begun.mistakes();
+  Treatment out = std::move(*begun);
+  Diagnostics found;
   Absorptions absorptions(job, survey);
   for (std::size_t i = 0; i < out.pieces.size(); ++i) {
     const auto& absorption = absorptions.of(product_of(job, out, job.pieces[i]),
@@ -271,27 +280,32 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
       decay_rows(treated_boundary(job, out, &PieceRow::likely_m2), survey, findings.corridor);
   widen_rows(out.after, treated_boundary(job, out, &PieceRow::low_m2),
              treated_boundary(job, out, &PieceRow::high_m2), survey, findings.corridor);
+  out.decay_doubt = decay_doubt(job, survey, &out, out.after);
   out.schroeder_after_hz = acoustics::schroeder_hz(out.after[3].likely_s, survey.volume_m3);
   intercept_paths(job, findings, out);
   say_faults(out, out.statements);
   say_decay_change(out, out.statements);
   say_reflections(out, out.statements);
   say_cloths(job, survey, out.statements);
-  out.bass = bass_treated(job, survey, out);
+  out.bass = bass_treated(job, survey, out, run);
   say_bass_change(findings, out);
+  find_bass_doubt(job, survey, &out, findings.bass.worst, out.bass, run);
+  say_bass_doubt(out.bass, out.statements);
+  say_decay_doubt(out.after, out.decay_doubt, out.statements);
   std::stable_sort(out.statements.begin(), out.statements.end(),
                    [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
   return out;
 }
 
-Result<Pack> run_all(const Job& job, const Watch& watch) {
+Result<Pack> run_all(const Job& job, const Run& run) {
+  const Watch& watch = run.watch;
   Pack pack;
   watch.tick(0.05, "survey");
   pack.survey = survey(job);
   watch.tick(0.1, "findings");
-  pack.findings = findings(job, pack.survey);
+  pack.findings = findings(job, pack.survey, {watch.part(0.1, 0.3), run.keep});
   watch.tick(0.3, "treatment");
-  auto treated = treatment(job, pack.survey, pack.findings);
+  auto treated = treatment(job, pack.survey, pack.findings, {watch.part(0.3, 0.5), run.keep});
   if (!treated) return treated.mistakes();
   pack.treatment = std::move(*treated);
   watch.tick(0.5, "build");

@@ -1,0 +1,173 @@
+// Long solutions, kept; see kept.h.
+#include "job/stages/kept.h"
+
+#include <bit>
+#include <cstring>
+
+namespace roomwright::job {
+
+namespace {
+
+/// To be raised whenever the solvers answer otherwise than before.
+constexpr std::uint64_t solver_version = 1;
+
+/// Numbers as bytes, lowest first.
+class Writer {
+ public:
+  void whole(std::uint64_t value) {
+    for (int i = 0; i < 8; ++i) bytes_ += static_cast<char>(value >> (8 * i));
+  }
+  void number(double value) { whole(std::bit_cast<std::uint64_t>(value)); }
+  void number(std::complex<double> value) { number(value.real()), number(value.imag()); }
+  void number(Vec2 at) { number(at.x), number(at.y); }
+  void number(Vec3 at) { number(at.x), number(at.y), number(at.z); }
+  void text(const std::string& value) {
+    whole(value.size());
+    bytes_ += value;
+  }
+  template <class List>
+  void list(const List& values) {
+    whole(values.size());
+    for (const auto& value : values) number(value);
+  }
+  std::string take() { return std::move(bytes_); }
+
+ private:
+  std::string bytes_;
+};
+
+/// Reads what Writer wrote; `good` is false after anything that does not fit.
+class Opener {
+ public:
+  explicit Opener(const std::string& bytes) : bytes_(bytes) {}
+  bool good = true;
+  bool at_end() const { return at_ == bytes_.size(); }
+  std::uint64_t whole() {
+    if (bytes_.size() - at_ < 8) {
+      good = false;
+      return 0;
+    }
+    std::uint64_t out = 0;
+    for (int i = 0; i < 8; ++i)
+      out |= std::uint64_t(static_cast<unsigned char>(bytes_[at_ + std::size_t(i)])) << (8 * i);
+    at_ += 8;
+    return out;
+  }
+  double number() { return std::bit_cast<double>(whole()); }
+  std::complex<double> complex() {
+    const double re = number();
+    return {re, number()};
+  }
+  /// A count that its items can still follow, each of at least so many bytes.
+  std::size_t count(std::size_t bytes_each) {
+    const std::uint64_t out = whole();
+    if (out > (bytes_.size() - at_) / bytes_each) good = false;
+    return good ? static_cast<std::size_t>(out) : 0;
+  }
+  std::string text() {
+    const std::size_t size = count(1);
+    std::string out = bytes_.substr(at_, size);
+    at_ += size;
+    return out;
+  }
+
+ private:
+  const std::string& bytes_;
+  std::size_t at_ = 0;
+};
+
+void write_objects(const std::vector<acoustics::ResponseObject>& objects, Writer& out) {
+  out.whole(objects.size());
+  for (const auto& object : objects) {
+    out.list(object.plan_m);
+    out.number(object.low_m), out.number(object.high_m), out.number(object.axis);
+    out.whole(object.slabs.size());
+    for (const auto& slab : object.slabs) {
+      out.number(slab.thickness_m);
+      out.list(slab.density), out.list(slab.compressibility);
+    }
+  }
+}
+
+std::string key_of(const acoustics::ResponseRequest& request,
+                   const acoustics::ResponseOptions& options) {
+  Writer out;
+  out.whole(solver_version);
+  out.number(options.accuracy_db);
+  out.list(request.room.plan_m);
+  out.number(request.room.height_m), out.number(request.room.slope);
+  out.number(request.sound_speed_m_s), out.number(request.density_kg_m3);
+  out.whole(request.surfaces.size());
+  for (const auto& surface : request.surfaces) out.list(surface);
+  out.whole(request.patches.size());
+  for (const auto& patch : request.patches) {
+    out.whole(static_cast<std::uint64_t>(patch.area.surface));
+    out.number(patch.area.from_m), out.number(patch.area.to_m);
+    out.list(patch.admittance);
+  }
+  write_objects(request.objects, out);
+  out.whole(request.sources.size());
+  for (const auto& source : request.sources)
+    out.number(source.at_m), out.number(source.volume_acceleration_m3_s2);
+  out.list(request.receivers_m);
+  out.list(request.frequencies_hz);
+  return out.take();
+}
+
+std::string value_of(const std::vector<acoustics::ResponseReport>& reports) {
+  Writer out;
+  out.whole(reports.size());
+  for (const auto& report : reports) {
+    out.text(report.method);
+    out.whole(static_cast<std::uint64_t>(report.unknowns));
+    out.whole(static_cast<std::uint64_t>(report.modes));
+    out.number(report.accuracy_db);
+    out.whole(report.pressure_pa.size());
+    for (const auto& row : report.pressure_pa) out.list(row);
+    out.whole(report.warnings.size());
+    for (const auto& warning : report.warnings) {
+      out.text(warning.where), out.text(warning.what), out.text(warning.remedy);
+    }
+  }
+  return out.take();
+}
+
+std::optional<std::vector<acoustics::ResponseReport>> read_value(const std::string& bytes) {
+  Opener in(bytes);
+  std::vector<acoustics::ResponseReport> out(in.count(8));
+  for (auto& report : out) {
+    report.method = in.text();
+    report.unknowns = static_cast<int>(in.whole());
+    report.modes = static_cast<int>(in.whole());
+    report.accuracy_db = in.number();
+    report.pressure_pa.resize(in.count(8));
+    for (auto& row : report.pressure_pa) {
+      row.resize(in.count(16));
+      for (auto& value : row) value = in.complex();
+    }
+    report.warnings.resize(in.count(24));
+    for (auto& warning : report.warnings) {
+      warning.where = in.text(), warning.what = in.text(), warning.remedy = in.text();
+    }
+    if (!in.good) return std::nullopt;
+  }
+  if (!in.good || !in.at_end()) return std::nullopt;
+  return out;
+}
+
+}  // namespace
+
+Result<std::vector<acoustics::ResponseReport>> kept_responses(
+    const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
+    const Run& run) {
+  const std::string key = run.keep.find ? key_of(request, options) : std::string();
+  if (run.keep.find)
+    if (const auto bytes = run.keep.find(key))
+      if (auto known = read_value(*bytes); known && known->size() == request.sources.size())
+        return std::move(*known);
+  auto solved = acoustics::responses(request, options, run.watch);
+  if (solved && run.keep.put) run.keep.put(key, value_of(*solved));
+  return solved;
+}
+
+}  // namespace roomwright::job

@@ -1,0 +1,14 @@
+// Private to job/stages: long solutions, kept from one run to the next.
+#pragma once
+
+#include "job/stages/stages.h"
+
+namespace roomwright::job {
+
+/// acoustics::responses, or what an earlier run kept of it. The key is all that the answer depends
+/// on; what was kept is used only where that agrees byte by byte and the value is whole.
+Result<std::vector<acoustics::ResponseReport>> kept_responses(
+    const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
+    const Run& run);
+
+}  // namespace roomwright::job
