@@ -81,3 +81,35 @@ static void map_of_a_thousand_points(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(pressure_map(request, 100, grid, {}));
 }
 BENCHMARK(map_of_a_thousand_points)->UseRealTime()->Unit(benchmark::kMillisecond);
+
+/// A hundred sources and a hundred receivers: on a grid, or anywhere.
+static void pairs_of_a_hundred_places(benchmark::State& state) {
+  ResponseRequest request = studio(false);
+  request.frequencies_hz.clear();
+  for (int hz = 20; hz <= 200; ++hz) request.frequencies_hz.push_back(hz);
+  request.patches = studio(true).patches;
+  for (auto& patch : request.patches) patch.admittance.resize(request.frequencies_hz.size());
+  request.sources.clear(), request.receivers_m.clear();
+  Random random(5);
+  for (int i = 0; i < 100; ++i) {
+    const double a = state.range(1) ? i / 10 / 9.0 : random.unit();
+    const double b = state.range(1) ? i % 10 / 9.0 : random.unit();
+    const double c = state.range(1) ? 0.5 : random.unit();
+    request.sources.push_back({{0.3 + 1.6 * a, 0.3 + 3.5 * b, 0.9 + 0.4 * c}});
+    request.receivers_m.push_back({2.3 + 2.5 * a, 0.5 + 3.1 * b, 1.0 + 0.3 * c});
+  }
+  ResponseOptions options;
+  options.threads = int(state.range(0));
+  for (auto _ : state) {
+    auto reports = responses(request, options);
+    if (!reports) state.SkipWithError(reports.mistakes().text().c_str());
+    benchmark::DoNotOptimize(reports);
+  }
+}
+BENCHMARK(pairs_of_a_hundred_places)
+    ->Args({1, 0})
+    ->Args({2, 0})
+    ->Args({2, 1})
+    ->UseRealTime()
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();

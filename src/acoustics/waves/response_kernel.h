@@ -76,6 +76,7 @@ struct WaveTask {
   int sources, receivers;
   const double* strength;  ///< of the sources
   double damping_1_m[2];   ///< of WaveDirect::add
+  bool apart;              ///< each source alone
 };
 
 /// wave_block frequencies: every entry is wave_block real parts, then as many imaginary ones.
@@ -85,8 +86,7 @@ struct WaveBlock {
   const double* wall;         ///< jkβ of the six walls
   const double* number[3];    ///< wave numbers of each axis' modes
   const double* strength;     ///< of the patches: √(β of patch − β of wall)
-  double* field;              ///< out: at the receivers, without density
-  double* on_tiles;           ///< out: pressures on the tiles in Legendre functions
+  double* field;              ///< out: at the receivers, without density; apart: by source
   double* pivot;              ///< out, real alone: the smallest over the greatest
 };
 

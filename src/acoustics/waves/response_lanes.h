@@ -302,14 +302,14 @@ ROOMWRIGHT_INLINE Pair from_wall(const Work& work, int axis, int side, int at, P
   return ((gamma + beyond) * near + (gamma - beyond) * (fade * far)) * work.table[axis].over[at];
 }
 
-/// What the sources bring to the tiles of one axis.
+/// What a point of some strength brings to the tiles of one axis, added to `right`.
 static __attribute__((noinline)) void drive_tiles(Work& work, int axis, const WaveReach& job,
-                                                  Pair* const* at_point, Pair* space) {
+                                                  double strength, Pair* const* at_point,
+                                                  Pair* right, Pair* space) {
   const WaveAxis& closed = work.task.axis[axis];
   const int first = first_across(axis), second = second_across(axis);
   const int mf = work.task.axis[first].modes, ms = work.task.axis[second].modes;
   const double x = work.task.points[3 * job.point + axis];
-  const double strength = work.task.strength[job.point];
   const Pair *one = at_point[first], *two = at_point[second];
   Pair* row = space;
   for (int side = 0; side < 2; ++side) {
@@ -333,7 +333,7 @@ static __attribute__((noinline)) void drive_tiles(Work& work, int axis, const Wa
           Pair sum = pair(0, 0);
           for (int n = 0; n < count; ++n) add_to(sum, c[j * ms + n], row[n]);
           for (int i = 0; i < tile.order[0]; ++i)
-            add_to(work.right[tile.offset + i * tile.order[1] + j], b[i * mf + m], sum);
+            add_to(right[tile.offset + i * tile.order[1] + j], b[i * mf + m], sum);
         }
       }
     }
@@ -482,26 +482,33 @@ ROOMWRIGHT_INLINE void factor_rows(Pair* matrix, int from, Part& least, Part& gr
   }
 }
 
-static __attribute__((noinline)) void solve(Work& work) {
+static __attribute__((noinline)) void factor(Work& work) {
   const int n = work.task.unknowns;
   Part least = every(1e300), greatest = every(0);
   int from = 0;
   for (; from + 4 <= n; from += 4) factor_rows<4>(work.matrix, from, least, greatest);
   for (; from < n; ++from) factor_rows<1>(work.matrix, from, least, greatest);
-  Pair* x = work.right;
-  for (int i = 0; i < n; ++i) {
+  const Part quality = n == 0 ? every(1) : root(least / greatest);
+  *reinterpret_cast<LoosePart*>(work.block.pivot + work.lane) = quality;
+}
+
+/// x := L⁻¹ x.
+ROOMWRIGHT_INLINE void go_down(const Work& work, Pair* x) {
+  for (int i = 0; i < work.task.unknowns; ++i) {
     const Pair* row = cell(work.matrix, i, 0);
     Pair sum = pair(0, 0);
     for (int k = 0; k < i; ++k) add_to(sum, row[k], x[k]);
     x[i] = x[i] - sum;
   }
+}
+static __attribute__((noinline)) void substitute(const Work& work, Pair* x) {
+  const int n = work.task.unknowns;
+  go_down(work, x);
   for (int i = 0; i < n; ++i) x[i] = x[i] * *cell(work.matrix, i, i);
   for (int i = n - 1; i >= 0; --i) {
     const Pair* row = cell(work.matrix, i, 0);
     for (int k = 0; k < i; ++k) x[k] = x[k] - row[k] * x[i];
   }
-  const Part quality = n == 0 ? every(1) : root(least / greatest);
-  *reinterpret_cast<LoosePart*>(work.block.pivot + work.lane) = quality;
 }
 
 static void fill_matrix(Work& work) {
@@ -529,7 +536,7 @@ static void fill_matrix(Work& work) {
   }
 }
 
-/// matrix := 1 + jk s C s, right := s p0, with s = √Δβ of each tile.
+/// matrix := 1 + jk s C s, with s = √Δβ of each tile.
 static __attribute__((noinline)) void weigh(Work& work, const Pair* strength) {
   const int n = work.task.unknowns;
   for (int i = 0; i < n; ++i) {
@@ -537,31 +544,41 @@ static __attribute__((noinline)) void weigh(Work& work, const Pair* strength) {
     const Pair si = turned(strength[i] * work.k);
     for (int k = 0; k <= i; ++k) row[k] = row[k] * (si * strength[k]);
     row[i].re += 1.0;
-    work.right[i] = work.right[i] * strength[i];
   }
 }
 
-static void solve_tiles(Work& work, Pair* const* at_point) {
+/// The matrix of the tiles, factored; √Δβ of each unknown.
+static const Pair* prepare_tiles(Work& work) {
   const WaveTask& task = work.task;
   const int n = task.unknowns;
   work.matrix = work.take(static_cast<long>(n) * (n + 1) / 2);
-  work.right = work.take(n);
   Pair* strength = work.take(n);
-  for (int i = 0; i < n; ++i) work.right[i] = pair(0, 0);
-  for (int axis = 0; axis < 3; ++axis)
-    for (const WaveReach& job : task.axis[axis].source_reach)
-      drive_tiles(work, axis, job, at_point + 3 * job.point, work.next);
   fill_matrix(work);
   for (const WaveTile& tile : task.tiles)
     for (int i = 0; i < tile.order[0] * tile.order[1]; ++i)
       strength[tile.offset + i] =
           load_pair(work.block.strength + work.lane + 2 * wave_block * tile.patch);
   weigh(work, strength);
-  solve(work);
-  for (int i = 0; i < n; ++i) {
-    store_pair(work.block.on_tiles + work.lane + 2 * wave_block * i,
-               work.right[i] * one_over(strength[i]));
-    work.right[i] = work.right[i] * -turned(strength[i] * work.k);
+  factor(work);
+  return strength;
+}
+
+/// What the tiles send out for the sources together or each: −jk Δβ p.
+static void solve_tiles(Work& work, Pair* const* at_point) {
+  const WaveTask& task = work.task;
+  const int n = task.unknowns, sides = task.apart ? task.sources : 1;
+  const Pair* strength = prepare_tiles(work);
+  work.right = work.take(static_cast<long>(n) * sides);
+  for (int i = 0; i < n * sides; ++i) work.right[i] = pair(0, 0);
+  for (int axis = 0; axis < 3; ++axis)
+    for (const WaveReach& job : task.axis[axis].source_reach)
+      drive_tiles(work, axis, job, task.strength[job.point], at_point + 3 * job.point,
+                  work.right + (task.apart ? n * job.point : 0), work.next);
+  for (int side = 0; side < sides; ++side) {
+    Pair* right = work.right + static_cast<long>(n) * side;
+    for (int i = 0; i < n; ++i) right[i] = right[i] * strength[i];
+    substitute(work, right);
+    for (int i = 0; i < n; ++i) right[i] = right[i] * -turned(strength[i] * work.k);
   }
 }
 
@@ -598,6 +615,42 @@ static void receive(Work& work, Pair* const* at_source, Pair* field) {
   }
 }
 
+/// Each source alone at each receiver: what a receiver would bring to the tiles is what they bring
+/// to it.
+static void receive_each(Work& work, Pair* const* at_source, Pair* field) {
+  const WaveTask& task = work.task;
+  const int n = task.unknowns;
+  Pair* here[3];
+  for (int axis = 0; axis < 3; ++axis) here[axis] = work.take(task.axis[axis].modes);
+  Pair* brought = work.take(n);
+  int next_reach[3] = {}, next_direct[3] = {};
+  for (int r = 0; r < task.receivers; ++r) {
+    for (int axis = 0; axis < 3; ++axis)
+      make_at(work, axis, task.points[3 * (task.sources + r) + axis], here[axis]);
+    for (int i = 0; i < n; ++i) brought[i] = pair(0, 0);
+    for (int axis = 0; axis < 3; ++axis) {
+      const auto& reach = task.axis[axis].receiver_reach;
+      for (int& at = next_reach[axis];
+           at < reach.count && reach.items[at].point == task.sources + r; ++at)
+        drive_tiles(work, axis, reach.items[at], 1.0, here, brought, work.next);
+    }
+    for (int s = 0; s < task.sources; ++s) {
+      const Pair* right = work.right + static_cast<long>(n) * s;
+      Pair sum = pair(0, 0);
+      for (int i = 0; i < n; ++i) add_to(sum, brought[i], right[i]);
+      field[static_cast<long>(s) * task.receivers + r] = sum;
+    }
+    for (int axis = 0; axis < 3; ++axis) {
+      const auto& direct = task.axis[axis].direct;
+      for (int& at = next_direct[axis]; at < direct.count && direct.items[at].receiver == r; ++at) {
+        const int source = direct.items[at].source;
+        Pair& to = field[static_cast<long>(source) * task.receivers + r];
+        to = to + direct_field(work, axis, direct.items[at], at_source + 3 * source, here);
+      }
+    }
+  }
+}
+
 static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
   Work work{task, block, lane, reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {}, {}, {}};
   work.k = load(block.wave_number + lane);
@@ -626,10 +679,13 @@ static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, d
     solve_tiles(work, at_source);
   else
     *reinterpret_cast<LoosePart*>(block.pivot + lane) = every(1);
-  Pair* field = work.take(task.receivers);
-  receive(work, at_source, field);
-  for (int r = 0; r < task.receivers; ++r)
-    store_pair(block.field + lane + 2 * wave_block * r, field[r]);
+  const int fields = task.receivers * (task.apart ? task.sources : 1);
+  Pair* field = work.take(fields);
+  if (task.apart)
+    receive_each(work, at_source, field);
+  else
+    receive(work, at_source, field);
+  for (int f = 0; f < fields; ++f) store_pair(block.field + lane + 2 * wave_block * f, field[f]);
 }
 
 static void solve_block(const WaveTask& task, const WaveBlock& block, double* space) {

@@ -258,6 +258,7 @@ class Planner {
     task.sources = static_cast<int>(input_.sources.size());
     task.receivers = static_cast<int>(input_.receivers.size());
     task.strength = out_.strength.data();
+    task.apart = input_.apart;
     for (int d = 0; d < 2; ++d) task.damping_1_m[d] = damping(d);
   }
 
@@ -330,11 +331,14 @@ std::size_t wave_space(const WaveTask& task) {
   const std::size_t n = static_cast<std::size_t>(task.unknowns);
   const std::size_t sources = static_cast<std::size_t>(task.sources);
   std::size_t pairs = 4 * modes + 3 * tables + static_cast<std::size_t>(task.tiles.count) +
-                      3 * sources + 1 + integrals + sources * modes + n * (n + 1) / 2 + 2 * n;
+                      3 * sources + 1 + integrals + sources * modes + n * (n + 1) / 2 + n;
   const std::size_t assembling =
       (order * order + 2) * most_modes_axis + std::size_t{most_legendre} * most_table;
-  const std::size_t receiving = 2 * tables + modes;
-  pairs += std::max(assembling, receiving) + static_cast<std::size_t>(task.receivers);
+  const std::size_t receivers = static_cast<std::size_t>(task.receivers);
+  const std::size_t sides = task.apart ? sources : 1;
+  const std::size_t receiving =
+      (task.apart ? n + most_modes_axis : 2 * tables) + modes + receivers * sides;
+  pairs += n * sides + std::max(assembling, receiving);
   return pairs * 2 * wave_block + 64;
 }
 

@@ -26,6 +26,7 @@ struct LayoutInput {
   double greatest_wave_number = 0;
   double accuracy_db = 0.25;
   int threads = 0;
+  bool apart = false;  ///< each source alone
 };
 
 /// The task with all that it points to; not to be copied.
