@@ -240,52 +240,6 @@ void absorption_plots(Flow& flow, const job::Pack& pack) {
 
 }  // namespace
 
-namespace {
-
-/// The pair that swings most, today and with the treatment.
-drawing::Plot bass_plot(const job::Pack& pack) {
-  const auto& before = pack.findings.bass.levels;
-  const std::size_t worst = pack.findings.bass.worst;
-  double high = 10, low = -10;
-  drawing::Plot plot;
-  plot.question = "What arrives at " + before[worst].seat + " from loudspeaker " +
-                  before[worst].loudspeaker + "?";
-  plot.x_label = "frequency, Hz";
-  plot.y_label = "dB against the direct sound";
-  plot.x_ticks = {25, 31.5, 40, 50, 63, 80, 100, 125, 160};
-  const auto curve = [&](const job::BassField& bass, const char* label, drawing::Pen pen) {
-    drawing::Curve out{label, {}, pen, false, {}, {}};
-    for (std::size_t i = 0; i < bass.hz.size(); ++i) {
-      if (bass.hz[i] < 20 || bass.hz[i] > 200) continue;
-      const double level = std::max(bass.levels[worst].level_db[i], -40.0);
-      out.points.push_back({bass.hz[i], level});
-      high = std::max(high, level), low = std::min(low, level);
-    }
-    return out;
-  };
-  plot.curves.push_back(curve(pack.findings.bass, "today", {Ink::graphite, 0.3, Dash::none}));
-  if (!pack.treatment.bass.levels.empty())
-    plot.curves.push_back(
-        curve(pack.treatment.bass, "with the treatment", {Ink::chalk_blue, 0.7, Dash::none}));
-  plot.y_step = 10;
-  plot.y_decimals = 0;
-  plot.y_high = std::ceil(high / 10) * 10;
-  plot.y_low = std::floor(low / 10) * 10;
-  return plot;
-}
-
-void bass_picture(Flow& flow, const job::Pack& pack) {
-  flow.keep_together(90);
-  flow.heading("Bass at the seat");
-  flow.paragraph(pack.findings.bass.note, 2.6, Ink::graphite);
-  if (pack.findings.bass.levels.empty()) return;
-  flow.picture(66, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
-    drawing::draw_plot(sheet, bass_plot(pack), from, to);
-  });
-}
-
-}  // namespace
-
 Paper findings_paper(const job::Job& job, const job::Pack& pack) {
   Flow flow(job, {"Findings and treatment", units_name(job), "", false, true});
   flow.finding(pack.findings.statements.front().sentence);
@@ -337,7 +291,7 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
     flow.picture(52, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
       mode_plot(sheet, pack.findings, from, to);
     });
-  bass_picture(flow, pack);
+  bass_section(flow, job, pack);
   flow.heading("What treatment does not do");
   for (const auto& line : pack.findings.not_done) flow.bullet(line);
   return {"02-findings", "Findings and treatment", flow.finish(), false, {}};

@@ -17,6 +17,9 @@ Paper purchase_paper(const job::Job& job, const job::Pack& pack);
 Paper costing_paper(const job::Job& job, const job::Pack& pack);
 Paper proof_paper(const job::Job& job, const job::Pack& pack);
 
+/// The bass at the seat: what arrives, what makes its peaks and dips, where a trap bites.
+void bass_section(Flow& flow, const job::Job& job, const job::Pack& pack);
+
 std::string units_name(const job::Job& job);
 /// `63 Hz`, `1 kHz`
 std::string band_text(double hz);

@@ -34,6 +34,7 @@ class Program : public testing::Test {
   void SetUp() override {
     folder_ = fs::temp_directory_path() / ("roomwright_program_" + std::to_string(getpid()));
     fs::create_directories(folder_);
+    setenv("ROOMWRIGHT_KEPT", "", 1);  // nothing is kept from one test to the next
   }
   void TearDown() override { fs::remove_all(folder_); }
 
@@ -289,6 +290,38 @@ TEST_F(Program, calc_fixing_meets_the_worked_withdrawal) {
       "fixing", R"({"weight_kg": 12, "points": 2, "pull": "across", "into": {"kind": "unknown"}})");
   EXPECT_TRUE(unknown["allowable_n"].is_null());
   EXPECT_FALSE(unknown["ok"]);
+}
+
+TEST_F(Program, places_answers_in_text_and_json) {
+  const std::string job = root + "/examples/tracking_room.toml";
+  const Ran text = run("places " + job);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("The evenest of"), std::string::npos);
+  const Json report = Json::parse(run("places --json --treated " + job).out);
+  EXPECT_GT(report["tried"], 5000);
+  EXPECT_LE(report["best"][0]["unevenness_db"], report["today"]["unevenness_db"]);
+}
+
+TEST_F(Program, kept_solutions_change_no_byte_and_broken_ones_are_solved_again) {
+  const std::string job = root + "/examples/drum_room.toml", kept = (folder_ / "kept").string();
+  const Ran without = run("findings --json " + job);
+  setenv("ROOMWRIGHT_KEPT", kept.c_str(), 1);
+  EXPECT_EQ(run("findings --json " + job).out, without.out);
+  ASSERT_FALSE(fs::is_empty(kept));
+  EXPECT_EQ(run("findings --json " + job).out, without.out) << "from what was kept";
+  int turn = 0;
+  for (const auto& entry : fs::directory_iterator(kept)) {
+    std::string bytes = slurp(entry.path());
+    if (turn++ % 2 == 0)
+      bytes.resize(bytes.size() / 2);  // half written
+    else
+      bytes[bytes.size() / 2] ^= 1;  // one bit turned
+    std::ofstream(entry.path(), std::ios::binary) << bytes;
+  }
+  EXPECT_EQ(run("findings --json " + job).out, without.out);
+  // A folder that cannot be made keeps nothing and stops nothing.
+  setenv("ROOMWRIGHT_KEPT", "/proc/no/such/folder", 1);
+  EXPECT_EQ(run("findings --json " + job).out, without.out);
 }
 
 TEST_F(Program, fill_and_tune_answer_in_text_and_json) {

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/absorbers/absorbers.h"
+#include "acoustics/materials/materials.h"
 #include "core/numerics/numerics.h"
 #include "job/stages/kept.h"
 
@@ -215,7 +217,6 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
 
 Result<FieldSolution> solve_field(acoustics::ResponseRequest request, const Run& run) {
   acoustics::ResponseOptions options;
-  options.width = acoustics::WaveWidth::baseline;  // papers are the same on every machine
   FieldSolution out;
   out.patches = static_cast<int>(request.patches.size());
   out.bodies = static_cast<int>(request.objects.size());

@@ -12,7 +12,7 @@ namespace {
 
 using Complex = std::complex<double>;
 
-constexpr double from_hz = 25, to_hz = 200, step_hz = 2;
+constexpr double from_hz = 25, middle_hz = 99, to_hz = 199;
 constexpr double sub_to_hz = 120;
 // Common practice, no source: the distances that a set keeps.
 constexpr double speaker_off_wall_m = 0.3, seat_off_wall_m = 0.7, door_clear_m = 0.9;
@@ -24,7 +24,7 @@ constexpr double sub_step_m = 0.2;
 
 std::vector<double> told_hz() {
   std::vector<double> out;
-  for (double hz = from_hz; hz <= to_hz; hz += step_hz) out.push_back(hz);
+  for (double hz = from_hz; hz <= to_hz; hz += hz < middle_hz ? 2 : 4) out.push_back(hz);
   return out;
 }
 
@@ -136,7 +136,7 @@ void pair_sets(const Job& job, const std::vector<const Loudspeaker*>& pair, Cand
   // The first loudspeaker stays on its own side.
   const double side = cross(axis.along, Vec2{one.x, one.y} - middle) >= 0 ? 1 : -1;
   std::vector<std::pair<double, std::size_t>> seats;  // place along the axis
-  const double seat_step = 0.04, line_step = 0.06, base_step = 0.1;
+  const double seat_step = 0.04, line_step = 0.08, base_step = 0.1;
   std::vector<double> rows;
   for (double forward = -8; forward <= 8; forward += seat_step)
     if (const Vec3 at = axis.at(forward, 0, seat.z); may_stand(job, at, seat_off_wall_m))
