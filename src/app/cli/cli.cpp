@@ -23,6 +23,7 @@ namespace {
 struct Call {
   std::string job_path, out_folder, kind, request_path = "-", shell;
   bool json = false;
+  std::string take_path, listen_folder = "listening";
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
 };
@@ -203,6 +204,21 @@ int run_pack(const Call& call) {
   return exit_done;
 }
 
+int run_listen(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const auto report = listen(*job, call.take_path, progress_watch());
+  progress_done();
+  if (!report) return refuse(report.mistakes(), call.json);
+  if (const auto written = write_pack(report->files, call.listen_folder); !written) {
+    std::fputs(written.mistakes().text().c_str(), stderr);
+    return exit_failed;
+  }
+  print(call.json ? json_text(listen_json(*report)) + "\n"
+                  : listen_summary(*report, call.listen_folder, style_of_terminal()));
+  return exit_done;
+}
+
 int run_calc(const Call& call) {
   constexpr std::size_t most_bytes = 32u << 20;
   std::string text;
@@ -272,6 +288,11 @@ int parse_and_run(int argc, char** argv) {
   tune->add_option("--height", call.height, "outside (1200 mm)");
   tune->add_option("--front", call.front, "perforated, slotted or membrane; else all three")
       ->check(CLI::IsMember({"perforated", "slotted", "membrane"}));
+  CLI::App* listening =
+      job_command("listen", "a dry take as it would sound at each seat, today and treated");
+  listening->add_option("--dry", call.take_path, "the take: WAV or FLAC, one or two channels")
+      ->required();
+  listening->add_option("--out", call.listen_folder, "the folder to write (listening)");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
@@ -295,6 +316,7 @@ int parse_and_run(int argc, char** argv) {
   if (fill->parsed()) return run_fill(call);
   if (tune->parsed()) return run_tune(call);
   if (pack->parsed()) return run_pack(call);
+  if (listening->parsed()) return run_listen(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));
   return exit_done;

@@ -105,13 +105,7 @@ BassField field(const Job& job, const Survey& survey, const Treatment* treatment
     out.note = "The bass at the seat is solved in rectangular rooms only, so far.";
     return out;
   }
-  acoustics::ResponseRequest request;
-  request.room = job.room;
-  request.sound_speed_m_s = survey.air.sound_speed_m_s;
-  request.density_kg_m3 = survey.air.density_kg_m3;
-  request.frequencies_hz = bass_hz();
-  request.surfaces = surfaces_of(job, request.frequencies_hz);
-  if (treatment) request.patches = patches_of(job, *treatment, survey.air, request.frequencies_hz);
+  acoustics::ResponseRequest request = wave_request(job, survey, treatment, bass_hz());
   out.patches = static_cast<int>(request.patches.size());
   solve(job, std::move(request), out);
   if (!out.levels.empty()) out.hz = bass_hz();
@@ -172,6 +166,18 @@ double swing_db(const SeatLevel& level) {
 }
 
 }  // namespace
+
+acoustics::ResponseRequest wave_request(const Job& job, const Survey& survey,
+                                        const Treatment* treatment, const std::vector<double>& hz) {
+  acoustics::ResponseRequest request;
+  request.room = job.room;
+  request.sound_speed_m_s = survey.air.sound_speed_m_s;
+  request.density_kg_m3 = survey.air.density_kg_m3;
+  request.frequencies_hz = hz;
+  request.surfaces = surfaces_of(job, hz);
+  if (treatment) request.patches = patches_of(job, *treatment, survey.air, hz);
+  return request;
+}
 
 BassField bass_today(const Job& job, const Survey& survey) {
   return field(job, survey, nullptr);

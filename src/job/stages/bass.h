@@ -6,6 +6,11 @@
 
 namespace roomwright::job {
 
+/// The room with its walls and the pieces that lie flat on them, for waves at these frequencies;
+/// sources and receivers are the caller's. Treatment null: today.
+acoustics::ResponseRequest wave_request(const Job& job, const Survey& survey,
+                                        const Treatment* treatment, const std::vector<double>& hz);
+
 BassField bass_today(const Job& job, const Survey& survey);
 BassField bass_treated(const Job& job, const Survey& survey, const Treatment& treatment);
 
