@@ -25,6 +25,9 @@ Result<job::Job> load_job(const std::string& path);
 /// One stage as JSON (`survey`, `findings`, `treatment`, `build`, `price`, `hang`, `proof`).
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage);
 
+/// Decay and clarity at each seat by rays, each figure with its standard error.
+Json seat_rays_json(const job::RaysAtSeats& rays);
+
 /// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
 Json fill_json(const job::Job& job, const job::FillReport& report);
 

@@ -266,6 +266,39 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path, c
   return out;
 }
 
+Json seat_rays_json(const job::RaysAtSeats& rays) {
+  const auto figure = [](const acoustics::TracedValue& value, double scale) {
+    const auto rounded = [&](double x) { return std::round(x * scale) / scale; };
+    Json out = {{"value", value.value ? Json(rounded(*value.value)) : Json()},
+                {"standard_error", value.value ? Json(rounded(value.standard_error)) : Json()}};
+    if (!value.reason.empty()) out["reason"] = value.reason;
+    return out;
+  };
+  Json pairs = Json::array();
+  for (const auto& pair : rays.pairs) {
+    Json rows = Json::array();
+    for (const auto& row : pair.rows)
+      rows.push_back({{"hz", row.hz},
+                      {"edt_s", figure(row.edt_s, 1e4)},
+                      {"t20_s", figure(row.t20_s, 1e4)},
+                      {"c50_db", figure(row.c50_db, 1e2)},
+                      {"c80_db", figure(row.c80_db, 1e2)},
+                      {"d50", figure(row.d50, 1e3)},
+                      {"from_waves", row.from_waves}});
+    pairs.push_back({{"loudspeaker", pair.loudspeaker},
+                     {"seat", pair.seat},
+                     {"direct_clear", pair.direct_clear},
+                     {"rows", rows}});
+  }
+  return {
+      {"pairs", pairs},
+      {"rays", rays.rays},
+      {"rays_to_halve_error", rays.rays_to_halve_error ? Json(*rays.rays_to_halve_error) : Json()},
+      {"crossover_hz", rays.crossover_hz > 0 ? Json(std::round(rays.crossover_hz)) : Json()},
+      {"method", rays.method},
+      {"notes", rays.notes}};
+}
+
 Json listen_json(const ListenReport& report) {
   const auto rounded = [](double value) { return std::round(value * 100) / 100; };
   const auto crossover = [](double hz) { return hz > 0 ? Json(std::round(hz)) : Json(); };

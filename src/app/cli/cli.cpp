@@ -22,7 +22,7 @@ namespace {
 
 struct Call {
   std::string job_path, out_folder, kind, request_path = "-", shell;
-  bool json = false;
+  bool json = false, rays = false;
   std::string take_path, listen_folder = "listening";
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
@@ -75,11 +75,32 @@ int check_job(const Call& call) {
   return exit_failed;
 }
 
+/// Findings trace the room as it is, treatment the room with its pieces.
+int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& pack,
+                        const std::string& stage) {
+  job::RayOptions options;
+  options.watch = progress_watch();
+  const auto rays = job::rays_at_seats(job, pack.survey, pack.findings,
+                                       stage == "treatment" ? &pack.treatment : nullptr, options);
+  progress_done();
+  if (!rays) return refuse(rays.mistakes(), call.json);
+  if (call.json) {
+    Json out = stage_json(job, pack, stage);
+    out["rays"] = seat_rays_json(*rays);
+    print(json_text(out) + "\n");
+  } else {
+    const Style style = style_of_terminal();
+    print(stage_summary(job, pack, stage, style) + seat_rays_summary(*rays, style));
+  }
+  return exit_done;
+}
+
 int run_stage(const Call& call, const std::string& stage) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   const auto pack = run_stages(*job);
   if (!pack) return refuse(pack.mistakes(), call.json);
+  if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
                   : stage_summary(*job, *pack, stage, style_of_terminal()));
   return exit_done;
@@ -270,7 +291,12 @@ int parse_and_run(int argc, char** argv) {
   };
   CLI::App* check = job_command("check", "read the job and tell every mistake");
   std::vector<CLI::App*> stages;
-  for (const auto& [name, help] : stage_help()) stages.push_back(job_command(name, help));
+  for (const auto& [name, help] : stage_help()) {
+    stages.push_back(job_command(name, help));
+    if (name == "findings" || name == "treatment")
+      stages.back()->add_flag("--rays", call.rays,
+                              "trace rays too: decay and clarity at each seat, with their doubt");
+  }
   CLI::App* pack =
       job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();

@@ -22,7 +22,7 @@ std::string bash_script() {
          kinds +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
-         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --deepest "
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --rays --deepest "
          "--instead-of "
          "--help' -- \"$word\")) "
          "||\n"
@@ -44,7 +44,8 @@ std::string zsh_script() {
          kinds +
          " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
-         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --deepest --instead-of --hz "
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --rays --deepest "
+         "--instead-of --hz "
          "--half-width --help || "
          "_files ;;\n"
          "  esac\n"
@@ -64,6 +65,8 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from pack listen' -l out -r -d 'folder "
          "to "
          "write'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from findings treatment' -l rays -d "
+         "'trace rays too'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from listen' -l dry -r -F -d 'the dry "
          "take'\n";
 }

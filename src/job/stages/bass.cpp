@@ -63,7 +63,11 @@ std::vector<acoustics::ResponsePatch> patches_of(const Job& job, const Treatment
     patch.area.surface = foot.surface;
     patch.area.from_m = foot.from_m;
     patch.area.to_m = foot.to_m;
-    for (const Complex& z : report->impedance) patch.admittance.push_back(1.0 / z);
+    // Below the range of a wool's model its front can come out giving energy, by a hair.
+    for (const Complex& z : report->impedance) {
+      const Complex y = 1.0 / z;
+      patch.admittance.emplace_back(std::max(y.real(), 0.0), y.imag());
+    }
     out.push_back(std::move(patch));
   }
   return out;
