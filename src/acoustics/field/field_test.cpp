@@ -283,6 +283,52 @@ TEST(Impulse, in_the_crossovers_octave_lies_between_waves_and_rays) {
   EXPECT_EQ(std::abs(both->mismatch_db) > most_match_db, !both->warnings.empty());
 }
 
+/// What a locally reacting wall of a real admittance absorbs of diffuse sound.
+double diffuse_absorption(double admittance) {
+  // Source: H. Kuttruff, Room Acoustics, ch. 2 (Paris' formula, from memory)
+  const Quadrature over = gauss_legendre(200, 0, 1);
+  double sum = 0;
+  for (std::size_t i = 0; i < over.points.size(); ++i) {
+    const double mu = over.points[i], b = admittance;
+    sum += over.weights[i] * 2 * mu * 4 * b * mu / ((mu + b) * (mu + b));
+  }
+  return sum;
+}
+
+TEST(Impulse, waves_and_rays_hold_the_same_energy_on_average_over_places) {
+  constexpr double admittance = 0.05;
+  TracedScene scene = scene_of(diffuse_absorption(admittance), 0, 0.3);
+  scene.receivers_m.clear();
+  Random random(5);
+  for (int i = 0; i < 12; ++i)
+    scene.receivers_m.push_back(
+        {random.uniform(2.2, 4.5), random.uniform(0.5, 3.5), random.uniform(0.5, 2.1)});
+  ResponseRequest request;
+  request.room = scene.room;
+  request.surfaces.assign(6, Admittance{{admittance, 0.0}});
+  request.sources = {{source_at, 1}};
+  request.receivers_m = scene.receivers_m;
+  const auto waves = wave_parts(request, wave_grid(5, 450, 0.6), {});
+  TraceOptions tracing;
+  tracing.rays = 10000;
+  const auto traced = trace(scene, tracing);
+  ASSERT_TRUE(waves && traced);
+  double mean = 0, squares = 0;
+  for (std::size_t i = 0; i < scene.receivers_m.size(); ++i) {
+    ImpulseOptions options;
+    options.crossover_hz = 300;
+    options.seed = i;
+    const auto got = impulse_response(
+        (*waves)[0][i], RayPart{traced->pairs[i], traced->bin_s, octaves(), {}}, options);
+    ASSERT_TRUE(got);
+    mean += got->mismatch_db / 12;
+    squares += got->mismatch_db * got->mismatch_db / 12;
+  }
+  EXPECT_NEAR(mean, 0, 1) << "spread of one place: " << std::sqrt(squares - mean * mean) << " dB";
+  RecordProperty("mean_db", std::to_string(mean));
+  RecordProperty("spread_db", std::to_string(std::sqrt(squares - mean * mean)));
+}
+
 TEST(Impulse, a_great_mismatch_is_told_and_evened_out_by_3_db_at_most) {
   WaveCase waves = solved(0.05, 300, 0.6);
   const RayPart rays = rays_of(scene_of(0.3, 0, 0.2), 5000);

@@ -142,8 +142,8 @@ acoustics::TracedBox trap_box(const PieceRow& piece, const design::Product& prod
   box.turn_deg = std::atan2(along.y, along.x) * 180 / std::numbers::pi;
   box.low_m = std::max(0.0, face[0].z);
   box.high_m = face[2].z;
-  const double sides = straddles ? 2 * depth * (box.high_m - box.low_m) : 0;
-  box.finish = finish_of(piece, product, piece.face_m2 + sides);
+  const double round_it = box.size_m.x + (straddles ? 2 * depth : 0);
+  box.finish = finish_of(piece, product, round_it * (box.high_m - box.low_m));
   return box;
 }
 
