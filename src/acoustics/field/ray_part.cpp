@@ -94,6 +94,16 @@ std::vector<double> white_beside(const ImpulseOptions& options, std::size_t band
   return samples_of(mix);
 }
 
+double lowest_hz(const std::vector<double>& band_hz, std::size_t band) {
+  return band == 0 ? 0 : std::sqrt(band_hz[band - 1] * band_hz[band]);
+}
+
+/// Whether two points still hear alike at a frequency: |sin(kd)/kd| can reach a tenth.
+bool alike(const ImpulseOptions& options, double hz) {
+  const auto& beside = *options.beside;
+  return 2 * std::numbers::pi * hz * beside.distance_m / beside.sound_speed_m_s < 10;
+}
+
 /// Noise under the echogram's envelope: each bin's energy is spread over its samples, none before
 /// the first sound.
 void shape(const std::vector<double>& energy, double bin_s, double arrival_s,
@@ -184,8 +194,9 @@ RaySpectra ray_spectra(const RayPart& rays, std::size_t length, const ImpulseOpt
   for (std::size_t band = 0; band < rays.band_hz.size(); ++band) {
     const auto energy = late_energy(rays, band);
     if (std::all_of(energy.begin(), energy.end(), [](double e) { return e == 0; })) continue;
-    auto noise =
-        options.beside ? white_beside(options, band, whole) : white(options.seed, band, whole);
+    auto noise = options.beside && alike(options, lowest_hz(rays.band_hz, band))
+                     ? white_beside(options, band, whole)
+                     : white(options.seed, band, whole);
     std::fill(noise.begin() + std::ptrdiff_t(length), noise.end(), 0.0);
     shape(energy, rays.bin_s, rays.pair.arrival_s, noise);
     const Complexes spectrum = spectrum_of(noise);

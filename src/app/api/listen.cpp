@@ -244,6 +244,7 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path, c
   const auto treatment = job::treatment(job, survey, findings);
   if (!treatment) return treatment.mistakes();
   job::RayOptions options;
+  options.rays = 25'000;  // noise under an envelope needs fewer than figures do
   options.watch = watch;
   if (watch.progress)
     options.watch.progress = [&](double fraction, std::string_view doing) {

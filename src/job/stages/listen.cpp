@@ -30,9 +30,11 @@ std::array<Vec3, 2> points_at(const Job& job, const Seat& seat) {
 
 struct RoomImpulses {
   std::vector<std::array<std::vector<double>, 2>> samples;  ///< by loudspeaker, then seat
-  double crossover_hz = 0, mismatch_db = 0;
+  double crossover_hz = 0, mismatch_db = 0, wrap_db = -300;
   std::vector<std::string> notes;
 };
+
+constexpr double most_wrap_db = -60;  // the impulse response warns above it
 
 Watch part_of(const Watch& watch, double from, double to) {
   Watch out = watch;
@@ -69,9 +71,21 @@ Result<RoomImpulses> join(const acoustics::TraceReport& traced, const RayScene& 
     if (!joined[i]) return joined[i].mistakes();
     if (std::abs(joined[i]->mismatch_db) > std::abs(out.mismatch_db))
       out.mismatch_db = joined[i]->mismatch_db;
+    out.wrap_db = std::max(out.wrap_db, joined[i]->wrap_db);
     out.samples[i / 2][i % 2] = std::move(joined[i]->samples);
   }
   return out;
+}
+
+void say_doubts(const Job& job, const acoustics::TraceReport& traced, RoomImpulses& out) {
+  if (out.wrap_db > most_wrap_db)
+    out.notes.push_back("The room rings longer in the bass than the waves' period: its end, " +
+                        fixed(-out.wrap_db, 0) + " dB down, sounds in the beginning");
+  for (const acoustics::TracedPair& pair : traced.pairs)
+    if (!pair.direct_clear && pair.receiver % 2 == 0)
+      out.notes.push_back("Nothing comes straight from " + job.loudspeakers[pair.source].label +
+                          " to " + job.seats[pair.receiver / 2].label +
+                          " above the waves: something stands between");
 }
 
 Result<RoomImpulses> impulses_of(const Job& job, const Survey& survey, const Findings& findings,
@@ -94,6 +108,7 @@ Result<RoomImpulses> impulses_of(const Job& job, const Survey& survey, const Fin
   auto out = join(*traced, scene, waves, options);
   if (!out) return out;
   out->notes = scene.notes;
+  say_doubts(job, *traced, *out);
   if (!waves.note.empty()) out->notes.push_back(waves.note);
   return out;
 }

@@ -20,8 +20,9 @@ namespace {
 constexpr double speaker_sphere_m = 0.13, speaker_piston_m = 0.02;
 /// What a piece scatters of what it reflects: common practice, no source.
 constexpr double piece_scattering = 0.15, diffuser_scattering = 0.7;
-constexpr double point_gap_m = 0.06;   // the tracer wants 50 mm
-constexpr double panel_m = 0.01;       // the face of a trap as a thin box
+constexpr double point_gap_m = 0.06;  // the tracer wants 50 mm
+constexpr double panel_m = 0.01;      // the face of a trap as a thin box
+constexpr double longest_period_s = 8, wanted_wrap_db = -60;
 constexpr double box_margin_m = 2e-3;  // so that a box does not reach through a wall
 
 acoustics::Finish finish_of(const std::string& key) {
@@ -239,32 +240,55 @@ double crossover_hz(const Findings& findings, const Treatment* treatment) {
   return std::clamp(schroeder, 120.0, 400.0);
 }
 
+namespace {
+
+/// The loudest that any pair's period has left at its end.
+double left_over_db(const SeatWaves& waves) {
+  double out = -300;
+  acoustics::ImpulseOptions options;
+  options.crossover_hz = waves.crossover_hz;
+  options.seconds = 0.01;
+  for (const auto& source : waves.parts)
+    for (const acoustics::WavePart& part : source)
+      if (const auto impulse = acoustics::impulse_response(part, {}, options))
+        out = std::max(out, impulse->wrap_db);
+  return out;
+}
+
+}  // namespace
+
 SeatWaves seat_waves(const Job& job, const Survey& survey, const Findings& findings,
                      const Treatment* treatment, const std::vector<Vec3>& receivers_m,
                      const RayOptions& options) {
   SeatWaves out;
-  const double middle = crossover_hz(findings, treatment);
+  out.crossover_hz = crossover_hz(findings, treatment);
   const auto& rows = treatment ? treatment->after : findings.decay;
   const double ringing_s = std::max(rows[0].high_s, rows[1].high_s);
-  const auto grid =
-      acoustics::wave_grid(acoustics::least_response_hz, middle * std::numbers::sqrt2 * 1.02,
-                           std::clamp(1.5 * ringing_s, 0.4, 4.0));
-  acoustics::ResponseRequest request = wave_request(job, survey, treatment, grid.hz);
-  for (const Loudspeaker& speaker : job.loudspeakers)
-    request.sources.push_back({metres_of(speaker.at), 1});
-  request.receivers_m = receivers_m;
   acoustics::ResponseOptions solver;
   solver.threads = options.threads;
   solver.width = acoustics::WaveWidth::baseline;
-  auto parts = acoustics::wave_parts(std::move(request), grid, solver, options.watch);
-  if (!parts) {
-    out.note = "Rays alone, down to the lowest octave: the waves of this room are not solved (" +
-               parts.mistakes().items()[0].sentence() + ").";
-    return out;
+  // Single modes ring longer than the octave says: where one does, the period is made to fit it.
+  double period_s = std::clamp(1.5 * ringing_s, 0.4, longest_period_s / 2);
+  for (int turn = 0;; ++turn) {
+    const auto grid = acoustics::wave_grid(acoustics::least_response_hz,
+                                           out.crossover_hz * std::numbers::sqrt2 * 1.02, period_s);
+    acoustics::ResponseRequest request = wave_request(job, survey, treatment, grid.hz);
+    for (const Loudspeaker& speaker : job.loudspeakers)
+      request.sources.push_back({metres_of(speaker.at), 1});
+    request.receivers_m = receivers_m;
+    auto parts = acoustics::wave_parts(std::move(request), grid, solver, options.watch);
+    if (!parts) {
+      out.crossover_hz = 0;
+      out.note = "Rays alone, down to the lowest octave: the waves of this room are not solved (" +
+                 parts.mistakes().items()[0].sentence() + ").";
+      return out;
+    }
+    out.parts = std::move(*parts);
+    const double left_db = left_over_db(out);
+    if (left_db <= wanted_wrap_db || turn == 2 || period_s >= longest_period_s) return out;
+    const double longer = std::clamp(1.1 * wanted_wrap_db / std::min(left_db, -20.0), 1.2, 2.5);
+    period_s = std::min(period_s * longer, longest_period_s);
   }
-  out.parts = std::move(*parts);
-  out.crossover_hz = middle;
-  return out;
 }
 
 }  // namespace roomwright::job
