@@ -73,6 +73,7 @@ Complaint wrong(const std::string& name, std::string what, Got got = {}, std::st
 }
 
 bool begins_as_known(std::string_view bytes) {
+  if (bytes.size() < 12) return false;
   const std::string_view head = bytes.substr(0, 4);
   return head == "fLaC" || ((head == "RIFF" || head == "RF64") && bytes.substr(8, 4) == "WAVE");
 }

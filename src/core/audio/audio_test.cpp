@@ -58,6 +58,7 @@ TEST(Audio, says_what_is_wrong_with_a_file) {
     return out ? std::string("none") : out.mistakes().text();
   };
   EXPECT_NE(complaint("").find("take.wav: is no WAV or FLAC file"), std::string::npos);
+  EXPECT_NE(complaint("RIFF").find("is no WAV or FLAC file"), std::string::npos);
   EXPECT_NE(complaint("RIFFxxxxWAVE").find("is no WAV or FLAC file"), std::string::npos);
   const std::string good = *audio_bytes(tone(48000, 500, 2, 0.5, 3), AudioFormat::wav_16);
   EXPECT_NE(complaint(good, {.most_channels = 2}).find("channels that is not from 1 to 2, got 3"),
