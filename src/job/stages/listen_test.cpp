@@ -160,6 +160,9 @@ TEST(Listening, of_a_box_crosses_from_waves_to_rays_and_is_the_same_on_any_threa
   EXPECT_GE(single->crossover_today_hz, 120);
   EXPECT_LE(single->crossover_today_hz, 400);
   EXPECT_GT(single->crossover_treated_hz, 0);
+  EXPECT_TRUE(std::none_of(single->notes.begin(), single->notes.end(), [](const auto& note) {
+    return note.find("rings longer in the bass") != std::string::npos;
+  })) << "the period is made to fit";
   EXPECT_EQ(single->pairs[0].today, twice->pairs[0].today);
   EXPECT_EQ(single->pairs[0].treated, twice->pairs[0].treated);
 }

@@ -276,6 +276,7 @@ SeatWaves seat_waves(const Job& job, const Survey& survey, const Findings& findi
     for (const Loudspeaker& speaker : job.loudspeakers)
       request.sources.push_back({metres_of(speaker.at), 1});
     request.receivers_m = receivers_m;
+    const std::size_t counted = request.patches.size() + request.objects.size();
     auto parts = acoustics::wave_parts(std::move(request), grid, solver, options.watch);
     if (!parts) {
       out.crossover_hz = 0;
@@ -284,6 +285,10 @@ SeatWaves seat_waves(const Job& job, const Survey& survey, const Findings& findi
       return out;
     }
     out.parts = std::move(*parts);
+    if (treatment && counted < treatment->pieces.size())
+      out.note = "In the waves are " + std::to_string(counted) + " of the " +
+                 std::to_string(treatment->pieces.size()) +
+                 " pieces, those that lie flat on a surface; the others are in the rays alone.";
     const double left_db = left_over_db(out);
     if (left_db <= wanted_wrap_db || turn == 2 || period_s >= longest_period_s) return out;
     const double longer = std::clamp(1.1 * wanted_wrap_db / std::min(left_db, -20.0), 1.2, 2.5);

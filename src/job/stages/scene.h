@@ -25,7 +25,7 @@ RayScene ray_scene(const Job& job, const Survey& survey, const Treatment* treatm
 double crossover_hz(const Findings& findings, const Treatment* treatment);
 
 /// The driven field on an even grid up to the octave about the crossover, by loudspeaker, then
-/// receiver; empty with a note where waves cannot be solved.
+/// receiver; empty where waves cannot be solved. The note says so, or which pieces are not in it.
 struct SeatWaves {
   std::vector<std::vector<acoustics::WavePart>> parts;
   double crossover_hz = 0;

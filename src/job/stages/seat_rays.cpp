@@ -13,6 +13,16 @@ namespace roomwright::job {
 
 namespace {
 
+/// Of an octave's filter: cos² over half an octave about each edge, so that it rings briefly.
+double octave_share(const acoustics::Band& band, double hz) {
+  if (hz <= 0) return 0;
+  const auto rise = [](double octaves) {
+    const double s = std::sin(std::numbers::pi / 2 * std::clamp(2 * octaves + 0.5, 0.0, 1.0));
+    return s * s;
+  };
+  return rise(std::log2(hz / band.low_hz)) * rise(std::log2(band.high_hz / hz));
+}
+
 /// An octave of an impulse response as energy by sample.
 std::vector<double> octave_energy(const std::vector<double>& samples, const acoustics::Band& band) {
   std::vector<double> padded = samples;
@@ -20,7 +30,7 @@ std::vector<double> octave_energy(const std::vector<double>& samples, const acou
   Complexes spectrum = spectrum_of(padded);
   const double step = double(acoustics::impulse_rate_hz) / double(padded.size());
   for (std::size_t k = 0; k < spectrum.size(); ++k)
-    if (double(k) * step < band.low_hz || double(k) * step > band.high_hz) spectrum[k] = 0;
+    spectrum[k] *= octave_share(band, double(k) * step);
   auto out = samples_of(spectrum);
   out.resize(samples.size());
   for (double& value : out) value *= value;
@@ -43,16 +53,21 @@ acoustics::TracedValue decay_time(const std::vector<double>& left, double from_d
   return {{}, 0, "the waves' period is too short for this decay"};
 }
 
-/// EDT and T20 of one octave from the low part of an impulse response.
+/// EDT and T20 of one octave from the low part of an impulse response, where its filter rings
+/// shorter than the room.
 void decay_from_waves(const std::vector<double>& low, const acoustics::Band& band, double arrival_s,
                       SeatRayRow& row) {
+  // Source: ISO 3382-2:2008, 7.3: bandwidth times T above 16 (from memory)
+  constexpr double least_product = 16;
   std::vector<double> left = octave_energy(low, band);
   const auto arrival = static_cast<std::size_t>(arrival_s * acoustics::impulse_rate_hz);
   left.resize(left.size() * 7 / 8);  // behind it lies what filters ring before time 0
   left.erase(left.begin(), left.begin() + std::ptrdiff_t(std::min(arrival, left.size() - 1)));
   for (std::size_t i = left.size() - 1; i-- > 0;) left[i] += left[i + 1];
-  row.edt_s = decay_time(left, 0, -10);
-  row.t20_s = decay_time(left, -5, -25);
+  const auto edt = decay_time(left, 0, -10), t20 = decay_time(left, -5, -25);
+  if (!edt.value || !t20.value || *t20.value * (band.high_hz - band.low_hz) < least_product) return;
+  row.edt_s = edt;
+  row.t20_s = t20;
   row.from_waves = true;
 }
 
@@ -71,7 +86,8 @@ std::string method_of(const SeatWaves& waves, double crossover) {
   if (waves.parts.empty()) return "Every octave by rays. " + waves.note;
   return "EDT and T20 of the octaves wholly below " + fixed(crossover, 0) +
          " Hz are from the wave field, which has no statistical error; everything else is from "
-         "rays.";
+         "rays." +
+         (waves.note.empty() ? "" : " " + waves.note);
 }
 
 }  // namespace

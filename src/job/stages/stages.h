@@ -251,7 +251,9 @@ struct RayOptions {
 struct SeatRayRow {
   double hz = 0;  ///< nominal
   acoustics::TracedValue edt_s, t20_s, c50_db, c80_db, d50;
-  bool from_waves = false;  ///< EDT and T20 by the wave field, without a statistical error
+  /// EDT and T20 by the wave field, without a statistical error: where the octave lies wholly below
+  /// the crossover and its bandwidth times T20 is above 16.
+  bool from_waves = false;
 };
 struct SeatRays {
   std::string loudspeaker, seat;
@@ -262,7 +264,7 @@ struct RaysAtSeats {
   std::vector<SeatRays> pairs;  ///< by loudspeaker, then seat
   std::int64_t rays = 0;        ///< from each loudspeaker
   std::optional<std::int64_t> rays_to_halve_error;
-  double crossover_hz = 0;         ///< octaves wholly below it are told by waves; 0: none is
+  double crossover_hz = 0;         ///< 0: no octave is told by waves
   std::string method;              ///< a sentence on what is from waves and what from rays
   std::vector<std::string> notes;  ///< what the scene leaves out or moves
 };
