@@ -140,6 +140,9 @@ class Names {
     }
     while (!name.empty() && name.back() == '_') name.pop_back();
     if (name.empty()) name = "place";
+    return unique(name);
+  }
+  std::string unique(const std::string& name) {
     std::string out = name;
     for (int i = 2; !used_.insert(out).second; ++i) out = name + "_" + std::to_string(i);
     return out;
@@ -167,13 +170,14 @@ Audio impulse_audio(const std::array<std::vector<double>, 2>& points) {
 
 Result<Done> add_impulses(const job::Job& job, const job::Listening& rooms,
                           const std::vector<std::string>& seat_names, ListenReport& out) {
-  Names names;
+  Names names, pairs;
   std::vector<std::string> speaker_names;
   for (const auto& speaker : job.loudspeakers) speaker_names.push_back(names.of(speaker.label));
   for (std::size_t seat = 0; seat < job.seats.size(); ++seat)
     for (std::size_t speaker = 0; speaker < job.loudspeakers.size(); ++speaker) {
       const auto& pair = rooms.pairs[speaker * job.seats.size() + seat];
-      const std::string name = "IR_" + seat_names[seat] + "_" + speaker_names[speaker];
+      const std::string name =
+          pairs.unique("IR_" + seat_names[seat] + "_" + speaker_names[speaker]);
       for (const auto& [points, state] :
            {std::pair{&pair.today, "_today.wav"}, {&pair.treated, "_treated.wav"}})
         if (auto added =
