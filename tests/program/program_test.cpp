@@ -3,6 +3,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <cmath>
+#include <cstdint>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -163,6 +165,130 @@ TEST_F(Program, completion_is_there_for_three_shells) {
   for (const char* shell : {"bash", "zsh", "fish"})
     EXPECT_NE(run(std::string("completion ") + shell).out.find("findings"), std::string::npos);
   EXPECT_EQ(run("completion tcsh").code, 2);
+}
+
+// ---- listening ----------------------------------------------------------------------------------
+
+/// A take of 16-bit samples: a short knock every quarter second, on each channel its own.
+std::string take(int channels, double seconds, double amplitude, int rate = 48000) {
+  const auto number = [](std::uint32_t value, int bytes) {
+    std::string out;
+    for (int i = 0; i < bytes; ++i) out += char((value >> (8 * i)) & 255);
+    return out;
+  };
+  std::string data;
+  for (int i = 0; i < int(seconds * rate); ++i)
+    for (int channel = 0; channel < channels; ++channel) {
+      const double t = std::fmod(double(i) / rate, 0.25);
+      const double x =
+          amplitude * std::exp(-40 * t) * std::sin(2 * 3.14159 * (300 + 400 * channel) * t);
+      data += number(std::uint32_t(std::int32_t(std::lround(32767 * x))), 2);
+    }
+  return "RIFF" + number(36 + std::uint32_t(data.size()), 4) + "WAVEfmt " + number(16, 4) +
+         number(1, 2) + number(channels, 2) + number(rate, 4) + number(rate * channels * 2, 4) +
+         number(channels * 2, 2) + number(16, 2) + "data" + number(std::uint32_t(data.size()), 4) +
+         data;
+}
+
+/// Samples of a 24-bit WAV file whose data stand at its end.
+std::vector<double> samples_of_24_bits(const std::string& file) {
+  const auto at = file.find("data") + 8;
+  std::vector<double> out;
+  for (std::size_t i = at; i + 3 <= file.size(); i += 3) {
+    std::int32_t value = 0;
+    for (int k = 0; k < 3; ++k)
+      value |= std::int32_t(std::uint32_t(static_cast<unsigned char>(file[i + k])) << (8 * k + 8));
+    out.push_back(value / 2147483648.0);
+  }
+  return out;
+}
+
+const std::string drum_room = root + "/examples/drum_room.toml";
+
+TEST_F(Program, listen_writes_each_seat_today_and_treated_of_one_loudness) {
+  std::ofstream(folder_ / "take.wav", std::ios::binary) << take(1, 1, 0.5, 44100);
+  const Ran ran = run("listen " + drum_room + " --dry " + (folder_ / "take.wav").string() +
+                      " --out " + (folder_ / "heard").string());
+  ASSERT_EQ(ran.code, 0) << ran.err;
+  for (const char* said : {"moderate level", "no head", "Hz and rays above", "LKFS",
+                           "room_microphone_today.wav", "the take through kit"})
+    EXPECT_NE(ran.out.find(said), std::string::npos) << said << ran.out;
+  const auto files = files_below(folder_ / "heard");
+  ASSERT_EQ(files.size(), 4u);
+  double level[2] = {};
+  for (const int treated : {0, 1}) {
+    const auto& file =
+        files.at(treated ? "room_microphone_treated.wav" : "room_microphone_today.wav");
+    EXPECT_EQ(file.substr(22, 2), std::string("\2\0", 2)) << "two channels";
+    EXPECT_EQ(file.substr(24, 4), std::string("\x80\xbb\0\0", 4)) << "48 kHz";
+    double peak = 0;
+    for (const double x : samples_of_24_bits(file)) {
+      peak = std::max(peak, std::abs(x));
+      level[treated] += x * x;
+    }
+    EXPECT_LT(peak, std::pow(10.0, -1 / 20.0));
+    EXPECT_GT(peak, 0.01);
+  }
+  EXPECT_NEAR(10 * std::log10(level[0] / level[1]), 0, 4) << "weighted and gated, so not quite 0";
+  EXPECT_TRUE(files.count("IR_room_microphone_kit_today.wav"));
+  EXPECT_TRUE(files.count("IR_room_microphone_kit_treated.wav"));
+}
+
+TEST_F(Program, listen_answers_json_and_gives_the_same_bytes_twice) {
+  std::ofstream(folder_ / "take.wav", std::ios::binary) << take(2, 0.6, 0.5);
+  const std::string call =
+      "listen --json " + drum_room + " --dry " + (folder_ / "take.wav").string();
+  const Ran first = run(call + " --out " + (folder_ / "a").string());
+  ASSERT_EQ(first.code, 0) << first.err;
+  const Json out = Json::parse(first.out);
+  EXPECT_EQ(out["files"].size(), 4u);
+  EXPECT_LE(out["seats"][0]["peak_db"].get<double>(), -1);
+  EXPECT_EQ(out["plays"].size(), 2u);
+  EXPECT_FALSE(out["caution"].get<std::string>().empty());
+  ASSERT_EQ(run(call + " --out " + (folder_ / "b").string()).code, 0);
+  EXPECT_EQ(files_below(folder_ / "a"), files_below(folder_ / "b"));
+}
+
+TEST_F(Program, listen_says_what_is_wrong_with_the_take) {
+  const auto told = [&](const std::string& bytes) {
+    std::ofstream(folder_ / "take.wav", std::ios::binary) << bytes;
+    const Ran ran = run("listen " + drum_room + " --dry " + (folder_ / "take.wav").string());
+    EXPECT_EQ(ran.code, 2) << ran.out;
+    EXPECT_TRUE(ran.out.empty());
+    return ran.err;
+  };
+  EXPECT_NE(told("no sound").find("is no WAV or FLAC file"), std::string::npos);
+  EXPECT_NE(told(take(1, 0.5, 0)).find("is silent; choose a take that holds sound"),
+            std::string::npos);
+  EXPECT_NE(told(take(1, 121, 0.1, 8000)).find("is longer than 120 s; cut a shorter piece"),
+            std::string::npos);
+  EXPECT_NE(told(take(3, 0.5, 0.1)).find("from 1 to 2, got 3"), std::string::npos);
+  const Ran none = run("listen " + drum_room + " --dry /nowhere/take.wav");
+  EXPECT_EQ(none.code, 2);
+  EXPECT_NE(none.err.find("/nowhere/take.wav: cannot read: No such file"), std::string::npos);
+  EXPECT_EQ(run("listen " + drum_room).code, 2) << "--dry is required";
+}
+
+TEST_F(Program, listen_says_where_it_cannot_write) {
+  std::ofstream(folder_ / "take.wav", std::ios::binary) << take(1, 0.5, 0.5);
+  std::ofstream(folder_ / "file") << "x";
+  const Ran ran = run("listen " + drum_room + " --dry " + (folder_ / "take.wav").string() +
+                      " --out " + (folder_ / "file" / "below").string());
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_NE(ran.err.find("cannot be made"), std::string::npos) << ran.err;
+}
+
+TEST_F(Program, findings_and_treatment_trace_rays_when_asked) {
+  const Ran text = run("findings --rays " + drum_room);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("Rays from kit to room microphone"), std::string::npos);
+  EXPECT_NE(text.out.find("would halve it"), std::string::npos);
+  const Json json = Json::parse(run("treatment --rays --json " + drum_room).out);
+  const Json& rows = json["rays"]["pairs"][0]["rows"];
+  ASSERT_EQ(rows.size(), 8u);
+  EXPECT_GT(rows[4]["t20_s"]["value"].get<double>(), 0.1);
+  EXPECT_GT(rows[4]["t20_s"]["standard_error"].get<double>(), 0);
+  EXPECT_FALSE(Json::parse(run("treatment --json " + drum_room).out).contains("rays"));
 }
 
 // ---- calculators ----------------------------------------------------------------------------

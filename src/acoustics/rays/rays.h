@@ -145,12 +145,21 @@ struct TracedBand {
   TracedValue strength_db;  ///< G: against 10 m of free air
 };
 
+/// One path of exactly known time.
+struct TracedPath {
+  double time_s = 0;           ///< from the impulse
+  std::vector<double> energy;  ///< by band, in the unit above
+};
+
 struct TracedPair {
   std::size_t source = 0, receiver = 0;
   bool direct_clear = true;
   double arrival_s = 0;  ///< of the first sound: time 0 for EDT, C50, C80, D50, Ts
   std::size_t image_paths = 0;
   double radius_m = 0;
+  /// The direct sound first, where it is clear, then image_paths specular ones. The echograms hold
+  /// them too.
+  std::vector<TracedPath> paths;
   std::vector<TracedBand> bands;
 };
 

@@ -582,6 +582,8 @@ class Tracing {
       pair.direct_clear = exact[r].direct_clear;
       pair.image_paths = exact[r].paths;
       pair.radius_m = radius_m_[r];
+      for (std::size_t i = 0; i < exact[r].time_s.size(); ++i)
+        pair.paths.push_back({exact[r].time_s[i], exact[r].energy[i]});
       pair.bands.resize(scene_.bands);
       report_.pairs.push_back(std::move(pair));
     }

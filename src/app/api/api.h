@@ -25,6 +25,9 @@ Result<job::Job> load_job(const std::string& path);
 /// One stage as JSON (`survey`, `findings`, `treatment`, `build`, `price`, `hang`, `proof`).
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage);
 
+/// Decay and clarity at each seat by rays, each figure with its standard error.
+Json seat_rays_json(const job::RaysAtSeats& rays);
+
 /// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
 Json fill_json(const job::Job& job, const job::FillReport& report);
 
@@ -51,6 +54,40 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
 /// Writes the files below `folder`, which is made where it is missing. Files of an older pack that
 /// are not part of this one are left alone. Errors: the path and what the system said.
 Result<Done> write_pack(const std::vector<PackFile>& files, const std::string& folder);
+
+// ---- listening ----------------------------------------------------------------------------------
+
+inline constexpr double most_take_s = 120;
+
+/// How one seat's two files were brought to one loudness.
+struct HeardSeat {
+  std::string seat;
+  std::string today_file, treated_file;
+  double today_gain_db = 0, treated_gain_db = 0;
+  double level = 0;         ///< of both files: LKFS, or dB of full scale where by_loudness is false
+  bool by_loudness = true;  ///< false: by mean square, for a programme too brief to weigh
+  double peak_db = 0;       ///< of the louder of the two, against full scale
+};
+struct ListenReport {
+  std::vector<PackFile> files;  ///< each seat's two, then the impulse responses
+  std::vector<HeardSeat> seats;
+  std::vector<std::string> plays;                           ///< `left channel through left`
+  double crossover_today_hz = 0, crossover_treated_hz = 0;  ///< 0: rays alone
+  double mismatch_db = 0;
+  std::vector<std::string> limits;  ///< what this is not, as sentences
+  std::vector<std::string> notes;
+  std::string caution;
+};
+/// A dry take (WAV or FLAC, one or two channels, at most most_take_s) as it would sound at each
+/// seat, today and treated: SEAT_today.wav and SEAT_treated.wav, 24 bits at 48 kHz, of one loudness
+/// with peaks below -1 dB of full scale; and IR_SEAT_LOUDSPEAKER_today.wav and _treated.wav as
+/// floats. One channel goes to every loudspeaker but subwoofers, of two the first goes to the first
+/// and the second to the second. Errors: the take's, a silent one, the stages'.
+Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
+                            const Watch& watch = {});
+Json listen_json(const ListenReport& report);
+
+// ---- calculators --------------------------------------------------------------------------------
 
 /// The kinds of calculators that are built, in alphabetical order.
 const std::vector<std::string>& calc_kinds();

@@ -23,7 +23,8 @@ namespace {
 
 struct Call {
   std::string job_path, out_folder, kind, request_path = "-", shell;
-  bool json = false;
+  bool json = false, rays = false;
+  std::string take_path, listen_folder = "listening";
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
   bool treated = false;
@@ -93,11 +94,32 @@ int check_job(const Call& call) {
   return exit_failed;
 }
 
+/// Findings trace the room as it is, treatment the room with its pieces.
+int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& pack,
+                        const std::string& stage) {
+  job::RayOptions options;
+  options.watch = progress_watch();
+  const auto rays = job::rays_at_seats(job, pack.survey, pack.findings,
+                                       stage == "treatment" ? &pack.treatment : nullptr, options);
+  progress_done();
+  if (!rays) return refuse(rays.mistakes(), call.json);
+  if (call.json) {
+    Json out = stage_json(job, pack, stage);
+    out["rays"] = seat_rays_json(*rays);
+    print(json_text(out) + "\n");
+  } else {
+    const Style style = style_of_terminal();
+    print(stage_summary(job, pack, stage, style) + seat_rays_summary(*rays, style));
+  }
+  return exit_done;
+}
+
 int run_stage(const Call& call, const std::string& stage) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   const auto pack = run_stages(*job);
   if (!pack) return refuse(pack.mistakes(), call.json);
+  if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
                   : stage_summary(*job, *pack, stage, style_of_terminal()));
   return exit_done;
@@ -238,6 +260,21 @@ int run_pack(const Call& call) {
   return exit_done;
 }
 
+int run_listen(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  const auto report = listen(*job, call.take_path, progress_watch());
+  progress_done();
+  if (!report) return refuse(report.mistakes(), call.json);
+  if (const auto written = write_pack(report->files, call.listen_folder); !written) {
+    std::fputs(written.mistakes().text().c_str(), stderr);
+    return exit_failed;
+  }
+  print(call.json ? json_text(listen_json(*report)) + "\n"
+                  : listen_summary(*report, call.listen_folder, style_of_terminal()));
+  return exit_done;
+}
+
 int run_calc(const Call& call) {
   constexpr std::size_t most_bytes = 32u << 20;
   std::string text;
@@ -291,7 +328,12 @@ int parse_and_run(int argc, char** argv) {
   };
   CLI::App* check = job_command("check", "read the job and tell every mistake");
   std::vector<CLI::App*> stages;
-  for (const auto& [name, help] : stage_help()) stages.push_back(job_command(name, help));
+  for (const auto& [name, help] : stage_help()) {
+    stages.push_back(job_command(name, help));
+    if (name == "findings" || name == "treatment")
+      stages.back()->add_flag("--rays", call.rays,
+                              "trace rays too: decay and clarity at each seat, with their doubt");
+  }
   CLI::App* pack =
       job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();
@@ -312,6 +354,11 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* places =
       job_command("places", "where loudspeakers and seat get the evenest bass in this room");
   places->add_flag("--treated", call.treated, "with the job's pieces; else the room of today");
+  CLI::App* listening =
+      job_command("listen", "a dry take as it would sound at each seat, today and treated");
+  listening->add_option("--dry", call.take_path, "the take: WAV or FLAC, one or two channels")
+      ->required();
+  listening->add_option("--out", call.listen_folder, "the folder to write (listening)");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
@@ -336,6 +383,7 @@ int parse_and_run(int argc, char** argv) {
   if (tune->parsed()) return run_tune(call);
   if (places->parsed()) return run_places(call);
   if (pack->parsed()) return run_pack(call);
+  if (listening->parsed()) return run_listen(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));
   return exit_done;

@@ -6,7 +6,7 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack fill tune places calc completion";
+    "check survey findings treatment build price hang proof pack fill tune places listen calc completion";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";
 
@@ -22,7 +22,8 @@ std::string bash_script() {
          kinds +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
-         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --deepest --instead-of "
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --rays --deepest "
+         "--instead-of "
          "--help' -- \"$word\")) "
          "||\n"
          "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
@@ -43,7 +44,8 @@ std::string zsh_script() {
          kinds +
          " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
-         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --deepest --instead-of --hz "
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --rays --deepest "
+         "--instead-of --hz "
          "--half-width --help || "
          "_files ;;\n"
          "  esac\n"
@@ -60,8 +62,13 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from completion' -f -a 'bash zsh "
          "fish'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
-         "complete -c roomwright -n '__fish_seen_subcommand_from pack' -l out -r -d 'folder to "
-         "write'\n";
+         "complete -c roomwright -n '__fish_seen_subcommand_from pack listen' -l out -r -d 'folder "
+         "to "
+         "write'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from findings treatment' -l rays -d "
+         "'trace rays too'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from listen' -l dry -r -F -d 'the dry "
+         "take'\n";
 }
 
 }  // namespace

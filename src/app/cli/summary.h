@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 
+#include "app/api/api.h"
 #include "app/cli/terminal.h"
 #include "job/document/document.h"
 #include "job/stages/stages.h"
@@ -27,5 +28,12 @@ std::string tune_summary(const job::Job& job, const design::TrapReport& report, 
 
 /// What a builder acts on after `pack`: the worst findings, what is to be built, bought and asked.
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style);
+
+/// Decay and clarity at each seat by rays, with what they may be off by.
+std::string seat_rays_summary(const job::RaysAtSeats& rays, const Style& style);
+
+/// What `listen` wrote into the folder, and what it is worth.
+std::string listen_summary(const ListenReport& report, const std::string& folder,
+                           const Style& style);
 
 }  // namespace roomwright::app

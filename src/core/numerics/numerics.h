@@ -1,6 +1,7 @@
 // Small numerical tools that several engines share. Thin: what a library does well is left to it.
 #pragma once
 
+#include <complex>
 #include <cstdint>
 #include <vector>
 
@@ -38,5 +39,19 @@ double quantile(std::vector<double> values, double p);
 /// A quantity known by its 10th, 50th and 90th percentile, all above 0: log-normal on either side
 /// of the middle. share: above 0 and below 1.
 double log_normal_between(double low, double middle, double high, double share);
+
+// ---- Fourier ----------------------------------------------------------------------------------
+
+using Complexes = std::vector<std::complex<double>>;
+
+/// X[k] = Σ x[n] e^{−2πi nk/N} of real samples for k = 0 … N/2; N even, at least 2.
+Complexes spectrum_of(const std::vector<double>& samples);
+/// The samples back; `spectrum` has N/2 + 1 values, the first and the last count as real.
+std::vector<double> samples_of(const Complexes& spectrum);
+/// The least even number from `least` on without a prime factor above 5: quick to transform.
+std::size_t quick_length(std::size_t least);
+/// Σ a[m] b[n − m], of length |a| + |b| − 1; empty where one is empty. In blocks: memory is a few
+/// times that of the shorter one besides the result.
+std::vector<double> convolved(const std::vector<double>& a, const std::vector<double>& b);
 
 }  // namespace roomwright

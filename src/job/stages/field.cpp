@@ -93,7 +93,11 @@ std::optional<acoustics::ResponsePatch> flat_piece(const Making& with,
   acoustics::ResponsePatch patch;
   const design::Footprint& foot = place.footprints[0];
   patch.area = {foot.surface, foot.from_m, foot.to_m};
-  for (const Complex& z : report->impedance) patch.admittance.push_back(1.0 / z);
+  // Below the range of a wool's model its front can come out giving energy, by a hair.
+  for (const Complex& z : report->impedance) {
+    const Complex y = 1.0 / z;
+    patch.admittance.emplace_back(std::max(y.real(), 0.0), y.imag());
+  }
   return patch;
 }
 

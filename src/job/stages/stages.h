@@ -329,6 +329,62 @@ struct PlacesReport {
 Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatment& treatment,
                             const PlacesOptions& options, const Run& run = {});
 
+// ---- Rays at the seats, and listening -----------------------------------------------------------
+
+struct RayOptions {
+  int rays = 50'000;  ///< from each loudspeaker
+  std::uint64_t seed = 1;
+  int threads = 0;  ///< the answer is the same
+  Watch watch;
+};
+
+/// One octave from one loudspeaker at one seat; every figure with its standard error or the reason
+/// why there is none.
+struct SeatRayRow {
+  double hz = 0;  ///< nominal
+  acoustics::TracedValue edt_s, t20_s, c50_db, c80_db, d50;
+  /// EDT and T20 by the wave field, without a statistical error: where the octave lies wholly below
+  /// the crossover and its bandwidth times T20 is above 16.
+  bool from_waves = false;
+};
+struct SeatRays {
+  std::string loudspeaker, seat;
+  bool direct_clear = true;
+  std::vector<SeatRayRow> rows;
+};
+struct RaysAtSeats {
+  std::vector<SeatRays> pairs;  ///< by loudspeaker, then seat
+  std::int64_t rays = 0;        ///< from each loudspeaker
+  std::optional<std::int64_t> rays_to_halve_error;
+  double crossover_hz = 0;         ///< 0: no octave is told by waves
+  std::string method;              ///< a sentence on what is from waves and what from rays
+  std::vector<std::string> notes;  ///< what the scene leaves out or moves
+};
+/// Today's room, or with the pieces of a treatment (not null). Errors: more than the tracer's
+/// limits; cancelled.
+Result<RaysAtSeats> rays_at_seats(const Job& job, const Survey& survey, const Findings& findings,
+                                  const Treatment* treatment, const RayOptions& options = {});
+
+/// Between the two points at a seat: in the air, with no head between them.
+inline constexpr double listening_points_m = 0.17;
+
+/// Impulse responses of one loudspeaker at one seat, at acoustics::impulse_rate_hz: 1 is the direct
+/// sound of 1 m. The first point lies to the left as one faces the loudspeakers.
+struct SeatImpulses {
+  std::string loudspeaker, seat;
+  bool subwoofer = false;
+  std::array<std::vector<double>, 2> today, treated;
+};
+struct Listening {
+  std::vector<SeatImpulses> pairs;                          ///< by loudspeaker, then seat
+  double crossover_today_hz = 0, crossover_treated_hz = 0;  ///< 0: rays alone
+  double mismatch_db = 0;  ///< waves against rays where they cross: the greatest of all, signed
+  std::vector<std::string> notes;
+};
+/// Errors: no loudspeaker or no seat; more than the tracer's limits; cancelled.
+Result<Listening> listening(const Job& job, const Survey& survey, const Findings& findings,
+                            const Treatment& treatment, const RayOptions& options = {});
+
 /// All seven.
 struct Pack {
   Survey survey;
