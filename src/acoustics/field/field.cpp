@@ -260,19 +260,12 @@ Result<std::vector<std::vector<WavePart>>> wave_parts(ResponseRequest request, c
                                                       const ResponseOptions& options,
                                                       const Watch& watch) {
   request.frequencies_hz = grid.hz;
-  const std::vector<ResponseSource> sources = std::move(request.sources);
+  auto reports = responses(request, options, watch);
+  if (!reports) return reports.mistakes();
   std::vector<std::vector<WavePart>> out;
-  for (std::size_t i = 0; i < sources.size(); ++i) {
-    request.sources = {sources[i]};
-    Watch share = watch;
-    if (watch.progress)
-      share.progress = [&](double fraction, std::string_view doing) {
-        watch.tick((double(i) + fraction) / double(sources.size()), doing);
-      };
-    auto report = response(request, options, share);
-    if (!report) return report.mistakes();
+  for (ResponseReport& report : *reports) {
     out.emplace_back();
-    for (auto& pressure : report->pressure_pa)
+    for (auto& pressure : report.pressure_pa)
       out.back().push_back({grid.step_hz, grid.first, std::move(pressure), request.density_kg_m3});
   }
   return out;

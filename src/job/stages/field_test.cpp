@@ -3,9 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <fstream>
 #include <map>
-#include <sstream>
 
 #include "core/numerics/numerics.h"
 #include "job/stages/doubt.h"
@@ -15,15 +13,10 @@
 namespace roomwright::job {
 namespace {
 
-std::string text_of(const std::string& path) {
-  std::ifstream file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/" + path);
-  std::stringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
 Job tracking_room() {
-  return read_job({text_of("examples/tracking_room.toml"), text_of("examples/shop_inch.toml")})
+  const std::string folder = std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/";
+  return read_job({read_file(folder + "tracking_room.toml").value(),
+                   read_file(folder + "shop_inch.toml").value()})
       .value();
 }
 
