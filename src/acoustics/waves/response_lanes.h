@@ -651,7 +651,8 @@ static void receive_each(Work& work, Pair* const* at_source, Pair* field) {
   }
 }
 
-static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
+/// Modes, tables and the tiles' integrals.
+static Work start_work(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
   Work work{task, block, lane, reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {}, {}, {}};
   work.k = load(block.wave_number + lane);
   work.k2 = {work.k * work.k, work.k - work.k};
@@ -659,17 +660,21 @@ static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, d
     work.wall[wall] = load_pair(block.wall + lane + 2 * wave_block * wall);
   for (int axis = 0; axis < 3; ++axis) make_modes(work, axis);
   for (int axis = 0; axis < 3; ++axis) make_table(work, axis);
-  Pair** names = reinterpret_cast<Pair**>(work.take(task.tiles.count + 3 * task.sources + 1));
-  work.integrals = names;
+  work.integrals = reinterpret_cast<Pair**>(work.take(task.tiles.count + 1));
   for (int t = 0; t < task.tiles.count; ++t)
     for (int which = 0; which < 2; ++which) {
       const WaveTile& tile = task.tiles.items[t];
       const int axis = which == 0 ? first_across(tile.axis) : second_across(tile.axis);
-      names[2 * t + which] =
+      work.integrals[2 * t + which] =
           work.take(static_cast<long>(tile.order[which]) * task.axis[axis].modes);
-      make_integrals(work, tile, which, names[2 * t + which]);
+      make_integrals(work, tile, which, work.integrals[2 * t + which]);
     }
-  Pair** at_source = names + 2 * task.tiles.count;
+  return work;
+}
+
+static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
+  Work work = start_work(task, block, lane, space);
+  Pair** at_source = reinterpret_cast<Pair**>(work.take(3 * task.sources + 1));
   for (int s = 0; s < task.sources; ++s)
     for (int axis = 0; axis < 3; ++axis) {
       at_source[3 * s + axis] = work.take(task.axis[axis].modes);
