@@ -239,12 +239,17 @@ void PatchMover::State::fill_rows(const WallPatch& place, MoverRows& out) const 
     std::vector<double> other;
     if (!known) other = side_rows(side, axis);
     const int functions = most_order();
+    const double* bessel = known ? known->rows[axis].data() : other.data();
     out.stride[which] = fine[axis];
     out.rows[which].resize(static_cast<std::size_t>(functions) *
                            static_cast<std::size_t>(fine[axis]));
     put_phases(parts.back()->input.size_m[axis], place.low[which], place.high[which], functions,
-               fine[axis], fine[axis], known ? known->rows[axis].data() : other.data(), fine[axis],
-               out.rows[which].data());
+               fine[axis], fine[axis], bessel, fine[axis], out.rows[which].data());
+    out.own[which].assign(bessel, bessel + out.rows[which].size());
+    for (std::size_t i = 0; i < out.own[which].size(); ++i)
+      if (const std::size_t row = i / static_cast<std::size_t>(fine[axis]) % 4;
+          row == 1 || row == 2)
+        out.own[which][i] = -out.own[which][i];
   }
 }
 

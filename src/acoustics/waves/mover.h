@@ -53,7 +53,7 @@ void make_table_space(const MoverPart& part, MoverBlock& block);
 
 /// What one thread needs for one position, set up once.
 struct MoverBench {
-  std::vector<double> self[2], tiles, points, along, field;
+  std::vector<double> own[2], image[2], tiles, points, along, field;
   std::vector<MoverNearTile> near_tiles;
   std::vector<MoverNearPoint> near_points;
   std::unique_ptr<WaveSpace> space;
@@ -63,7 +63,7 @@ MoverBench mover_bench(const std::vector<std::unique_ptr<MoverPart>>& parts,
 
 /// The patch at a place: ∫φ cos along its two axes, in rows of `stride`.
 struct MoverRows {
-  std::vector<double> rows[2];
+  std::vector<double> rows[2], own[2];  ///< own: signs in place of phases
   int stride[2] = {0, 0};
 };
 /// The near part of a patch at a place, put into the bench; what the kernel is given.

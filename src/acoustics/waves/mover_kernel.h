@@ -13,6 +13,7 @@
 
 namespace roomwright::acoustics {
 
+inline constexpr int most_axis_rows = 240;
 inline constexpr int mover_nodes = 8;  ///< values of t; as many as a block has lanes
 
 /// The modes of a wall that carry the far part.
@@ -40,7 +41,8 @@ struct MoverTable {
   double* strength;  ///< √Δβ by unknown
   double* brought;   ///< L⁻¹ √Δβ (what a point brings to the tiles), by point
   double* fixed;     ///< field at the receivers without the patch
-  double* soft[6];   ///< by node: how a wall of some admittance lowers the near part beside it
+  double* soft[6];   ///< by node: how a wall of some admittance lowers the near part on it, then
+                     ///< the same along a strip that starts there
   double* rows[6];  ///< L⁻¹ √Δβ (what a mode brings) by unknown; then by point, with the tiles
   double* self[6];  ///< far part of a wall's modes with themselves
   double *number[3], *plus[3], *minus[3];
@@ -60,7 +62,9 @@ struct MoverPlace {
   int wall;
   double low[2], high[2];
   int order[2];
-  const double* self[2];  ///< by pairs i ≤ k of functions along either axis
+  int edge[2];             ///< the nearer wall along either axis
+  const double* own[2];    ///< by pairs i ≤ k of functions along either axis, the patch itself
+  const double* image[2];  ///< and with its image in the walls along that axis
   WaveList<MoverNearTile> tiles;
   WaveList<MoverNearPoint> points;
 };

@@ -46,6 +46,8 @@ static void fade_modes(const Work& work, const MoverBand& band, const MoverTable
   for (int t = 0; t < mover_nodes; ++t) {
     soft[t] = softened(work.wall[wall.wall], band.node[t]);
     keep(table.soft[wall.wall], t, work.lane, soft[t]);
+    keep(table.soft[wall.wall], mover_nodes + t, work.lane,
+         softened(work.wall[wall.wall], band.node[t] * 0.63661977236758134308));
     soft[t] = soft[t] * band.weight[t];
   }
   int at = 0;
@@ -394,6 +396,20 @@ static void contract(const Placed& work) {
   }
 }
 
+/// The near part of pairs of functions along one axis; an image counts for less in a soft wall.
+ROOMWRIGHT_INLINE void near_self(const Placed& work, int which, int pairs, Pair* out,
+                                 int from = 0) {
+  const double* soft = work.table.soft[work.place.edge[which]];
+  for (int t = 0; t < mover_nodes; ++t) {
+    const Pair less = kept(soft, t, work.lane);
+    for (int p = 0; p < pairs; ++p) {
+      const int at = (from + p) * mover_nodes + t;
+      out[p * mover_nodes + t] = less * work.place.image[which][at];
+      out[p * mover_nodes + t].re += work.place.own[which][at];
+    }
+  }
+}
+
 /// What the patch exchanges with itself in the bare room.
 static __attribute__((noinline)) void add_self(Placed& work) {
   const MoverWall& wall = work.band.wall[work.place.wall];
@@ -417,17 +433,19 @@ static __attribute__((noinline)) void add_self(Placed& work) {
       for (int p = 0; p < across; ++p) add_to(sum[p], g, products[n * across + p]);
     }
   }
-  const double *one = work.place.self[0], *two = work.place.self[1];
+  Pair* two = products;  // (j, l) by node, the near part
+  near_self(work, 1, across, two);
   for (int i = 0, ik = 0; i < ni; ++i)
     for (int k = i; k < ni; ++k, ++ik) {
-      Pair near[mover_nodes];
-      for (int t = 0; t < mover_nodes; ++t) near[t] = work.factor[t] * one[ik * mover_nodes + t];
+      Pair near[mover_nodes], x[most_axis_rows];
+      near_self(work, 0, 1, near, ik);
+      for (int t = 0; t < mover_nodes; ++t) near[t] = work.factor[t] * near[t];
+      for (int m = 0; m < wall.rows; ++m) x[m] = work.first[m * ni + i] * work.first[m * ni + k];
       for (int j = 0, p = 0; j < nj; ++j)
         for (int l = j; l < nj; ++l, ++p) {
           Pair total = pair(0, 0);
-          for (int m = 0; m < wall.rows; ++m)
-            add_to(total, work.first[m * ni + i] * work.first[m * ni + k], sums[m * across + p]);
-          for (int t = 0; t < mover_nodes; ++t) total = total + near[t] * two[p * mover_nodes + t];
+          for (int m = 0; m < wall.rows; ++m) add_to(total, x[m], sums[m * across + p]);
+          for (int t = 0; t < mover_nodes; ++t) add_to(total, near[t], two[p * mover_nodes + t]);
           *entry(work.matrix, i * nj + j, k * nj + l) = total;
           *entry(work.matrix, k * nj + j, i * nj + l) = total;
         }
@@ -445,7 +463,7 @@ static __attribute__((noinline)) void add_near_tile(const Placed& work, const Mo
   for (int t = 0; t < mover_nodes; ++t)
     factor[t] = tile.wall == work.place.wall
                     ? work.factor[t]
-                    : work.factor[t] * kept(work.table.soft[tile.wall], t, work.lane);
+                    : work.factor[t] * kept(work.table.soft[tile.wall], mover_nodes + t, work.lane);
   for (int a = 0; a < na; ++a)
     for (int k = 0; k < nk; ++k) {
       Pair along[mover_nodes];

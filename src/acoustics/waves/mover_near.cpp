@@ -1,6 +1,7 @@
 // The near part of a moved patch (mover_kernel.h): what no frequency moves, and the tables' sizes.
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 
 #include "acoustics/waves/mover.h"
 #include "acoustics/waves/response_parts.h"
@@ -192,12 +193,22 @@ class NearPlacer {
 
   void self() {
     for (int which = 0; which < 2; ++which) {
-      double* out = bench_.self[which].data();
-      const double* own = rows_.rows[which].data();
-      const int order = order_[size_of_list(which)];
-      kernel_.cross(order, own, order, own, fine(which), rows_.stride[which], fade(which), true,
-                    out);
-      if (which == 0) at_wall(order * (order + 1) / 2, out);
+      const int order = order_[size_of_list(which)], pairs = order * (order + 1) / 2;
+      double *own = bench_.own[which].data(), *image = bench_.image[which].data();
+      const auto cross = [&](const std::vector<double>& rows, double* out) {
+        kernel_.cross(order, rows.data(), order, rows.data(), fine(which), rows_.stride[which],
+                      fade(which), true, out);
+        if (which == 0) at_wall(pairs, out);
+      };
+      cross(rows_.own[which], own);
+      cross(rows_.rows[which], image);
+      for (int i = 0, p = 0; i < order; ++i)
+        for (int k = i; k < order; ++k, ++p)
+          for (int t = 0; t < mover_nodes; ++t) {
+            double& alone = own[p * mover_nodes + t];
+            alone *= (k - i) % 2 == 0 ? 0.5 : 0;  // cos² and sin² are half and half
+            image[p * mover_nodes + t] -= alone;
+          }
     }
   }
   void tiles() {
@@ -320,15 +331,19 @@ void lay_part(const MoverKernel& kernel, MoverPart& part) {
   LayoutInput& input = part.input;
   const double more = finer(input), k = input.greatest_wave_number;
   const double shortest = *std::min_element(input.size_m.begin(), input.size_m.end());
-  const double t = std::min({1.3 / k, longest_reach_m, shortest / 4});
-  part.reach_m = (4 + 0.3 * more) * t;
-  input.fewer_functions = 0.8;
-  input.least_cut_1_m = std::sqrt(k * k + (3.5 + more) / (t * t));
+  const auto env = [](const char* n, double d) {
+    const char* v = getenv(n);
+    return v ? atof(v) : d;
+  };
+  const double t = std::min({env("KT", 1.3) / k, env("TMAX", longest_reach_m), shortest / 4});
+  part.reach_m = (env("REACH", 4) + 0.3 * more) * t;
+  input.fewer_functions = env("FEWER", 0.8);
+  input.least_cut_1_m = std::sqrt(k * k + (env("EE", 3.5) + more) / (t * t));
   gauss_nodes(t, part.band.node, part.band.weight);
   for (int i = 0; i < mover_nodes; ++i) part.band.weight[i] *= 2 * part.band.node[i];
   make_layout(input, part.layout);
   lay_modes(part);
-  lay_rigid_modes(part, 60 / t);
+  lay_rigid_modes(part, env("FINE", 60) / t);
   lay_tile_near(kernel, part);
   lay_point_near(part);
   for (std::size_t wall = 0; wall < 6; ++wall) {
@@ -346,7 +361,7 @@ int mover_order(const MoverPart& part, double side_m) {
 
 double mover_table_doubles(const MoverPart& part) {
   const double n = part.layout.task.unknowns, receivers = part.layout.task.receivers;
-  double entries = n * (n + 1) / 2 + n + (1 + receivers) * n + receivers + 6 * mover_nodes + 1;
+  double entries = n * (n + 1) / 2 + n + (1 + receivers) * n + receivers + 12 * mover_nodes + 1;
   for (const MoverWall& wall : part.band.wall) entries += (n + 2 + receivers) * wall.modes;
   for (const int modes : part.band.axis_modes) entries += 3 * modes;
   return entries * 2 * wave_block;
@@ -368,7 +383,7 @@ void make_table_space(const MoverPart& part, MoverBlock& block) {
   table.brought = take((1 + receivers) * n), table.fixed = take(receivers);
   for (std::size_t wall = 0; wall < 6; ++wall) {
     const std::size_t modes = size_of_list(part.band.wall[wall].modes);
-    table.soft[wall] = take(mover_nodes);
+    table.soft[wall] = take(2 * mover_nodes);
     table.rows[wall] = take((n + 1 + receivers) * modes);
     table.self[wall] = take(modes);
   }
@@ -392,8 +407,8 @@ MoverBench mover_bench(const std::vector<std::unique_ptr<MoverPart>>& parts,
     for (const int modes : part->fine) fine = std::max(fine, size_of_list(modes));
     receivers = size_of_list(part->layout.task.receivers);
   }
-  for (auto& self : out.self)
-    self.resize(size_of_list(most_legendre * (most_legendre + 1) / 2 * mover_nodes));
+  for (auto* list : {&out.own[0], &out.own[1], &out.image[0], &out.image[1]})
+    list->resize(size_of_list(most_legendre * (most_legendre + 1) / 2 * mover_nodes));
   out.tiles.resize(tiles), out.points.resize(points);
   out.along.resize(size_of_list(most_legendre * mover_nodes) + fine);
   out.field = block_lanes(receivers);
@@ -416,7 +431,10 @@ MoverPlace place_near(const MoverKernel& kernel, const MoverPart& part, const Wa
   for (std::size_t which = 0; which < 2; ++which) {
     out.low[which] = patch.low[which], out.high[which] = patch.high[which];
     out.order[which] = order[which];
-    out.self[which] = bench.self[which].data();
+    out.own[which] = bench.own[which].data(), out.image[which] = bench.image[which].data();
+    const int axis = axis_across(patch.axis, static_cast<int>(which));
+    const double beyond = part.input.size_m[size_of_list(axis)] - patch.high[which];
+    out.edge[which] = 2 * axis + (patch.low[which] <= beyond ? 0 : 1);
   }
   out.tiles = {bench.near_tiles.data(), static_cast<int>(bench.near_tiles.size())};
   out.points = {bench.near_points.data(), static_cast<int>(bench.near_points.size())};
@@ -446,7 +464,7 @@ std::size_t mover_place_space(const WaveTask& task, const MoverBand& band, int f
   const std::size_t across = size_of_list(order * (order + 1) / 2);
   const std::size_t pairs = modes * size_of_list(order) + u * (u + 1) / 2 + 2 * u +
                             (n + 1 + size_of_list(task.receivers)) * u +
-                            std::max(n * u, across * (rows + modes));
+                            std::max(n * u, across * (rows + modes + mover_nodes));
   return pairs * 2 * wave_block + 64;
 }
 
