@@ -33,6 +33,7 @@ struct MoverPart {
   std::vector<std::array<std::vector<double>, 3>> point_rows;  ///< cos, by point and axis
   std::array<std::vector<std::vector<double>>, 6> tile_near, point_near;
   std::array<std::vector<const double*>, 6> tile_near_at, point_near_at;
+  std::vector<int> kept, place_of;
   std::size_t first_block = 0, blocks = 0;
 };
 
@@ -47,6 +48,9 @@ struct MoverBlock {
 void lay_part(const MoverKernel& kernel, MoverPart& part);
 /// Functions of the patch along a side in a band; 0 where they would be more than most_legendre.
 int mover_order(const MoverPart& part, double side_m);
+/// Of a patch's functions those of a low degree along both axes together: for each along the first
+/// axis, as many along the second.
+std::array<int, most_legendre> mover_widths(const MoverPart& part, const std::array<int, 2>& order);
 /// Of one block's table.
 double mover_table_doubles(const MoverPart& part);
 void make_table_space(const MoverPart& part, MoverBlock& block);

@@ -31,6 +31,10 @@ struct MoverBand {
   double node[mover_nodes], weight[mover_nodes];  ///< t; 2t by the step of t
   MoverWall wall[6];
   int axis_modes[3];  ///< that the far part takes of each axis
+  /// Of a tile's functions only those of a low degree in both together are kept: the unknowns that
+  /// are, and for each unknown of the task its place among them, or −1.
+  int unknowns;
+  const int *kept, *place_of;
 };
 
 /// What is kept of a block of frequencies, wave_block real parts and as many imaginary ones for
@@ -62,9 +66,11 @@ struct MoverPlace {
   int wall;
   double low[2], high[2];
   int order[2];
-  int edge[2];             ///< the nearer wall along either axis
-  const double* own[2];    ///< by pairs i ≤ k of functions along either axis, the patch itself
-  const double* image[2];  ///< and with its image in the walls along that axis
+  int functions;             ///< those that are kept: for each along the first axis
+  int width[most_legendre];  ///< as many along the second
+  int edge[2];               ///< the nearer wall along either axis
+  const double* own[2];      ///< by pairs i ≤ k of functions along either axis, the patch itself
+  const double* image[2];    ///< and with its image in the walls along that axis
   WaveList<MoverNearTile> tiles;
   WaveList<MoverNearPoint> points;
 };

@@ -149,7 +149,7 @@ static __attribute__((noinline)) void bring_to_point(const Work& work, const Wal
 /// Rows of unknowns, each √Δβ of its own: x := L⁻¹ √Δβ x.
 static __attribute__((noinline)) void go_down_rows(const Work& work, const Pair* strength,
                                                    int columns, Pair* x) {
-  for (int i = 0; i < work.task.unknowns; ++i) {
+  for (int i = 0; i < work.unknowns; ++i) {
     Pair* row = x + static_cast<long>(i) * columns;
     for (int c = 0; c < columns; ++c) row[c] = row[c] * strength[i];
     const Pair* low = cell(work.matrix, i, 0);
@@ -176,14 +176,21 @@ static __attribute__((noinline)) void go_down_rows(const Work& work, const Pair*
 static void prepare_wall(Work& work, const MoverBand& band, const MoverTable& table, int index,
                          const Pair* strength, const Pair* brought, Pair* const* at_point) {
   const WaveTask& task = work.task;
-  const int n = task.unknowns, points = 1 + task.receivers;
+  const int n = work.unknowns, points = 1 + task.receivers;
   WallWork wall{index / 2, index % 2, index, &band.wall[index], nullptr, nullptr};
   const int modes = wall.plan->modes;
   Pair* const before = work.next;
   wall.fade = work.take(static_cast<long>(mover_nodes) * modes);
   wall.self = work.take(modes);
   fade_modes(work, band, table, wall);
-  Pair* rows = work.take(static_cast<long>(n + points) * modes);
+  Pair* at = work.take(static_cast<long>(points) * modes);
+  for (int i = 0; i < points * modes; ++i) at[i] = pair(0, 0);
+  for (int p = 0; p < task.sources + task.receivers; ++p) {
+    const bool source = p < task.sources;
+    bring_to_point(work, wall, p, source ? task.strength[p] : 1.0, at_point + 3 * p,
+                   at + static_cast<long>(source ? 0 : 1 + p - task.sources) * modes);
+  }
+  Pair* rows = work.take(static_cast<long>(task.unknowns) * modes);
   for (int t = 0; t < task.tiles.count; ++t) {
     const WaveTile& tile = task.tiles.items[t];
     Pair* out = rows + static_cast<long>(tile.offset) * modes;
@@ -194,13 +201,9 @@ static void prepare_wall(Work& work, const MoverBand& band, const MoverTable& ta
       bring_across(work, wall, t, work.next, out);
     }
   }
-  Pair* at = rows + static_cast<long>(n) * modes;
-  for (int i = 0; i < points * modes; ++i) at[i] = pair(0, 0);
-  for (int p = 0; p < task.sources + task.receivers; ++p) {
-    const bool source = p < task.sources;
-    bring_to_point(work, wall, p, source ? task.strength[p] : 1.0, at_point + 3 * p,
-                   at + static_cast<long>(source ? 0 : 1 + p - task.sources) * modes);
-  }
+  for (int i = 0; i < n; ++i)
+    for (int c = 0; c < modes; ++c)
+      rows[static_cast<long>(i) * modes + c] = rows[static_cast<long>(band.kept[i]) * modes + c];
   go_down_rows(work, strength, modes, rows);
   for (int p = 0; p < points; ++p)
     for (int i = 0; i < n; ++i) {
@@ -208,36 +211,59 @@ static void prepare_wall(Work& work, const MoverBand& band, const MoverTable& ta
       const Pair* row = rows + static_cast<long>(i) * modes;
       for (int c = 0; c < modes; ++c) add_to(at[p * modes + c], x, row[c]);
     }
-  for (long i = 0; i < static_cast<long>(n + points) * modes; ++i)
+  for (long i = 0; i < static_cast<long>(n) * modes; ++i)
     keep(table.rows[index], i, work.lane, rows[i]);
+  for (long i = 0; i < static_cast<long>(points) * modes; ++i)
+    keep(table.rows[index], static_cast<long>(n) * modes + i, work.lane, at[i]);
   work.next = before;
 }
 
 /// L⁻¹ √Δβ of what the points bring to the tiles.
-static Pair* bring_points(Work& work, const Pair* strength, Pair* const* at_point) {
+static Pair* bring_points(Work& work, const MoverBand& band, const Pair* strength,
+                          Pair* const* at_point) {
   const WaveTask& task = work.task;
-  const int n = task.unknowns, points = 1 + task.receivers;
-  Pair* out = work.take(static_cast<long>(n) * points);
-  for (int i = 0; i < n * points; ++i) out[i] = pair(0, 0);
+  const int all = task.unknowns, n = work.unknowns, points = 1 + task.receivers;
+  Pair* out = work.take(static_cast<long>(all) * points);
+  for (int i = 0; i < all * points; ++i) out[i] = pair(0, 0);
   for (int axis = 0; axis < 3; ++axis) {
     for (const WaveReach& job : task.axis[axis].source_reach)
       drive_tiles(work, axis, job, task.strength[job.point], at_point + 3 * job.point, out,
                   work.next);
     for (const WaveReach& job : task.axis[axis].receiver_reach)
       drive_tiles(work, axis, job, 1.0, at_point + 3 * job.point,
-                  out + static_cast<long>(n) * (1 + job.point - task.sources), work.next);
+                  out + static_cast<long>(all) * (1 + job.point - task.sources), work.next);
   }
   for (int p = 0; p < points; ++p) {
     Pair* x = out + static_cast<long>(n) * p;
-    for (int i = 0; i < n; ++i) x[i] = x[i] * strength[i];
+    for (int i = 0; i < n; ++i) x[i] = out[static_cast<long>(all) * p + band.kept[i]] * strength[i];
     go_down(work, x);
   }
   return out;
 }
 
+/// The matrix of the tiles' functions that are kept, factored; √Δβ of each.
+static const Pair* prepare_kept(Work& work, const MoverBand& band) {
+  const WaveTask& task = work.task;
+  const int all = task.unknowns, n = band.unknowns;
+  Pair* strength = work.take(n);
+  for (const WaveTile& tile : task.tiles)
+    for (int i = 0; i < tile.order[0] * tile.order[1]; ++i)
+      if (const int at = band.place_of[tile.offset + i]; at >= 0)
+        strength[at] = load_pair(work.block.strength + work.lane + 2 * wave_block * tile.patch);
+  work.matrix = work.take(static_cast<long>(all) * (all + 1) / 2);
+  fill_matrix(work);
+  for (int i = 0; i < n; ++i)
+    for (int k = 0; k <= i; ++k)
+      *cell(work.matrix, i, k) = *cell(work.matrix, band.kept[i], band.kept[k]);
+  work.unknowns = n;
+  weigh(work, strength);
+  factor(work);
+  return strength;
+}
+
 static void keep_tiles(const Work& work, const MoverTable& table, const Pair* strength,
                        const Pair* brought) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   for (long i = 0; i < static_cast<long>(n) * (n + 1) / 2; ++i)
     keep(table.matrix, i, work.lane, work.matrix[i]);
   for (int i = 0; i < n; ++i) keep(table.strength, i, work.lane, strength[i]);
@@ -249,7 +275,7 @@ static void keep_tiles(const Work& work, const MoverTable& table, const Pair* st
 static void keep_fixed(Work& work, const MoverTable& table, const Pair* brought,
                        Pair* const* at_point) {
   const WaveTask& task = work.task;
-  const int n = task.unknowns;
+  const int n = work.unknowns;
   Pair* field = work.next;
   for (int r = 0; r < task.receivers; ++r) {
     Pair sum = pair(0, 0);
@@ -285,8 +311,8 @@ static void prepare_pack(const WaveTask& task, const WaveBlock& block, const Mov
       at_point[3 * p + axis] = work.take(task.axis[axis].modes);
       make_at(work, axis, task.points[3 * p + axis], at_point[3 * p + axis]);
     }
-  const Pair* strength = prepare_tiles(work);
-  const Pair* brought = bring_points(work, strength, at_point);
+  const Pair* strength = prepare_kept(work, band);
+  const Pair* brought = bring_points(work, band, strength, at_point);
   keep_tiles(work, table, strength, brought);
   keep_fixed(work, table, brought, at_point);
   keep_axes(work, band, table);
@@ -302,6 +328,7 @@ struct Placed {
   const MoverTable& table;
   const MoverPlace& place;
   int lane, axis, functions;
+  int start[most_legendre];  ///< of the functions with each one along the first axis
   Pair* next;
   Part k;
   Pair *first, *second;  ///< integrals: by mode, then function
@@ -343,7 +370,9 @@ static __attribute__((noinline)) void placed_integrals(const Placed& work, int w
 template <int nj>
 ROOMWRIGHT_INLINE void contract_row(const Placed& work, const double* row, int ni, Pair* out) {
   const MoverWall& wall = work.band.wall[work.place.wall];
-  for (int f = 0; f < ni * nj; ++f) out[f] = pair(0, 0);
+  const int* width = work.place.width;
+  Pair all[most_legendre * nj];
+  for (int f = 0; f < ni * nj; ++f) all[f] = pair(0, 0);
   const double* at = row + work.lane;
   for (int m = 0; m < wall.rows; ++m) {
     Pair sum[nj];
@@ -355,12 +384,14 @@ ROOMWRIGHT_INLINE void contract_row(const Placed& work, const double* row, int n
     }
     const Pair* b = work.first + m * ni;
     for (int i = 0; i < ni; ++i)
-      for (int j = 0; j < nj; ++j) add_to(out[i * nj + j], b[i], sum[j]);
+      for (int j = 0; j < width[i]; ++j) add_to(all[i * nj + j], b[i], sum[j]);
   }
+  for (int i = 0; i < ni; ++i)
+    for (int j = 0; j < width[i]; ++j) *out++ = all[i * nj + j];
 }
 template <int nj>
 static __attribute__((noinline)) void contract_rows(const Placed& work) {
-  const int count = work.task.unknowns + 1 + work.task.receivers;
+  const int count = work.band.unknowns + 1 + work.task.receivers;
   const double* from = work.table.rows[work.place.wall];
   const long step = 2l * wave_block * work.band.wall[work.place.wall].modes;
   for (int r = 0; r < count; ++r)
@@ -433,6 +464,7 @@ static __attribute__((noinline)) void add_self(Placed& work) {
       for (int p = 0; p < across; ++p) add_to(sum[p], g, products[n * across + p]);
     }
   }
+  const int* width = work.place.width;
   Pair* two = products;  // (j, l) by node, the near part
   near_self(work, 1, across, two);
   for (int i = 0, ik = 0; i < ni; ++i)
@@ -443,11 +475,14 @@ static __attribute__((noinline)) void add_self(Placed& work) {
       for (int m = 0; m < wall.rows; ++m) x[m] = work.first[m * ni + i] * work.first[m * ni + k];
       for (int j = 0, p = 0; j < nj; ++j)
         for (int l = j; l < nj; ++l, ++p) {
+          const bool straight = j < width[i] && l < width[k],
+                     crossed = j < width[k] && l < width[i];
+          if (!straight && !crossed) continue;
           Pair total = pair(0, 0);
           for (int m = 0; m < wall.rows; ++m) add_to(total, x[m], sums[m * across + p]);
           for (int t = 0; t < mover_nodes; ++t) add_to(total, near[t], two[p * mover_nodes + t]);
-          *entry(work.matrix, i * nj + j, k * nj + l) = total;
-          *entry(work.matrix, k * nj + j, i * nj + l) = total;
+          if (straight) *entry(work.matrix, work.start[i] + j, work.start[k] + l) = total;
+          if (crossed) *entry(work.matrix, work.start[k] + j, work.start[i] + l) = total;
         }
     }
 }
@@ -471,23 +506,63 @@ static __attribute__((noinline)) void add_near_tile(const Placed& work, const Mo
         along[t] = factor[t] * job.along[(a * nk + k) * mover_nodes + t];
       for (int c = 0; c < nc; ++c)
         for (int l = 0; l < nl; ++l) {
+          const int i = which == 0 ? a : c, j = which == 0 ? c : a;
+          const int at = work.band.place_of[tile.offset + (other == 0 ? k * tile.order[1] + l
+                                                                      : l * tile.order[1] + k)];
+          if (at < 0 || j >= work.place.width[i]) continue;
           Pair sum = pair(0, 0);
           for (int t = 0; t < mover_nodes; ++t)
             sum = sum + along[t] * job.across[(c * nl + l) * mover_nodes + t];
-          const int i = which == 0 ? a : c, j = which == 0 ? c : a;
-          const int at = tile.offset + (other == 0 ? k * tile.order[1] + l : l * tile.order[1] + k);
-          rows[static_cast<long>(at) * work.functions + i * work.place.order[1] + j] =
+          rows[static_cast<long>(at) * work.functions + work.start[i] + j] =
               sum * kept(work.table.strength, at, work.lane);
         }
     }
 }
 
+ROOMWRIGHT_INLINE const double* low_row(const Placed& work, int i) {
+  return work.table.matrix + 2 * wave_block * ((static_cast<long>(i) * (i + 1)) / 2);
+}
+ROOMWRIGHT_INLINE Pair pivot(const Placed& work, int i) {
+  return kept(low_row(work, i), i, work.lane);
+}
+/// to += Σ scale rows, rows [from, end): four at a time, so that what is summed is touched less.
+ROOMWRIGHT_INLINE void add_rows(const Pair* scale, const Pair* rows, int from, int end,
+                                int functions, Pair* to) {
+  int k = from;
+  for (; k + 4 <= end; k += 4) {
+    const Pair* one = rows + static_cast<long>(k) * functions;
+    const Pair a = scale[k], b = scale[k + 1], c = scale[k + 2], d = scale[k + 3];
+    for (int f = 0; f < functions; ++f) {
+      Pair sum = to[f];
+      add_to(sum, a, one[f]);
+      add_to(sum, b, one[functions + f]);
+      add_to(sum, c, one[2 * functions + f]);
+      add_to(sum, d, one[3 * functions + f]);
+      to[f] = sum;
+    }
+  }
+  for (; k < end; ++k) {
+    const Pair* one = rows + static_cast<long>(k) * functions;
+    for (int f = 0; f < functions; ++f) add_to(to[f], scale[k], one[f]);
+  }
+}
+/// rows := L⁻¹ rows, of which those before `from` are 0.
+static __attribute__((noinline)) void go_down_from(const Placed& work, int from, Pair* rows) {
+  const int n = work.band.unknowns, functions = work.functions;
+  Pair* scale = rows + static_cast<long>(n) * functions;
+  for (int i = from + 1; i < n; ++i) {
+    const double* low = low_row(work, i);
+    for (int k = from; k < i; ++k) scale[k] = -kept(low, k, work.lane);
+    add_rows(scale, rows, from, i, functions, rows + static_cast<long>(i) * functions);
+  }
+}
+
 /// The near part with the tiles around, brought through those tiles to everything.
 static __attribute__((noinline)) void add_near_tiles(Placed& work) {
-  const int n = work.task.unknowns, functions = work.functions;
+  const int n = work.band.unknowns, functions = work.functions;
   int from = n;
   for (const MoverNearTile& job : work.place.tiles) {
-    const int offset = work.task.tiles.items[job.tile].offset;
+    const int offset = work.band.place_of[work.task.tiles.items[job.tile].offset];
     from = offset < from ? offset : from;
   }
   if (from == n) return;
@@ -495,58 +570,76 @@ static __attribute__((noinline)) void add_near_tiles(Placed& work) {
   for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
     rows[i] = pair(0, 0);
   for (const MoverNearTile& job : work.place.tiles) add_near_tile(work, job, rows);
-  for (int i = from; i < n; ++i) {
-    Pair* row = rows + static_cast<long>(i) * functions;
-    const double* low = work.table.matrix + 2 * wave_block * ((static_cast<long>(i) * (i + 1)) / 2);
-    for (int k = from; k < i; ++k) {
-      const Pair x = -kept(low, k, work.lane);
-      const Pair* above = rows + static_cast<long>(k) * functions;
-      for (int f = 0; f < functions; ++f) add_to(row[f], x, above[f]);
-    }
-    const Pair scale = turned(kept(low, i, work.lane)) * -work.k;
-    for (int p = 0; p < 1 + work.task.receivers; ++p) {
-      const Pair x = kept(work.table.brought, static_cast<long>(p) * n + i, work.lane) * scale;
-      Pair* to = work.rows + static_cast<long>(n + p) * functions;
-      for (int f = 0; f < functions; ++f) add_to(to[f], x, row[f]);
-    }
+  go_down_from(work, from, rows);
+  // What the points lose to them: −jk brought D⁻¹ rows.
+  Pair* scale = rows + static_cast<long>(n) * functions;
+  for (int p = 0; p < 1 + work.task.receivers; ++p) {
+    for (int i = from; i < n; ++i)
+      scale[i] = kept(work.table.brought, static_cast<long>(p) * n + i, work.lane) *
+                 turned(pivot(work, i)) * -work.k;
+    Pair* to = work.rows + static_cast<long>(n + p) * functions;
+    add_rows(scale, rows, from, n, functions, to);
   }
   for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
     work.rows[i] = work.rows[i] + rows[i];
 }
 
 static void add_near_points(Placed& work) {
-  const int ni = work.place.order[0], nj = work.place.order[1];
+  const int ni = work.place.order[0];
   for (const MoverNearPoint& job : work.place.points) {
-    Pair* to = work.rows + static_cast<long>(work.task.unknowns + job.point) * work.functions;
+    Pair* to = work.rows + static_cast<long>(work.band.unknowns + job.point) * work.functions;
     for (int i = 0; i < ni; ++i)
-      for (int j = 0; j < nj; ++j) {
+      for (int j = 0; j < work.place.width[i]; ++j) {
         Pair sum = pair(0, 0);
         for (int t = 0; t < mover_nodes; ++t)
           sum = sum +
                 work.factor[t] * (job.first[i * mover_nodes + t] * job.second[j * mover_nodes + t]);
-        to[i * nj + j] = to[i * nj + j] + sum;
+        to[work.start[i] + j] = to[work.start[i] + j] + sum;
       }
   }
 }
 
+/// A few functions of the patch with a few others, from all rows.
+template <int height, int width>
+ROOMWRIGHT_INLINE void send_some(const Placed& work, const Pair* scaled, int f, int g) {
+  const int functions = work.functions, n = work.band.unknowns;
+  Pair sum[height][width];
+  for (int a = 0; a < height; ++a)
+    for (int b = 0; b < width; ++b) sum[a][b] = pair(0, 0);
+  for (int i = 0; i < n; ++i) {
+    const Pair* one = scaled + static_cast<long>(i) * functions + f;
+    const Pair* two = work.rows + static_cast<long>(i) * functions + g;
+    for (int b = 0; b < width; ++b)
+      for (int a = 0; a < height; ++a) add_to(sum[a][b], one[a], two[b]);
+  }
+  for (int a = 0; a < height; ++a)
+    for (int b = 0; b < width; ++b)
+      if (g + b <= f + a) {
+        Pair* to = cell(work.matrix, f + a, g + b);
+        *to = *to + sum[a][b];
+      }
+}
+
 /// What the tiles send back to the patch: matrix −= jk Yᵀ D⁻¹ Y.
 static __attribute__((noinline)) void send_back(Placed& work) {
-  const int functions = work.functions;
-  for (int i = 0; i < work.task.unknowns; ++i) {
-    const Pair* row = work.rows + static_cast<long>(i) * functions;
-    const double* low = work.table.matrix + 2 * wave_block * ((static_cast<long>(i) * (i + 1)) / 2);
-    const Pair scale = turned(kept(low, i, work.lane)) * -work.k;
-    for (int f = 0; f < functions; ++f) {
-      const Pair x = row[f] * scale;
-      Pair* to = cell(work.matrix, f, 0);
-      for (int g = 0; g <= f; ++g) add_to(to[g], x, row[g]);
-    }
+  const int functions = work.functions, n = work.band.unknowns;
+  Pair* scaled = work.next;
+  for (int i = 0; i < n; ++i) {
+    const Pair scale = turned(pivot(work, i)) * -work.k;
+    for (int f = 0; f < functions; ++f)
+      scaled[static_cast<long>(i) * functions + f] =
+          work.rows[static_cast<long>(i) * functions + f] * scale;
   }
+  int f = 0;
+  for (; f + 4 <= functions; f += 4)
+    for (int g = 0; g <= f + 3; g += 2) send_some<4, 2>(work, scaled, f, g);
+  for (; f < functions; ++f)
+    for (int g = 0; g <= f; ++g) send_some<1, 1>(work, scaled, f, g);
 }
 
 /// (1 + jk s² C) v = s p, and what v sends to the receivers.
 static __attribute__((noinline)) void answer(Placed& work, const double* strength, double* field) {
-  const int functions = work.functions, n = work.task.unknowns;
+  const int functions = work.functions, n = work.band.unknowns;
   const Pair s = load_pair(strength + work.lane), twice = turned(s * s) * work.k;
   Pair* x = work.take(functions);
   const Pair* p0 = work.rows + static_cast<long>(n) * functions;
@@ -582,7 +675,7 @@ static __attribute__((noinline)) void answer(Placed& work, const double* strengt
 static void place_pack(const WaveTask& task, const MoverBand& band, const MoverTable& table,
                        const MoverPlace& place, const double* strength, double* field, int lane,
                        double* space) {
-  const int functions = place.order[0] * place.order[1], axis = place.wall / 2;
+  const int functions = place.functions, axis = place.wall / 2;
   Placed work{task,
               band,
               table,
@@ -590,6 +683,7 @@ static void place_pack(const WaveTask& task, const MoverBand& band, const MoverT
               lane,
               axis,
               functions,
+              {},
               reinterpret_cast<Pair*>(space),
               load(table.wave_number + lane),
               nullptr,
@@ -598,6 +692,7 @@ static void place_pack(const WaveTask& task, const MoverBand& band, const MoverT
               {},
               nullptr,
               nullptr};
+  for (int i = 0, at = 0; i < place.order[0]; at += place.width[i], ++i) work.start[i] = at;
   for (int t = 0; t < mover_nodes; ++t) {
     const double time = band.node[t] * band.node[t];
     work.factor[t] = kept(table.soft[place.wall], t, lane) *
@@ -608,7 +703,7 @@ static void place_pack(const WaveTask& task, const MoverBand& band, const MoverT
   work.first = work.take(static_cast<long>(work.modes[0]) * place.order[0]);
   work.second = work.take(static_cast<long>(work.modes[1]) * place.order[1]);
   work.matrix = work.take(static_cast<long>(functions) * (functions + 1) / 2);
-  work.rows = work.take(static_cast<long>(task.unknowns + 1 + task.receivers) * functions);
+  work.rows = work.take(static_cast<long>(band.unknowns + 1 + task.receivers) * functions);
   placed_integrals(work, 0, work.first);
   placed_integrals(work, 1, work.second);
   contract(work);

@@ -321,6 +321,21 @@ class NearPlacer {
   Block3 here_;
 };
 
+void lay_functions(MoverPart& part) {
+  part.place_of.assign(size_of_list(part.layout.task.unknowns), -1);
+  for (const WaveTile& tile : part.layout.tiles) {
+    const auto width = mover_widths(part, {tile.order[0], tile.order[1]});
+    for (int i = 0; i < tile.order[0]; ++i)
+      for (int j = 0; j < width[size_of_list(i)]; ++j) {
+        const int at = tile.offset + i * tile.order[1] + j;
+        part.place_of[size_of_list(at)] = static_cast<int>(part.kept.size());
+        part.kept.push_back(at);
+      }
+  }
+  part.band.unknowns = static_cast<int>(part.kept.size());
+  part.band.kept = part.kept.data(), part.band.place_of = part.place_of.data();
+}
+
 std::size_t part_points(const MoverPart& part) {
   return size_of_list(part.layout.task.sources + part.layout.task.receivers);
 }
@@ -342,6 +357,7 @@ void lay_part(const MoverKernel& kernel, MoverPart& part) {
   gauss_nodes(t, part.band.node, part.band.weight);
   for (int i = 0; i < mover_nodes; ++i) part.band.weight[i] *= 2 * part.band.node[i];
   make_layout(input, part.layout);
+  lay_functions(part);
   lay_modes(part);
   lay_rigid_modes(part, env("FINE", 60) / t);
   lay_tile_near(kernel, part);
@@ -359,8 +375,21 @@ int mover_order(const MoverPart& part, double side_m) {
   return cut.pieces == 1 ? cut.order : 0;
 }
 
+std::array<int, most_legendre> mover_widths(const MoverPart& part,
+                                            const std::array<int, 2>& order) {
+  std::array<int, most_legendre> out{};
+  const char* v = getenv("MASK");
+  const double degree = v ? atof(v) : 1.1;
+  (void)part;
+  for (int i = 0; i < order[0]; ++i)
+    out[size_of_list(i)] =
+        std::clamp(static_cast<int>(std::ceil(order[1] * (degree - double(i) / order[0]) - 1e-9)),
+                   1, order[1]);
+  return out;
+}
+
 double mover_table_doubles(const MoverPart& part) {
-  const double n = part.layout.task.unknowns, receivers = part.layout.task.receivers;
+  const double n = part.band.unknowns, receivers = part.layout.task.receivers;
   double entries = n * (n + 1) / 2 + n + (1 + receivers) * n + receivers + 12 * mover_nodes + 1;
   for (const MoverWall& wall : part.band.wall) entries += (n + 2 + receivers) * wall.modes;
   for (const int modes : part.band.axis_modes) entries += 3 * modes;
@@ -368,7 +397,7 @@ double mover_table_doubles(const MoverPart& part) {
 }
 
 void make_table_space(const MoverPart& part, MoverBlock& block) {
-  const std::size_t n = size_of_list(part.layout.task.unknowns);
+  const std::size_t n = size_of_list(part.band.unknowns);
   const std::size_t receivers = size_of_list(part.layout.task.receivers);
   block.memory = std::make_unique<WaveSpace>(static_cast<std::size_t>(mover_table_doubles(part)));
   double* next = block.memory->start;
@@ -428,6 +457,8 @@ MoverPlace place_near(const MoverKernel& kernel, const MoverPart& part, const Wa
   placer.points();
   MoverPlace out{};
   out.wall = 2 * patch.axis + patch.side;
+  const auto width = mover_widths(part, order);
+  for (std::size_t i = 0; i < width.size(); ++i) out.width[i] = width[i], out.functions += width[i];
   for (std::size_t which = 0; which < 2; ++which) {
     out.low[which] = patch.low[which], out.high[which] = patch.high[which];
     out.order[which] = order[which];
@@ -464,7 +495,7 @@ std::size_t mover_place_space(const WaveTask& task, const MoverBand& band, int f
   const std::size_t across = size_of_list(order * (order + 1) / 2);
   const std::size_t pairs = modes * size_of_list(order) + u * (u + 1) / 2 + 2 * u +
                             (n + 1 + size_of_list(task.receivers)) * u +
-                            std::max(n * u, across * (rows + modes + mover_nodes));
+                            std::max(n * u + n, across * (rows + modes + mover_nodes));
   return pairs * 2 * wave_block + 64;
 }
 

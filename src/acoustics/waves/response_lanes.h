@@ -32,6 +32,7 @@ struct Work {
   Pair** integrals;  ///< by tile and axis across: order rows of modes
   Pair* matrix;
   Pair* right;
+  int unknowns;  ///< of the matrix
 
   Pair* take(long count) {
     Pair* out = next;
@@ -483,7 +484,7 @@ ROOMWRIGHT_INLINE void factor_rows(Pair* matrix, int from, Part& least, Part& gr
 }
 
 static __attribute__((noinline)) void factor(Work& work) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   Part least = every(1e300), greatest = every(0);
   int from = 0;
   for (; from + 4 <= n; from += 4) factor_rows<4>(work.matrix, from, least, greatest);
@@ -494,7 +495,7 @@ static __attribute__((noinline)) void factor(Work& work) {
 
 /// x := L⁻¹ x.
 ROOMWRIGHT_INLINE void go_down(const Work& work, Pair* x) {
-  for (int i = 0; i < work.task.unknowns; ++i) {
+  for (int i = 0; i < work.unknowns; ++i) {
     const Pair* row = cell(work.matrix, i, 0);
     Pair sum = pair(0, 0);
     for (int k = 0; k < i; ++k) add_to(sum, row[k], x[k]);
@@ -502,7 +503,7 @@ ROOMWRIGHT_INLINE void go_down(const Work& work, Pair* x) {
   }
 }
 static __attribute__((noinline)) void substitute(const Work& work, Pair* x) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   go_down(work, x);
   for (int i = 0; i < n; ++i) x[i] = x[i] * *cell(work.matrix, i, i);
   for (int i = n - 1; i >= 0; --i) {
@@ -538,7 +539,7 @@ static void fill_matrix(Work& work) {
 
 /// matrix := 1 + jk s C s, with s = √Δβ of each tile.
 static __attribute__((noinline)) void weigh(Work& work, const Pair* strength) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   for (int i = 0; i < n; ++i) {
     Pair* row = cell(work.matrix, i, 0);
     const Pair si = turned(strength[i] * work.k);
@@ -653,7 +654,8 @@ static void receive_each(Work& work, Pair* const* at_source, Pair* field) {
 
 /// Modes, tables and the tiles' integrals.
 static Work start_work(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
-  Work work{task, block, lane, reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {}, {}, {}};
+  Work work{task, block, lane,         reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {},
+            {},   {},    task.unknowns};
   work.k = load(block.wave_number + lane);
   work.k2 = {work.k * work.k, work.k - work.k};
   for (int wall = 0; wall < 6; ++wall)
