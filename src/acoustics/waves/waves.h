@@ -74,6 +74,7 @@ Result<PlaneReport> plane_eigenvalues(const Polygon& plan_m, double most);
 
 inline constexpr std::size_t most_response_frequencies = 20000;
 inline constexpr std::size_t most_response_patches = 64;
+inline constexpr std::size_t most_response_objects = 64;
 inline constexpr std::size_t most_response_sources = 64;
 inline constexpr std::size_t most_response_receivers = 20000;
 inline constexpr int most_response_unknowns = 1600;
