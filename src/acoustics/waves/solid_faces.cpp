@@ -29,7 +29,8 @@ int wall_of(const Room& room, Vec2 a, Vec2 b) {
   for (std::size_t w = 0; w < n; ++w) {
     const Vec2 p = room.plan_m[w], q = room.plan_m[(w + 1) % n];
     // A point that snapped to a line may lie off the wall by as much.
-    if (distance_to_segment(a, p, q) < 2 * plan_snap_m && distance_to_segment(b, p, q) < 2 * plan_snap_m)
+    if (distance_to_segment(a, p, q) < 2 * plan_snap_m &&
+        distance_to_segment(b, p, q) < 2 * plan_snap_m)
       return static_cast<int>(w) + 2;
   }
   return -1;
@@ -58,10 +59,10 @@ class ColumnFaces {
     if (!clip.whole) area = clipped(area, clip);
     const auto n = static_cast<Eigen::Index>(out_.functions.size());
     Matrix sum = Matrix::Zero(n, n);
-    int degree = 0;
+    int highest = 0;
     for (const TriangleShape& shape : out_.shapes)
-      degree = std::max({degree, shape.order, shape.one + shape.two + 3});
-    const Quadrature rule = gauss_legendre(degree + 2, 0, 1);
+      highest = std::max({highest, shape.order, shape.one + shape.two + 3});
+    const Quadrature rule = gauss_legendre(highest + 2, 0, 1);
     bool any = false;
     for (std::size_t c = 1; c + 1 < area.size(); ++c) {
       const double twice = cross(area[c] - area[0], area[c + 1] - area[0]);
@@ -90,9 +91,7 @@ class ColumnFaces {
     std::size_t i = 0, j = 0;
   };
 
-  double to_u(int surface, Vec2 at) const {
-    return to_uv(room_, surface, {at.x, at.y, 0}).x;
-  }
+  double to_u(int surface, Vec2 at) const { return to_uv(room_, surface, {at.x, at.y, 0}).x; }
   std::vector<int> on_side(int i, int j) const {
     std::vector<int> found;
     for (std::size_t f = 0; f < out_.shapes.size(); ++f) {
@@ -200,14 +199,18 @@ class ColumnFaces {
     const struct {
       Vec2 normal;
       double offset;
-    } sides[] = {{{1, 0}, clip.low.x}, {{-1, 0}, -clip.high.x}, {{0, 1}, clip.low.y}, {{0, -1}, -clip.high.y}};
+    } sides[] = {{{1, 0}, clip.low.x},
+                 {{-1, 0}, -clip.high.x},
+                 {{0, 1}, clip.low.y},
+                 {{0, -1}, -clip.high.y}};
     for (const auto& side : sides) {
       Polygon kept;
       for (std::size_t i = 0; i < area.size(); ++i) {
         const Vec2 a = area[i], b = area[(i + 1) % area.size()];
         const double da = dot(side.normal, a) - side.offset, db = dot(side.normal, b) - side.offset;
         if (da >= 0) kept.push_back(a);
-        if ((da > 0 && db < 0) || (da < 0 && db > 0)) kept.push_back(a + (b - a) * (da / (da - db)));
+        if ((da > 0 && db < 0) || (da < 0 && db > 0))
+          kept.push_back(a + (b - a) * (da / (da - db)));
       }
       area = kept;
     }
@@ -229,7 +232,8 @@ void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, cons
   const Corners& t = model.mesh.triangles[column];
   std::vector<int> wall(3, -1);
   for (std::size_t i = 0; i < 3; ++i)
-    wall[i] = wall_of(room, model.mesh.points[place(t[i])], model.mesh.points[place(t[(i + 1) % 3])]);
+    wall[i] =
+        wall_of(room, model.mesh.points[place(t[i])], model.mesh.points[place(t[(i + 1) % 3])]);
   const auto add = [&](int surface, const Clip& clip, int boundary) {
     if (surface < 2)
       faces.level(surface == 1, clip, boundary);

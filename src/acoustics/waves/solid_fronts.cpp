@@ -172,6 +172,16 @@ std::size_t front_space(int n) {
   return 2 * slot(front_rows(n)) + 8;
 }
 
+const FrontKernel* front_kernel_of(WaveWidth width) {
+  if (width == WaveWidth::baseline) return &front_kernel_baseline;
+  if (width == WaveWidth::fastest) return &fastest_front_kernel();
+#ifdef ROOMWRIGHT_WIDE_WAVES
+  if (width == WaveWidth::four && __builtin_cpu_supports("avx2")) return &front_kernel_avx2;
+  if (width == WaveWidth::eight && __builtin_cpu_supports("avx512f")) return &front_kernel_avx512;
+#endif
+  return nullptr;
+}
+
 const FrontKernel& fastest_front_kernel() {
 #ifdef ROOMWRIGHT_WIDE_WAVES
   if (__builtin_cpu_supports("avx512f")) return front_kernel_avx512;
@@ -263,8 +273,8 @@ double FrontFactor::eliminate(const SolidValues& values) {
         waiting[slot(c)] = {};
       }
     std::vector<double> space(front_space(n));
-    least = std::min(least, kernel_.eliminate(dense.re, dense.im, n, pivots,
-                                              factor_ + front.factor, space.data()));
+    least = std::min(least, kernel_.eliminate(dense.re, dense.im, n, pivots, factor_ + front.factor,
+                                              space.data()));
     if (least == 0) return 0;
     waiting[f] = leave(dense, pivots);
   }

@@ -16,10 +16,10 @@ struct FrontTree {
   struct Front {
     std::vector<int> functions;  ///< the first `gone` are eliminated here
     int gone = 0;
-    int column = -1;              ///< of a leaf
-    int child[2] = {-1, -1};      ///< children come before parents
-    std::vector<int> into_parent; ///< place in the parent of each function that is left
-    std::size_t factor = 0;       ///< where its factor begins
+    int column = -1;               ///< of a leaf
+    int child[2] = {-1, -1};       ///< children come before parents
+    std::vector<int> into_parent;  ///< place in the parent of each function that is left
+    std::size_t factor = 0;        ///< where its factor begins
   };
   std::vector<Front> fronts;
   std::size_t factor_size = 0;  ///< doubles
@@ -27,6 +27,9 @@ struct FrontTree {
   double space_bytes = 0;       ///< at the worst moment, without the factor
 };
 FrontTree make_tree(const SolidModel& model);
+
+/// Null where this processor has none of that width.
+const FrontKernel* front_kernel_of(WaveWidth width);
 
 /// One frequency's factor.
 class FrontFactor {

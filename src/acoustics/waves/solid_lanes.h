@@ -1,5 +1,5 @@
-// Private to acoustics/waves: the text of the sparse solver's inner loops, LANES rows at a time; see
-// solid_kernel.h. Nothing of the standard library stands here (core/lanes says why).
+// Private to acoustics/waves: the text of the sparse solver's inner loops, LANES rows at a time;
+// see solid_kernel.h. Nothing of the standard library stands here (core/lanes says why).
 //
 // A factor is a list of panels. Of each: its inverse pivots (re, im), the strict lower part of its
 // square (width × width, column-major, re then im), and the rows below in tiles of eight, column by
@@ -147,8 +147,8 @@ static double eliminate_front(double* re, double* im, int n, int pivots, double*
     const PanelPlace at = panel_at(from, first, n, pivots);
     double pivot[2 * front_panel];
     for (int k = 0; k < at.width; ++k) {
-      const double size = eliminate_column(re, im, rows, first, first + k, pivot,
-                                           factor + at.pivots + 2 * k);
+      const double size =
+          eliminate_column(re, im, rows, first, first + k, pivot, factor + at.pivots + 2 * k);
       pivot[2 * k] = re[rows * (first + k) + first + k];
       pivot[2 * k + 1] = im[rows * (first + k) + first + k];
       if (!(size > 0) || !(size < 1e300)) return 0;

@@ -13,7 +13,7 @@ namespace {
 
 using Matrix = Eigen::MatrixXd;
 const double solid_pi = std::acos(-1.0);
-constexpr double longest_side = 6.5;  // of a triangle, times the wave number
+constexpr double side_of_wave = 6.5;  // of a triangle, times the wave number
 constexpr int most_plan_degree = 12, most_height_degree = 48;
 
 std::size_t spot(int i) {
@@ -57,12 +57,27 @@ void add_slab_lines(const ResponseObject& object, std::vector<PlanLine>& lines) 
   }
 }
 
+/// Edges of patches: the field has a kink there too, if a lesser one.
+void add_patch_lines(const Room& room, const Patch& area, PlanTask& task) {
+  const Vec2 a = area.from_m, c = area.to_m;
+  if (area.surface < 2) {
+    const Vec2 corner[] = {a, {c.x, a.y}, c, {a.x, c.y}};
+    for (std::size_t i = 0; i < 4; ++i) task.lines.push_back({corner[i], corner[(i + 1) % 4]});
+  } else {
+    for (const double u : {a.x, c.x}) {
+      const Vec3 at = from_uv(room, area.surface, {u, 0});
+      task.points.push_back({at.x, at.y});
+    }
+  }
+}
+
 PlanTask plan_task(const SolidAsk& ask) {
   PlanTask task;
   task.room = ask.room.plan_m;
   const std::size_t n = task.room.size();
   for (std::size_t i = 0; i < n; ++i) {
-    const Vec2 in = task.room[i] - task.room[(i + n - 1) % n], on = task.room[(i + 1) % n] - task.room[i];
+    const Vec2 in = task.room[i] - task.room[(i + n - 1) % n],
+               on = task.room[(i + 1) % n] - task.room[i];
     if (cross(in, on) < -0.05 * length(in) * length(on)) task.corners.push_back({task.room[i], 2});
   }
   for (const ResponseObject& object : ask.objects) {
@@ -73,13 +88,15 @@ PlanTask plan_task(const SolidAsk& ask) {
     }
     if (!is_upright(object)) add_slab_lines(object, task.lines);
   }
+  if (ask.follow_patches)
+    for (const ResponsePatch& patch : ask.patches) add_patch_lines(ask.room, patch.area, task);
   task.longest_m = [&ask](Vec2 at) {
     double slowest = 1;
     std::size_t material = 1;
     for (const ResponseObject& object : ask.objects)
       for (std::size_t s = 0; s < object.slabs.size(); ++s, ++material)
         if (contains(object.plan_m, at, 0)) slowest = std::max(slowest, ask.slowness[material]);
-    return longest_side / (ask.wave_number_1_m * slowest);
+    return side_of_wave / (ask.wave_number_1_m * slowest);
   };
   return task;
 }
@@ -91,6 +108,16 @@ PlanTask plan_task(const SolidAsk& ask) {
 /// squeezed under a low ceiling elsewhere.
 std::vector<std::vector<double>> levels(const SolidAsk& ask, const Mesh& mesh) {
   std::vector<double> marks = height_marks(ask.objects);
+  if (ask.follow_patches && ask.room.flat()) {
+    for (const ResponsePatch& patch : ask.patches)
+      if (patch.area.surface >= 2)
+        for (const double v : {patch.area.from_m.y, patch.area.to_m.y}) marks.push_back(v);
+    std::sort(marks.begin(), marks.end());
+    std::vector<double> kept;
+    for (const double z : marks)
+      if (z > plan_snap_m && (kept.empty() || z - kept.back() > plan_snap_m)) kept.push_back(z);
+    marks = kept;
+  }
   if (ask.room.flat())
     while (!marks.empty() && marks.back() > ask.room.height_m - plan_snap_m) marks.pop_back();
   const std::size_t count = marks.size();
@@ -163,11 +190,11 @@ std::vector<int> materials_at(const std::vector<ResponseObject>& objects, Vec3 a
 
 class PlanFunctions {
  public:
-  PlanFunctions(const Mesh& mesh, const std::vector<int>& degree) : mesh_(mesh), degree_(degree) {
+  PlanFunctions(const Mesh& mesh, const std::vector<int>& highest) : mesh_(mesh), degree_(highest) {
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t)
       for (std::size_t i = 0; i < 3; ++i) {
         int& most = side_degree_[side(mesh.triangles[t], i)];
-        most = std::max(most, degree[t]);
+        most = std::max(most, highest[t]);
       }
     next_ = static_cast<int>(mesh.points.size());
     for (const auto& [key, most] : side_degree_) {
@@ -241,10 +268,10 @@ class ColumnMatrices {
 
  private:
   void tabulate(double twice) {
-    int degree = 2;
+    int highest = 2;
     for (const TriangleShape& shape : out_.shapes)
-      degree = std::max({degree, shape.order, shape.one + shape.two + 3});
-    const Quadrature rule = gauss_legendre(degree + 3, 0, 1);
+      highest = std::max({highest, shape.order, shape.one + shape.two + 3});
+    const Quadrature rule = gauss_legendre(highest + 3, 0, 1);
     const auto g = static_cast<Eigen::Index>(rule.points.size());
     const auto n = static_cast<Eigen::Index>(out_.shapes.size());
     points_.resize(2, g * g), weight_.resize(g * g);
@@ -347,8 +374,7 @@ Diagnostics place_materials(const SolidAsk& ask, SolidModel& model) {
       if (!here.empty()) model.columns[t].material[l] = here[0];
     }
   }
-  if (overlap)
-    found.add("objects", "overlap each other", {}, "move them apart");
+  if (overlap) found.add("objects", "overlap each other", {}, "move them apart");
   return found;
 }
 
@@ -385,17 +411,17 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
                              model.mesh.points[spot(c[2])]) *
                             (1 / 3.0));
   if (Diagnostics found = place_materials(ask, model); !found.empty()) return found;
-  std::vector<int> degree;
+  std::vector<int> highest;
   for (std::size_t t = 0; t < count; ++t) {
     const Corners& c = model.mesh.triangles[t];
     double longest = 0, slow = 1;
     for (std::size_t i = 0; i < 3; ++i)
-      longest = std::max(longest, length(model.mesh.points[spot(c[(i + 1) % 3])] -
-                                         model.mesh.points[spot(c[i])]));
+      longest = std::max(
+          longest, length(model.mesh.points[spot(c[(i + 1) % 3])] - model.mesh.points[spot(c[i])]));
     for (const int m : model.columns[t].material) slow = std::max(slow, ask.slowness[spot(m)]);
-    degree.push_back(plan_degree(k * longest * slow, ask.more_degrees));
+    highest.push_back(plan_degree(k * longest * slow, ask.more_degrees));
   }
-  PlanFunctions functions(model.mesh, degree);
+  PlanFunctions functions(model.mesh, highest);
   for (std::size_t t = 0; t < count; ++t) functions.give(t, model.columns[t]);
   model.plan_size = functions.count();
   if (double(model.plan_size) * model.height_size > most_solid_unknowns)
@@ -413,7 +439,8 @@ std::optional<SolidPoint> SolidModel::point(Vec3 at) const {
   double most = -1e300;
   for (std::size_t t = 0; t < columns.size() && most < 0; ++t) {
     const Corners& c = mesh.triangles[t];
-    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])], r = mesh.points[spot(c[2])];
+    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])],
+               r = mesh.points[spot(c[2])];
     const double whole = cross(q - p, r - p);
     const double one = cross(Vec2{at.x, at.y} - p, r - p) / whole;
     const double two = cross(q - p, Vec2{at.x, at.y} - p) / whole;
@@ -448,10 +475,12 @@ int SolidModel::material_at(Vec3 at) const {
   double most = -1e300;
   for (std::size_t t = 0; t < columns.size(); ++t) {
     const Corners& c = mesh.triangles[t];
-    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])], r = mesh.points[spot(c[2])];
+    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])],
+               r = mesh.points[spot(c[2])];
     const Vec2 here{at.x, at.y};
     const double whole = cross(q - p, r - p);
-    const double least = std::min({cross(q - p, here - p), cross(r - q, here - q), cross(p - r, here - r)}) / whole;
+    const double least =
+        std::min({cross(q - p, here - p), cross(r - q, here - q), cross(p - r, here - r)}) / whole;
     if (least > most) most = least, best = t;
   }
   const Corners& c = mesh.triangles[best];
@@ -473,7 +502,8 @@ Matrix apply_terms(const SolidModel& model, int material, const Matrix& in, Weig
   Matrix out = Matrix::Zero(in.rows(), in.cols());
   const Eigen::Index tall = model.height_size;
   for (const SolidColumn& column : model.columns) {
-    if (std::find(column.material.begin(), column.material.end(), material) == column.material.end())
+    if (std::find(column.material.begin(), column.material.end(), material) ==
+        column.material.end())
       continue;
     const auto n = static_cast<Eigen::Index>(column.functions.size());
     for (Eigen::Index from = 0; from < in.cols(); from += batch) {
@@ -482,7 +512,8 @@ Matrix apply_terms(const SolidModel& model, int material, const Matrix& in, Weig
       for (Eigen::Index f = 0; f < n; ++f)
         for (Eigen::Index c = 0; c < width; ++c)
           for (Eigen::Index a = 0; a < tall; ++a)
-            x(f, c * tall + a) = in(column.functions[static_cast<std::size_t>(f)] * tall + a, from + c);
+            x(f, c * tall + a) =
+                in(column.functions[static_cast<std::size_t>(f)] * tall + a, from + c);
       for (std::size_t p = 0; p < column.plan.size(); ++p) {
         // Heights first, over every layer that uses this matrix of the plan.
         Matrix y = Matrix::Zero(n, tall * width);

@@ -1,8 +1,8 @@
-// Private to acoustics/waves: the field of a room of any plan as a sum of functions over triangles of
-// the plan times functions over the height, and the matrices of
+// Private to acoustics/waves: the field of a room of any plan as a sum of functions over triangles
+// of the plan times functions over the height, and the matrices of
 //   Σ_m a_m K_m − Σ_m c_m M_m + Σ_s t_s B_s,
-// a = 1/ρ_r and c = k²κ_r of each material, t = jkβ of each surface, jk(β − β of its surface) of each
-// patch.
+// a = 1/ρ_r and c = k²κ_r of each material, t = jkβ of each surface, jk(β − β of its surface) of
+// each patch.
 #pragma once
 
 #include <complex>
@@ -74,7 +74,8 @@ struct SolidAsk {
   /// By material, the greatest over that in air.
   std::vector<double> slowness;
   double accuracy_db = 0.25;
-  int more_degrees = 0;  ///< for tests of convergence
+  int more_degrees = 0;
+  bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
 };
 inline constexpr int most_solid_unknowns = 150000;
 

@@ -1,7 +1,7 @@
 // Triangles over a plan that keep to lines: the drawing's points and crossings first, then
 // Delaunay's triangles (incircle flips, C. L. Lawson 1977), the lines forced in by flips (S. W.
 // Sloan, Comput. Struct. 47 (1993), from memory), what lies outside taken away, long sides halved,
-// and rings round corners where the field has a kink.
+// and steps round corners where the field has a kink.
 #include "acoustics/waves/solid_plan.h"
 
 #include <algorithm>
@@ -32,7 +32,9 @@ class Drawing {
     const int a = point(line.from), b = point(line.to);
     if (a != b) pieces_.push_back({a, b});
   }
-  /// Cuts pieces where points lie on them, then where others cross them. False where that has no end.
+  void add(Vec2 where) { point(where); }
+  /// Cuts pieces where points lie on them, then where others cross them. False where that has no
+  /// end.
   bool settle() {
     for (int turns = 0; turns < 4000; ++turns) {
       bool changed = false;
@@ -198,7 +200,8 @@ class Triangles {
       if (!in_circle(side.first, side.second, c, d) || !convex(side.first, side.second, c, d))
         continue;
       flip(side.first, side.second);
-      for (const Edge& next : {Edge{side.first, c}, {c, side.second}, {side.second, d}, {d, side.first}})
+      for (const Edge& next :
+           {Edge{side.first, c}, {c, side.second}, {side.second, d}, {d, side.first}})
         open.push_back(next);
     }
   }
@@ -304,8 +307,8 @@ bool Triangles::shorten(const PlanTask& task) {
       if (!alive_[t]) continue;
       ++count;
       const Corners c = corners_[t];
-      const double allowed = task.longest_m(
-          (points_[at(c[0])] + points_[at(c[1])] + points_[at(c[2])]) * (1 / 3.0));
+      const double allowed =
+          task.longest_m((points_[at(c[0])] + points_[at(c[1])] + points_[at(c[2])]) * (1 / 3.0));
       for (std::size_t i = 0; i < 3; ++i) {
         const Vec2 run = points_[at(c[(i + 1) % 3])] - points_[at(c[i])];
         if (const double share = length(run) / allowed; share > most * (1 + 1e-9))
@@ -319,14 +322,15 @@ bool Triangles::shorten(const PlanTask& task) {
   }
 }
 
-// ---- rings
+// ---- steps
 // ---------------------------------------------------------------------------------------
 
-void ring_corner(Mesh& mesh, int corner, int rings) {
+void ring_corner(Mesh& mesh, int corner, int steps) {
   std::map<Edge, int> made;  // (other end, ring) -> point
   const auto ring_point = [&](int other, int ring) {
     if (ring == 0) return other;
-    const auto [place, fresh] = made.try_emplace({other, ring}, static_cast<int>(mesh.points.size()));
+    const auto [place, fresh] =
+        made.try_emplace({other, ring}, static_cast<int>(mesh.points.size()));
     if (fresh) {
       const Vec2 c = mesh.points[at(corner)], o = mesh.points[at(other)];
       mesh.points.push_back(c + (o - c) * std::pow(ring_step, ring));
@@ -340,13 +344,13 @@ void ring_corner(Mesh& mesh, int corner, int rings) {
     if (found == old.end()) continue;
     const auto i = static_cast<std::size_t>(found - old.begin());
     const int a = old[(i + 1) % 3], b = old[(i + 2) % 3];
-    for (int ring = 0; ring < rings; ++ring) {
+    for (int ring = 0; ring < steps; ++ring) {
       const int a0 = ring_point(a, ring), b0 = ring_point(b, ring);
       const int a1 = ring_point(a, ring + 1), b1 = ring_point(b, ring + 1);
       mesh.triangles.push_back({a1, a0, b0});
       mesh.triangles.push_back({a1, b0, b1});
     }
-    mesh.triangles[t] = {corner, ring_point(a, rings), ring_point(b, rings)};
+    mesh.triangles[t] = {corner, ring_point(a, steps), ring_point(b, steps)};
   }
 }
 
@@ -383,8 +387,12 @@ Result<Mesh> mesh_with_lines(const PlanTask& task) {
   for (std::size_t i = 0; i < task.room.size(); ++i)
     drawing.add({task.room[i], task.room[(i + 1) % task.room.size()]});
   for (const PlanLine& line : task.lines) drawing.add(line);
-  const Complaint too_near{"room.plan_m", "has corners or objects too near each other for a mesh", {},
-                           "move them apart, or make them meet exactly", 0};
+  for (const Vec2 point : task.points) drawing.add(point);
+  const Complaint too_near{"room.plan_m",
+                           "has corners or objects too near each other for a mesh",
+                           {},
+                           "move them apart, or make them meet exactly",
+                           0};
   if (!drawing.settle()) return too_near;
   Triangles triangles(drawing.points());
   for (const Edge& piece : drawing.pieces())
@@ -404,8 +412,8 @@ Result<Mesh> mesh_with_lines(const PlanTask& task) {
                   mesh.points[at(t[2])] - mesh.points[at(t[0])]) /
             2;
   if (!(std::abs(area / signed_area(task.room) - 1) < 1e-2))
-    return Complaint{"room.plan_m", "has parts too narrow for a mesh", {},
-                     "widen them, or leave them out", 0};
+    return Complaint{
+        "room.plan_m", "has parts too narrow for a mesh", {}, "widen them, or leave them out", 0};
   return mesh;
 }
 

@@ -19,6 +19,7 @@ struct PlanCorner {
 struct PlanTask {
   Polygon room;
   std::vector<PlanLine> lines;      ///< inside the room or on its edge
+  std::vector<Vec2> points;         ///< on the room's edge: corners of triangles
   std::vector<PlanCorner> corners;  ///< where the field has a kink
   /// The longest side that a triangle round a place may have.
   std::function<double(Vec2)> longest_m;

@@ -141,8 +141,7 @@ void SolidBasis::add(const Fields& fields, int threads) {
     if (i >= 2 * materials) {
       const std::size_t b = i - 2 * materials;
       if (used_boundary_[b])
-        grow(boundary_[b],
-             product(basis_, apply_boundary(model_, static_cast<int>(b), more), 1));
+        grow(boundary_[b], product(basis_, apply_boundary(model_, static_cast<int>(b), more), 1));
       return;
     }
     const std::size_t m = i / 2;

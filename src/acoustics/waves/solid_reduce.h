@@ -1,7 +1,7 @@
 // Private to acoustics/waves: the band by a small model. The matrix is a sum of few real ones with
-// weights that move with frequency; projected on the fields of some frequencies (and on what follows
-// from them by the shifted inverse: rational Krylov, A. Ruhe, Linear Algebra Appl. 58 (1984), from
-// memory) it is small, and is solved at every frequency.
+// weights that move with frequency; projected on the fields of some frequencies (and on what
+// follows from them by the shifted inverse: rational Krylov, A. Ruhe, Linear Algebra Appl. 58
+// (1984), from memory) it is small, and is solved at every frequency.
 #pragma once
 
 #include <vector>

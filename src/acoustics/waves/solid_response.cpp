@@ -19,12 +19,12 @@ namespace {
 using Value = std::complex<double>;
 using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
-constexpr double most_solid_bytes = 7e8;   // of one factor
-constexpr double most_shared_bytes = 8e8;  // of the factors of all threads
-constexpr double most_solid_work = 4e13;   // complex products of a whole call
-constexpr std::size_t most_loads = 12;     // whose fields make the small model
-constexpr std::size_t few_frequencies = 8; // are solved outright
-constexpr double least_claim_db = 0.1;     // with patches or objects
+constexpr double most_solid_bytes = 7e8;    // of one factor
+constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
+constexpr double most_solid_work = 4e13;    // complex products of a whole call
+constexpr std::size_t most_loads = 12;      // whose fields make the small model
+constexpr std::size_t few_frequencies = 8;  // are solved outright
+constexpr double least_claim_db = 0.1;      // with patches or objects
 
 Value at_index(const Admittance& values, std::size_t i) {
   return values[values.size() == 1 ? 0 : i];
@@ -88,7 +88,8 @@ SolidValues values_at(const ResponseRequest& request, std::size_t i) {
 /// By material, the greatest |√(ρκ)| over the frequencies, weighted by their share of the greatest:
 /// how much shorter than in air its waves are at the top of the band.
 std::vector<double> slowness(const ResponseRequest& request) {
-  const double top = *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
+  const double top =
+      *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
   std::vector<double> out{1};
   for (const ResponseObject& object : request.objects)
     for (const FluidSlab& slab : object.slabs) {
@@ -152,7 +153,8 @@ class Progress {
 };
 
 Fields at_receivers(const Task& task, const Fields& field) {
-  Fields out(static_cast<Eigen::Index>(task.receivers()), static_cast<Eigen::Index>(task.sources()));
+  Fields out(static_cast<Eigen::Index>(task.receivers()),
+             static_cast<Eigen::Index>(task.sources()));
   for (std::size_t s = 0; s < task.sources(); ++s)
     for (std::size_t r = 0; r < task.receivers(); ++r)
       out(static_cast<Eigen::Index>(r), static_cast<Eigen::Index>(s)) =
@@ -169,7 +171,10 @@ Fields outright(const Task& task, std::size_t i, FrontFactor& factor, int moment
     return {};
   }
   const std::size_t extra =
-      moments == 0 ? 0 : std::min(task.receivers(), std::max<std::size_t>(2, most_loads - std::min(most_loads, task.sources())));
+      moments == 0
+          ? 0
+          : std::min(task.receivers(),
+                     std::max<std::size_t>(2, most_loads - std::min(most_loads, task.sources())));
   Fields x = load_matrix(task.model, task.loads, task.sources() + extra);
   factor.solve(x);
   answers.at[i] = at_receivers(task, x);
@@ -195,7 +200,8 @@ Fields outright(const Task& task, std::size_t i, FrontFactor& factor, int moment
 std::vector<std::size_t> in_order(const std::vector<double>& hz) {
   std::vector<std::size_t> order(hz.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return hz[a] < hz[b]; });
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return hz[a] < hz[b]; });
   return order;
 }
 
@@ -207,7 +213,10 @@ class Window {
         order_(std::move(order)),
         answers_(answers),
         progress_(progress),
-        basis_(task.model, 2 * field_pi * task.request.frequencies_hz[order_.back()] / task.request.sound_speed_m_s, task.loads) {}
+        basis_(task.model,
+               2 * field_pi * task.request.frequencies_hz[order_.back()] /
+                   task.request.sound_speed_m_s,
+               task.loads) {}
 
   int size() const { return basis_.size(); }
   int solved() const { return solved_; }
@@ -231,7 +240,8 @@ class Window {
       for (std::size_t g = 0; g < gaps.size(); ++g) {
         worst_ = std::max(worst_, std::min(error[g], task_.tolerance));
         if (error[g] <= task_.tolerance) continue;
-        for (const auto& half : {std::pair{gaps[g].first, middles[g]}, {middles[g], gaps[g].second}})
+        for (const auto& half :
+             {std::pair{gaps[g].first, middles[g]}, {middles[g], gaps[g].second}})
           if (half.second > half.first + 1) next.push_back(half);
       }
       gaps = std::move(next);
@@ -259,7 +269,8 @@ class Window {
   Fields small_at(std::size_t i) const {
     Fields at;
     const auto sources = static_cast<Eigen::Index>(task_.sources());
-    if (!basis_.solve(values_at(task_.request, i), static_cast<int>(sources), task_.kernel, at)) return {};
+    if (!basis_.solve(values_at(task_.request, i), static_cast<int>(sources), task_.kernel, at))
+      return {};
     return at.bottomRows(at.rows() - sources);
   }
 
@@ -286,8 +297,7 @@ class Window {
         ++solved_;
         if (answers_.broken[i]) continue;
         if (compare)
-          error[fresh[from + c]] =
-              small[c].size() == 0 ? 1 : difference(small[c], answers_.at[i]);
+          error[fresh[from + c]] = small[c].size() == 0 ? 1 : difference(small[c], answers_.at[i]);
         basis_.add(fields[c], task_.threads);
       }
     }
@@ -338,7 +348,8 @@ std::vector<std::vector<std::size_t>> windows_of(const Task& task) {
     const double share = count == 1 ? 0 : (modes(i) - from) / std::max(1e-9, to - from) * count;
     out[static_cast<std::size_t>(std::clamp(static_cast<int>(share), 0, count - 1))].push_back(i);
   }
-  out.erase(std::remove_if(out.begin(), out.end(), [](const auto& w) { return w.empty(); }), out.end());
+  out.erase(std::remove_if(out.begin(), out.end(), [](const auto& w) { return w.empty(); }),
+            out.end());
   return out;
 }
 
@@ -374,7 +385,8 @@ Solved solve_all(const Task& task, bool all_outright) {
                          mode_count_estimate(task.request.room, speed, hz0);
     const std::size_t starts = 5;
     const double block = 2.0 * double(std::min(most_loads, task.sources() + task.receivers()));
-    const int moments = std::clamp(static_cast<int>(std::ceil((modes + 30) / (double(starts) * block) * 1.2)), 1, 8);
+    const int moments = std::clamp(
+        static_cast<int>(std::ceil((modes + 30) / (double(starts) * block) * 1.2)), 1, 8);
     Window one(task, window, out.answers, progress);
     one.run(moments, starts);
     out.outright += one.solved();
@@ -411,12 +423,12 @@ Complaint too_large(double bytes) {
 }  // namespace
 
 Diagnostics wrong_solid_request(const ResponseRequest& request) {
-  Diagnostics found = wrong_lists(request);
+  Diagnostics found;
+  check_lists(request, found);
   if (!found.empty()) return found;
   check_air(request, found);
-  const auto surfaces = static_cast<std::size_t>(surface_count(request.room));
-  check_points_in_room(request, found);
-  check_boundaries(request, surfaces, found);
+  check_points(request, found);
+  check_boundaries(request, found);
   found.add_all(wrong_objects(request.room, request.objects, request.patches));
   for (std::size_t o = 0; o < request.objects.size(); ++o)
     for (std::size_t s = 0; s < request.objects[o].slabs.size(); ++s) {
@@ -440,7 +452,8 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   if (!kernel) found.add("width", "is not to be had on this processor", {}, "ask for the fastest");
   if (!found.empty()) return found;
   watch.tick(0, "mesh");
-  const double top = *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
+  const double top =
+      *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
   const SolidAsk ask{request.room,
                      request.patches,
                      request.objects,
@@ -458,8 +471,10 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);
   const auto place = [&](Vec3 at, const std::string& where) {
     auto point = model->point(at);
-    if (point) task.loads.push_back(std::move(*point));
-    else found.add(where, "is outside the room", {}, "keep it between the walls");
+    if (point)
+      task.loads.push_back(std::move(*point));
+    else
+      found.add(where, "is outside the room", {}, "keep it between the walls");
   };
   for (std::size_t s = 0; s < request.sources.size(); ++s) {
     const std::string where = "sources[" + std::to_string(s) + "].at_m";
@@ -470,7 +485,9 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   for (std::size_t r = 0; r < request.receivers_m.size(); ++r)
     place(request.receivers_m[r], "receivers_m[" + std::to_string(r) + "]");
   if (!found.empty()) return found;
-  if (const double work = tree.work * std::min(double(request.frequencies_hz.size()), 20 * double(windows_of(task).size())); work > most_solid_work)
+  if (const double work = tree.work * std::min(double(request.frequencies_hz.size()),
+                                               20 * double(windows_of(task).size()));
+      work > most_solid_work)
     return Complaint{"frequencies_hz", "ask for more work than one call may do", work,
                      "fewer or lower frequencies", 0};
 
@@ -488,20 +505,68 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
       report.warnings.push_back({"surfaces",
                                  "lose nothing: at a mode the field has no bound; given as if they "
                                  "had an admittance of 1e-10",
-                                 {}, "give the walls what they absorb", 0});
+                                 {},
+                                 "give the walls what they absorb",
+                                 0});
     const double strength = request.sources[s].volume_acceleration_m3_s2 * request.density_kg_m3;
-    report.pressure_pa.assign(request.receivers_m.size(), std::vector<Value>(request.frequencies_hz.size()));
+    report.pressure_pa.assign(request.receivers_m.size(),
+                              std::vector<Value>(request.frequencies_hz.size()));
     for (std::size_t i = 0; i < request.frequencies_hz.size(); ++i) {
       if (solved.answers.broken[i]) {
-        found.add("frequencies_hz[" + std::to_string(i) + "]", "has no finite answer", request.frequencies_hz[i],
-                  "give some surface a real part above 0");
+        found.add("frequencies_hz[" + std::to_string(i) + "]", "has no finite answer",
+                  request.frequencies_hz[i], "give some surface a real part above 0");
         break;
       }
       for (std::size_t r = 0; r < request.receivers_m.size(); ++r)
-        report.pressure_pa[r][i] = strength * solved.answers.at[i](static_cast<Eigen::Index>(r), static_cast<Eigen::Index>(s));
+        report.pressure_pa[r][i] = strength * solved.answers.at[i](static_cast<Eigen::Index>(r),
+                                                                   static_cast<Eigen::Index>(s));
     }
   }
   if (!found.empty()) return found;
+  return out;
+}
+
+bool wants_solid(const ResponseRequest& request) {
+  return !is_box(request.room) || !request.objects.empty();
+}
+
+Result<ResponseReport> solid_response(const ResponseRequest& request,
+                                      const ResponseOptions& options, const Watch& watch) {
+  auto each = solid_responses(request, {options, 0, false}, watch);
+  if (!each) return each.mistakes();
+  ResponseReport sum = std::move(each->front());
+  for (std::size_t s = 1; s < each->size(); ++s)
+    for (std::size_t r = 0; r < sum.pressure_pa.size(); ++r)
+      for (std::size_t i = 0; i < sum.pressure_pa[r].size(); ++i)
+        sum.pressure_pa[r][i] += (*each)[s].pressure_pa[r][i];
+  return sum;
+}
+
+Result<std::vector<Value>> solid_map(const ResponseRequest& request, double hz, const MapGrid& grid,
+                                     const ResponseOptions& options, const Watch& watch) {
+  ResponseRequest at = request;
+  at.frequencies_hz = {hz};
+  at.receivers_m.clear();
+  std::vector<std::size_t> index;
+  for (int j = 0; j < grid.count_two; ++j)
+    for (int i = 0; i < grid.count_one; ++i) {
+      Vec3 point = grid.at_m + grid.step_one_m * i + grid.step_two_m * j;
+      for (const ResponseSource& source : at.sources)
+        if (length(point - source.at_m) < 1.5e-3) {
+          point.x += 2e-3;
+          if (!contains(at.room, point)) point.x -= 4e-3;
+        }
+      if (!contains(at.room, point, -1e-9)) continue;
+      index.push_back(static_cast<std::size_t>(j) * static_cast<std::size_t>(grid.count_one) +
+                      static_cast<std::size_t>(i));
+      at.receivers_m.push_back(point);
+    }
+  std::vector<Value> out(static_cast<std::size_t>(grid.count_one) *
+                         static_cast<std::size_t>(grid.count_two));
+  if (index.empty()) return out;
+  const auto report = solid_response(at, options, watch);
+  if (!report) return report.mistakes();
+  for (std::size_t r = 0; r < index.size(); ++r) out[index[r]] = report->pressure_pa[r][0];
   return out;
 }
 

@@ -9,8 +9,8 @@ namespace roomwright::acoustics {
 
 struct SolidOptions {
   ResponseOptions common;
-  int more_degrees = 0;        ///< added to those that the accuracy asks for
-  bool every_outright = false; ///< no small model
+  int more_degrees = 0;         ///< added to those that the accuracy asks for
+  bool every_outright = false;  ///< no small model
 };
 
 /// A report for each source alone, with its strength. Errors: those of response(), and objects that
@@ -19,6 +19,17 @@ struct SolidOptions {
 Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& request,
                                                     const SolidOptions& options,
                                                     const Watch& watch = {});
+
+/// Whether a request is for this solver: a room that is no box, or one with objects.
+bool wants_solid(const ResponseRequest& request);
+/// All sources together, as response().
+Result<ResponseReport> solid_response(const ResponseRequest& request,
+                                      const ResponseOptions& options, const Watch& watch);
+/// As pressure_map(), of which the count of points has been checked.
+Result<std::vector<std::complex<double>>> solid_map(const ResponseRequest& request, double hz,
+                                                    const MapGrid& grid,
+                                                    const ResponseOptions& options,
+                                                    const Watch& watch);
 
 /// What is wrong with a request for any room: all at once.
 Diagnostics wrong_solid_request(const ResponseRequest& request);

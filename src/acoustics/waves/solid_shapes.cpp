@@ -12,22 +12,21 @@ namespace {
 struct Polynomial {
   double value, slope;
 };
-/// Legendre's of that degree.
-Polynomial legendre(int degree, double x) {
+/// Legendre's of that highest.
+Polynomial legendre(int highest, double x) {
   double before = 1, here = x, before_slope = 0, slope = 1;
-  if (degree == 0) return {1, 0};
-  for (int n = 2; n <= degree; ++n) {
+  if (highest == 0) return {1, 0};
+  for (int n = 2; n <= highest; ++n) {
     const double next = ((2 * n - 1) * x * here - (n - 1) * before) / n;
-    const double next_slope =
-        ((2 * n - 1) * (here + x * slope) - (n - 1) * before_slope) / n;
+    const double next_slope = ((2 * n - 1) * (here + x * slope) - (n - 1) * before_slope) / n;
     before = here, here = next, before_slope = slope, slope = next_slope;
   }
   return {here, slope};
 }
 /// Jacobi's with weights (1, 1).
-Polynomial jacobi_one(int degree, double x) {
+Polynomial jacobi_one(int highest, double x) {
   double before = 0, here = 1, before_slope = 0, slope = 0;
-  for (int n = 1; n <= degree; ++n) {
+  for (int n = 1; n <= highest; ++n) {
     const double scale = (n + 1.0) / (n * (n + 2.0));
     const double next = scale * ((2 * n + 1) * x * here - n * before);
     const double next_slope = scale * ((2 * n + 1) * (here + x * slope) - n * before_slope);
@@ -63,11 +62,11 @@ ShapeValue shape_at(const TriangleShape& shape, const std::array<double, 3>& lam
   return out;
 }
 
-void height_shapes(int degree, double zeta, double* value, double* slope) {
+void height_shapes(int highest, double zeta, double* value, double* slope) {
   value[0] = 1 - zeta, slope[0] = -1;
   value[1] = zeta, slope[1] = 1;
   const double x = 2 * zeta - 1;
-  for (int k = 2; k <= degree; ++k) {
+  for (int k = 2; k <= highest; ++k) {
     const Polynomial high = legendre(k, x), low = legendre(k - 2, x);
     const double scale = 1 / std::sqrt(2.0 * (2 * k - 1));
     value[k] = scale * (high.value - low.value);
@@ -75,15 +74,15 @@ void height_shapes(int degree, double zeta, double* value, double* slope) {
   }
 }
 
-HeightMatrices height_matrices(int degree) {
+HeightMatrices height_matrices(int highest) {
   HeightMatrices out;
-  const auto n = static_cast<Eigen::Index>(degree) + 1;
+  const auto n = static_cast<Eigen::Index>(highest) + 1;
   for (auto& matrix : out.of) matrix = Eigen::MatrixXd::Zero(n, n);
-  const Quadrature rule = gauss_legendre(degree + 2, 0, 1);
+  const Quadrature rule = gauss_legendre(highest + 2, 0, 1);
   Eigen::VectorXd v(n), s(n);
   for (std::size_t g = 0; g < rule.points.size(); ++g) {
     const double z = rule.points[g], w = rule.weights[g];
-    height_shapes(degree, z, v.data(), s.data());
+    height_shapes(highest, z, v.data(), s.data());
     out.of[HeightMatrices::mass] += w * v * v.transpose();
     out.of[HeightMatrices::stiff] += w * s * s.transpose();
     out.of[HeightMatrices::stiff_up] += w * z * s * s.transpose();
