@@ -12,3 +12,12 @@ if(CMAKE_SYSTEM_PROCESSOR MATCHES "x86_64|AMD64")
   roomwright_loop(${dir}/response_avx2.cpp -mavx2)
   roomwright_loop(${dir}/response_avx512.cpp -mavx512f)
 endif()
+
+# Those of the sparse solver likewise: see solid_kernel.h.
+roomwright_loop(${dir}/solid_baseline.cpp)
+roomwright_loop(${dir}/solid_avx2.cpp)
+roomwright_loop(${dir}/solid_avx512.cpp)
+if(CMAKE_SYSTEM_PROCESSOR MATCHES "x86_64|AMD64")
+  roomwright_loop(${dir}/solid_avx2.cpp -mavx2)
+  roomwright_loop(${dir}/solid_avx512.cpp -mavx512f)
+endif()

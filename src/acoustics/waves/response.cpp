@@ -8,6 +8,7 @@
 #include "acoustics/waves/response_drive.h"
 #include "acoustics/waves/response_layout.h"
 #include "acoustics/waves/response_request.h"
+#include "acoustics/waves/solid_response.h"
 #include "acoustics/waves/waves.h"
 
 namespace roomwright::acoustics {
@@ -168,7 +169,7 @@ Diagnostics ResponseOptions::check() const {
 
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch) {
-  if (auto found = not_built(request); !found.empty()) return found;
+  if (wants_solid(request)) return solid_response(request, options, watch);
   auto reports = box_responses(request, options, false, watch);
   if (!reports) return reports.mistakes();
   return std::move(reports->front());
@@ -176,7 +177,7 @@ Result<ResponseReport> response(const ResponseRequest& request, const ResponseOp
 
 Result<std::vector<ResponseReport>> responses(const ResponseRequest& request,
                                               const ResponseOptions& options, const Watch& watch) {
-  if (auto found = not_built(request); !found.empty()) return found;
+  if (wants_solid(request)) return solid_responses(request, {options}, watch);
   return box_responses(request, options, true, watch);
 }
 
@@ -195,6 +196,7 @@ Result<std::vector<std::complex<double>>> pressure_map(const ResponseRequest& re
                        {},
                        "give the value at that frequency",
                        0};
+  if (wants_solid(request)) return solid_map(request, hz, grid, options, watch);
   ResponseRequest at = request;
   at.frequencies_hz = {hz};
   at.receivers_m.clear();

@@ -74,6 +74,7 @@ Result<PlaneReport> plane_eigenvalues(const Polygon& plan_m, double most);
 
 inline constexpr std::size_t most_response_frequencies = 20000;
 inline constexpr std::size_t most_response_patches = 64;
+inline constexpr std::size_t most_response_objects = 64;
 inline constexpr std::size_t most_response_sources = 1000;
 inline constexpr std::size_t most_response_receivers = 20000;
 inline constexpr int most_response_unknowns = 1600;
@@ -93,7 +94,8 @@ struct ResponsePatch {
 };
 
 /// A slab of an object: an equivalent fluid, against the air of the room. One value for every
-/// frequency, or one for each. Passive: imaginary parts ≤ 0.
+/// frequency, or one for each. Passive: imaginary parts ≤ 0 (up to a tenth of the magnitude above 0
+/// is let through: models fitted to measurements give that where flow resistivity is high).
 struct FluidSlab {
   double thickness_m = 0;
   std::vector<std::complex<double>> density;          ///< ρ / ρ0
@@ -112,7 +114,7 @@ struct ResponseSource {
   double volume_acceleration_m3_s2 = 1;
 };
 struct ResponseRequest {
-  Room room;  ///< a box, sides from 0.5 to 30 m
+  Room room;  ///< a box, sides from 0.5 to 30 m; or any, see response()
   double sound_speed_m_s = 343.2;
   double density_kg_m3 = 1.204;
   std::vector<Admittance> surfaces;  ///< by surface, magnitude at most 20; empty ones are rigid
@@ -177,7 +179,8 @@ class PatchMover {
 };
 
 /// The same at one frequency over a grid, for a map: x runs fastest. at_m: one corner; step_m and
-/// count along two directions. Points within 1 mm of a source are moved away by that.
+/// count along two directions. Points within 1 mm of a source are moved away by that; outside a
+/// room that is no box it gives 0.
 struct MapGrid {
   Vec3 at_m, step_one_m, step_two_m;
   int count_one = 0, count_two = 0;

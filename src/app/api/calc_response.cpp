@@ -1,10 +1,11 @@
-// calc response: pressure in a box from sources, walls and patches of any admittance.
+// calc response: pressure in a room from sources, walls, patches and absorbers of volume.
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "acoustics/waves/waves.h"
 #include "app/api/calc.h"
+#include "app/api/calc_objects.h"
 #include "app/api/calc_parts.h"
 
 namespace roomwright::app {
@@ -106,8 +107,17 @@ std::vector<acoustics::Admittance> surfaces_of(Reader& in, const acoustics::Room
   return out;
 }
 
+/// What is wrong with one place on a surface, under the patch's own name.
+void add(const Diagnostics& found, const std::string& where, Diagnostics& to) {
+  for (Complaint item : found.items()) {
+    item.where = where;
+    to.add(item);
+  }
+}
+
 void read_patches(Reader& in, const acoustics::Room& room, const At& at,
-                  std::vector<acoustics::ResponsePatch>& patches) {
+                  std::vector<acoustics::ResponsePatch>& patches, VolumeObjects& objects) {
+  std::size_t index = 0;
   in.each("patches", 0, acoustics::most_response_patches, [&](Reader& entry) {
     acoustics::ResponsePatch patch;
     const std::string name = entry.text("surface", "floor, ceiling, wall0 …");
@@ -116,15 +126,18 @@ void read_patches(Reader& in, const acoustics::Room& room, const At& at,
       entry.complain("surface", "is not a surface of the room", "\"" + name + "\"");
     const auto from = entry.numbers("from_m", 2, 2, {.at_least = -1000, .at_most = 1000}, "[u, v]");
     const auto to = entry.numbers("to_m", 2, 2, {.at_least = -1000, .at_most = 1000}, "[u, v]");
-    if (entry.truth_or("volume", false))
-      entry.complain("volume", "is not built yet: absorbers with volume", {}, "leave it out");
+    const bool placed = surface && from.size() == 2 && to.size() == 2;
+    if (placed) patch.area = {*surface, {from[0], from[1]}, {to[0], to[1]}};
+    const std::string where = "patches[" + std::to_string(index++) + "]";
+    if (entry.truth_or("volume", false)) {
+      if (placed) add(acoustics::check_patches(room, {patch.area}, ""), where, entry.found());
+      read_volume_patch(entry, room, placed ? &patch.area : nullptr, at.hz, at.air, where, objects);
+      entry.finish();
+      return;
+    }
     patch.admittance = admittance_of(entry, at);
     entry.finish();
-    if (!surface || from.size() != 2 || to.size() != 2) return;
-    patch.area.surface = *surface;
-    patch.area.from_m = {from[0], from[1]};
-    patch.area.to_m = {to[0], to[1]};
-    patches.push_back(std::move(patch));
+    if (placed) patches.push_back(std::move(patch));
   });
 }
 
@@ -165,32 +178,28 @@ Result<Json> calc_response(const Json& request) {
   acoustics::ResponseRequest asked;
   acoustics::ResponseOptions options;
   options.accuracy_db = in.number_or("accuracy_db", 0.25, {.at_least = 0.01, .at_most = 3});
-  if (const Json* objects = in.raw("objects"); objects && !objects->empty())
-    in.complain("objects", "is not built yet: absorbers with volume", {}, "leave it out");
+  VolumeObjects objects;
   asked.sources = sources_of(in);
   const auto receivers = read_points(in, "receivers_m", nullptr);
   if (room && air && frequencies) {
     const At at{frequencies->hz, *air};
     asked.surfaces = surfaces_of(in, *room, at);
-    read_patches(in, *room, at, asked.patches);
+    read_objects(in, at.hz, *air, objects);
+    read_patches(in, *room, at, asked.patches, objects);
   }
+  in.raw("objects");
   in.raw("surfaces");
   in.raw("patches");
   in.finish();
   if (!found.empty() || !room || !air || !frequencies || !receivers) return found;
-  if (!acoustics::is_box(*room))
-    return Complaint{"room",
-                     "is not built yet: the driven field of a room that is no box",
-                     {},
-                     "give size_m",
-                     0};
   asked.room = *room;
   asked.sound_speed_m_s = air->sound_speed_m_s;
   asked.density_kg_m3 = air->density_kg_m3;
   asked.receivers_m = *receivers;
+  asked.objects = objects.items;
   asked.frequencies_hz = frequencies->hz;
   const auto report = acoustics::response(asked, options);
-  if (!report) return report.mistakes();
+  if (!report) return under_their_names(report.mistakes(), objects);
   Json pressure = Json::array(), level = Json::array();
   for (const auto& row : report->pressure_pa) {
     Json values = Json::array();

@@ -1,0 +1,10 @@
+// The inner loops of the sparse solver for every processor that the program starts on.
+#include "acoustics/waves/solid_kernel.h"
+#define LANES 2
+#include "acoustics/waves/solid_lanes.h"
+
+namespace roomwright::acoustics {
+
+extern const FrontKernel front_kernel_baseline{eliminate_front, forward_front, backward_front};
+
+}  // namespace roomwright::acoustics

@@ -1,0 +1,311 @@
+// Fronts; see solid_fronts.h.
+#include "acoustics/waves/solid_fronts.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+
+namespace roomwright::acoustics {
+
+namespace {
+
+std::size_t slot(int i) {
+  return static_cast<std::size_t>(i);
+}
+
+class TreeMaker {
+ public:
+  TreeMaker(const SolidModel& model, FrontTree& out) : model_(model), out_(out) {
+    uses_.assign(slot(model.plan_size), 0);
+    for (const SolidColumn& column : model.columns)
+      for (const int f : column.functions) ++uses_[slot(f)];
+    below_.assign(slot(model.plan_size), 0);
+    place_.assign(slot(model.plan_size), -1);
+  }
+  int make(std::vector<int> columns) {
+    FrontTree::Front front;
+    std::vector<int> known;
+    if (columns.size() == 1) {
+      front.column = columns[0];
+      known = model_.columns[slot(columns[0])].functions;
+      for (const int f : known) below_[slot(f)] = 1;
+    } else {
+      const std::vector<int> rest = halve(columns);
+      front.child[0] = make(std::move(columns));
+      front.child[1] = make(rest);
+      for (const int c : front.child) {
+        const FrontTree::Front& child = out_.fronts[slot(c)];
+        known.insert(known.end(), child.functions.begin() + child.gone, child.functions.end());
+      }
+      // How many of each function's columns lie below this front.
+      for (const int f : known) below_[slot(f)] = 0;
+      for (const int c : front.child) {
+        const FrontTree::Front& child = out_.fronts[slot(c)];
+        for (std::size_t i = slot(child.gone); i < child.functions.size(); ++i)
+          below_[slot(child.functions[i])] += held_[slot(c)][i - slot(child.gone)];
+      }
+    }
+    std::sort(known.begin(), known.end());
+    known.erase(std::unique(known.begin(), known.end()), known.end());
+    const auto done = [&](int f) { return below_[slot(f)] == uses_[slot(f)]; };
+    for (const int f : known)
+      if (done(f)) front.functions.push_back(f);
+    front.gone = static_cast<int>(front.functions.size());
+    for (const int f : known)
+      if (!done(f)) front.functions.push_back(f);
+    held_.emplace_back();
+    for (std::size_t i = slot(front.gone); i < front.functions.size(); ++i)
+      held_.back().push_back(below_[slot(front.functions[i])]);
+    for (std::size_t i = 0; i < front.functions.size(); ++i)
+      place_[slot(front.functions[i])] = static_cast<int>(i);
+    for (const int c : front.child)
+      if (c >= 0) {
+        FrontTree::Front& child = out_.fronts[slot(c)];
+        for (std::size_t i = slot(child.gone); i < child.functions.size(); ++i)
+          child.into_parent.push_back(place_[slot(child.functions[i])]);
+      }
+    count(front);
+    out_.fronts.push_back(std::move(front));
+    return static_cast<int>(out_.fronts.size()) - 1;
+  }
+
+ private:
+  /// Keeps the half that lies to one side, gives back the other.
+  std::vector<int> halve(std::vector<int>& columns) const {
+    Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
+    for (const int c : columns) {
+      const Vec2 p = model_.centres[slot(c)];
+      low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+      high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+    }
+    const bool wide = high.x - low.x > high.y - low.y;
+    std::sort(columns.begin(), columns.end(), [&](int a, int b) {
+      const Vec2 p = model_.centres[slot(a)], q = model_.centres[slot(b)];
+      const double one = wide ? p.x : p.y, two = wide ? q.x : q.y;
+      return one != two ? one < two : a < b;
+    });
+    const auto middle = columns.begin() + static_cast<std::ptrdiff_t>(columns.size() / 2);
+    std::vector<int> rest(middle, columns.end());
+    columns.erase(middle, columns.end());
+    return rest;
+  }
+  void count(FrontTree::Front& front) {
+    const int tall = model_.height_size;
+    const double n = double(front.functions.size()) * tall, m = double(front.gone) * tall;
+    front.factor = out_.factor_size;
+    out_.factor_size += front_factor_size(static_cast<int>(n), static_cast<int>(m));
+    out_.work += m * (n - m) * (n - m) / 2 + m * m * (n - m) / 2 + m * m * m / 6;
+    out_.space_bytes = std::max(out_.space_bytes, 3 * 16 * n * n);
+  }
+  const SolidModel& model_;
+  FrontTree& out_;
+  std::vector<int> uses_, below_, place_;
+  std::vector<std::vector<int>> held_;  ///< by front: columns below, of each function that is left
+};
+
+std::unique_ptr<double[]> aligned(std::size_t count, double*& at) {
+  std::unique_ptr<double[]> out(new double[count + 8]);
+  const auto address = reinterpret_cast<std::uintptr_t>(out.get());
+  at = out.get() + (64 - address % 64) % 64 / sizeof(double);
+  return out;
+}
+
+/// A front's numbers while it is worked on: real parts, then imaginary ones.
+struct Dense {
+  explicit Dense(int rows_wanted) : n(rows_wanted) {
+    const std::size_t size = slot(front_rows(n)) * slot(n);
+    memory = aligned(2 * size, re);
+    im = re + size;
+    std::fill(re, re + 2 * size, 0.0);
+  }
+  int n;
+  std::unique_ptr<double[]> memory;
+  double *re = nullptr, *im = nullptr;
+};
+/// What a front leaves for its parent: the lower half of the rows below, packed by columns.
+struct Left {
+  std::vector<double> re, im;
+  int n = 0;
+};
+
+Left leave(const Dense& front, int pivots) {
+  Left out;
+  out.n = front.n - pivots;
+  const std::size_t rows = slot(front_rows(front.n));
+  out.re.reserve(slot(out.n) * (slot(out.n) + 1) / 2);
+  out.im.reserve(out.re.capacity());
+  for (int j = pivots; j < front.n; ++j) {
+    const std::size_t from = slot(j) * rows;
+    out.re.insert(out.re.end(), front.re + from + slot(j), front.re + from + slot(front.n));
+    out.im.insert(out.im.end(), front.im + from + slot(j), front.im + from + slot(front.n));
+  }
+  return out;
+}
+
+void take_in(const Left& left, const std::vector<int>& into, int tall, Dense& front) {
+  const std::size_t rows = slot(front_rows(front.n));
+  std::vector<std::size_t> row;
+  for (const int f : into)
+    for (int a = 0; a < tall; ++a) row.push_back(slot(f * tall + a));
+  std::size_t next = 0;
+  for (std::size_t j = 0; j < row.size(); ++j)
+    for (std::size_t i = j; i < row.size(); ++i, ++next) {
+      const std::size_t to = std::min(row[i], row[j]) * rows + std::max(row[i], row[j]);
+      front.re[to] += left.re[next];
+      front.im[to] += left.im[next];
+    }
+}
+
+}  // namespace
+
+std::size_t front_factor_size(int n, int pivots) {
+  std::size_t out = 0;
+  for (int first = 0; first < pivots; first += front_panel) {
+    const int width = std::min(front_panel, pivots - first);
+    const int tiles = front_rows(n) / front_tile - (first + width) / front_tile;
+    out += slot(2 * front_panel + 2 * front_panel * front_panel) +
+           2 * slot(front_tile) * slot(width) * slot(tiles);
+  }
+  return out;
+}
+std::size_t front_space(int n) {
+  return 2 * slot(front_rows(n)) + 8;
+}
+
+const FrontKernel* front_kernel_of(WaveWidth width) {
+  if (width == WaveWidth::baseline) return &front_kernel_baseline;
+  if (width == WaveWidth::fastest) return &fastest_front_kernel();
+#ifdef ROOMWRIGHT_WIDE_WAVES
+  if (width == WaveWidth::four && __builtin_cpu_supports("avx2")) return &front_kernel_avx2;
+  if (width == WaveWidth::eight && __builtin_cpu_supports("avx512f")) return &front_kernel_avx512;
+#endif
+  return nullptr;
+}
+
+const FrontKernel& fastest_front_kernel() {
+#ifdef ROOMWRIGHT_WIDE_WAVES
+  if (__builtin_cpu_supports("avx512f")) return front_kernel_avx512;
+  if (__builtin_cpu_supports("avx2")) return front_kernel_avx2;
+#endif
+  return front_kernel_baseline;
+}
+
+FrontTree make_tree(const SolidModel& model) {
+  FrontTree out;
+  std::vector<int> all(model.columns.size());
+  for (std::size_t i = 0; i < all.size(); ++i) all[i] = static_cast<int>(i);
+  TreeMaker(model, out).make(std::move(all));
+  return out;
+}
+
+FrontFactor::FrontFactor(const SolidModel& model, const FrontTree& tree, const FrontKernel& kernel)
+    : model_(model), tree_(tree), kernel_(kernel) {
+  memory_ = aligned(tree.factor_size, factor_);
+}
+
+void FrontFactor::fill(const SolidColumn& column, const FrontTree::Front& front,
+                       const SolidValues& values, double* re, double* im) const {
+  const int tall = model_.height_size;
+  const std::size_t rows = slot(front_rows(static_cast<int>(front.functions.size()) * tall));
+  std::vector<std::size_t> place;  // of the column's functions in the front
+  for (const int f : column.functions)
+    place.push_back(slot(static_cast<int>(
+        std::find(front.functions.begin(), front.functions.end(), f) - front.functions.begin())));
+  const auto add = [&](std::size_t i, std::size_t j, double real, double imaginary) {
+    re[j * rows + i] += real;
+    im[j * rows + i] += imaginary;
+  };
+  const std::size_t count = column.functions.size();
+  for (std::size_t l = 0; l < model_.layers.size(); ++l) {
+    const SolidLayer& layer = model_.layers[l];
+    const auto a = values.inverse_density[slot(column.material[l])];
+    const auto c = values.stiffness[slot(column.material[l])];
+    for (std::size_t up = 0; up < layer.functions.size(); ++up)
+      for (std::size_t across = 0; across < layer.functions.size(); ++across)
+        for (std::size_t p = 0; p < column.plan.size(); ++p) {
+          std::complex<double> weight = 0;
+          for (const SolidTerm& term : column.terms[l])
+            if (term.plan == static_cast<int>(p))
+              weight += (a * term.in_stiffness - c * term.in_mass) *
+                        layer.matrices.of[slot(term.height)](static_cast<Eigen::Index>(up),
+                                                             static_cast<Eigen::Index>(across));
+          if (weight == 0.0) continue;
+          const Eigen::MatrixXd& plan = column.plan[p];
+          for (std::size_t j = 0; j < count; ++j) {
+            const std::size_t column_at = place[j] * slot(tall) + slot(layer.functions[across]);
+            for (std::size_t i = 0; i < count; ++i) {
+              const std::size_t row_at = place[i] * slot(tall) + slot(layer.functions[up]);
+              if (row_at < column_at) continue;
+              const double m = plan(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
+              add(row_at, column_at, m * weight.real(), m * weight.imag());
+            }
+          }
+        }
+  }
+  for (const SolidFace& face : column.faces) {
+    const auto weight = values.boundary[slot(face.boundary)];
+    if (weight == 0.0) continue;
+    std::vector<std::size_t> at;
+    for (const int local : face.local)
+      at.push_back(place[slot(local / tall)] * slot(tall) + slot(local % tall));
+    for (std::size_t j = 0; j < at.size(); ++j)
+      for (std::size_t i = 0; i < at.size(); ++i) {
+        if (at[i] < at[j]) continue;
+        const double m = face.block(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
+        add(at[i], at[j], m * weight.real(), m * weight.imag());
+      }
+  }
+}
+
+double FrontFactor::eliminate(const SolidValues& values) {
+  const int tall = model_.height_size;
+  std::vector<Left> waiting(tree_.fronts.size());
+  double least = 1;
+  for (std::size_t f = 0; f < tree_.fronts.size(); ++f) {
+    const FrontTree::Front& front = tree_.fronts[f];
+    const int n = static_cast<int>(front.functions.size()) * tall, pivots = front.gone * tall;
+    Dense dense(n);
+    if (front.column >= 0)
+      fill(model_.columns[slot(front.column)], front, values, dense.re, dense.im);
+    for (const int c : front.child)
+      if (c >= 0) {
+        take_in(waiting[slot(c)], tree_.fronts[slot(c)].into_parent, tall, dense);
+        waiting[slot(c)] = {};
+      }
+    std::vector<double> space(front_space(n));
+    least = std::min(least, kernel_.eliminate(dense.re, dense.im, n, pivots, factor_ + front.factor,
+                                              space.data()));
+    if (least == 0) return 0;
+    waiting[f] = leave(dense, pivots);
+  }
+  return least;
+}
+
+void FrontFactor::solve(Eigen::MatrixXcd& x) const {
+  const int tall = model_.height_size;
+  const int sides = static_cast<int>(x.cols());
+  std::vector<double> work;
+  const auto pass = [&](const FrontTree::Front& front, bool forward) {
+    const int n = static_cast<int>(front.functions.size()) * tall, pivots = front.gone * tall;
+    if (pivots == 0) return;
+    const std::size_t rows = slot(front_rows(n));
+    work.assign(2 * rows * slot(sides), 0);
+    for (int s = 0; s < sides; ++s)
+      for (int i = 0; i < n; ++i) {
+        const auto v = x(front.functions[slot(i / tall)] * tall + i % tall, s);
+        work[2 * rows * slot(s) + slot(i)] = v.real();
+        work[2 * rows * slot(s) + rows + slot(i)] = v.imag();
+      }
+    (forward ? kernel_.forward : kernel_.backward)(factor_ + front.factor, n, pivots, work.data(),
+                                                   sides);
+    const int changed = forward ? n : pivots;
+    for (int s = 0; s < sides; ++s)
+      for (int i = 0; i < changed; ++i)
+        x(front.functions[slot(i / tall)] * tall + i % tall, s) = {
+            work[2 * rows * slot(s) + slot(i)], work[2 * rows * slot(s) + rows + slot(i)]};
+  };
+  for (const auto& front : tree_.fronts) pass(front, true);
+  for (std::size_t f = tree_.fronts.size(); f-- > 0;) pass(tree_.fronts[f], false);
+}
+
+}  // namespace roomwright::acoustics

@@ -1,0 +1,109 @@
+// Private to acoustics/waves: the field of a room of any plan as a sum of functions over triangles
+// of the plan times functions over the height, and the matrices of
+//   Σ_m a_m K_m − Σ_m c_m M_m + Σ_s t_s B_s,
+// a = 1/ρ_r and c = k²κ_r of each material, t = jkβ of each surface, jk(β − β of its surface) of
+// each patch.
+#pragma once
+
+#include <complex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "acoustics/waves/solid_plan.h"
+#include "acoustics/waves/solid_shapes.h"
+#include "acoustics/waves/waves.h"
+
+namespace roomwright::acoustics {
+
+/// a, c by material (0 is the air), t by surface and then by patch.
+struct SolidValues {
+  std::vector<std::complex<double>> inverse_density, stiffness, boundary;
+};
+
+struct SolidLayer {
+  int degree = 0;
+  std::vector<int> functions;  ///< of the height: bottom, top, bubbles
+  HeightMatrices matrices;
+};
+
+/// plan[p] ⊗ height[h], with that factor, in the stiffness and in the mass.
+struct SolidTerm {
+  int plan = 0, height = 0;
+  double in_stiffness = 0, in_mass = 0;
+};
+/// What a surface adds: a block over some of a column's unknowns.
+struct SolidFace {
+  int boundary = 0;
+  std::vector<int> local;
+  Eigen::MatrixXd block;
+};
+/// The prisms over one triangle.
+struct SolidColumn {
+  std::vector<int> functions;  ///< of the plan
+  std::vector<TriangleShape> shapes;
+  std::vector<Eigen::MatrixXd> plan;
+  std::vector<std::vector<SolidTerm>> terms;  ///< by layer
+  std::vector<int> material;                  ///< by layer
+  std::vector<SolidFace> faces;
+};
+/// Weights of the unknowns at a point.
+struct SolidPoint {
+  std::vector<int> unknowns;
+  std::vector<double> weights;
+};
+
+struct SolidModel {
+  Mesh mesh;
+  std::vector<std::vector<double>> level_m;  ///< by point of the mesh, bottom to top
+  std::vector<SolidLayer> layers;
+  std::vector<SolidColumn> columns;
+  std::vector<Vec2> centres;  ///< of the triangles
+  int height_size = 0, plan_size = 0, materials = 1, boundaries = 0;
+  int unknowns() const { return height_size * plan_size; }
+  std::optional<SolidPoint> point(Vec3 at) const;
+  /// Material at a point of the room.
+  int material_at(Vec3 at) const;
+};
+
+struct SolidAsk {
+  const Room& room;
+  const std::vector<ResponsePatch>& patches;
+  const std::vector<ResponseObject>& objects;
+  double wave_number_1_m = 0;  ///< the greatest, in air
+  /// By material, the greatest over that in air.
+  std::vector<double> slowness;
+  double accuracy_db = 0.25;
+  int more_degrees = 0;
+  bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
+};
+inline constexpr int most_solid_unknowns = 150000;
+
+/// Errors: objects that overlap, stick out of the room or lie oblique; a mesh that cannot be made;
+/// more unknowns than the limit.
+Result<SolidModel> make_solid(const SolidAsk& ask);
+
+/// Where objects and patches may not be, told all at once.
+Diagnostics wrong_objects(const Room& room, const std::vector<ResponseObject>& objects,
+                          const std::vector<ResponsePatch>& patches);
+
+/// out = Σ values · matrix · in, real values of one material or boundary alone; columns of `in`.
+Eigen::MatrixXd apply_stiffness(const SolidModel& model, int material, const Eigen::MatrixXd& in);
+Eigen::MatrixXd apply_mass(const SolidModel& model, int material, const Eigen::MatrixXd& in);
+Eigen::MatrixXd apply_boundary(const SolidModel& model, int boundary, const Eigen::MatrixXd& in);
+
+// ---- parts of make_solid
+// -------------------------------------------------------------------------
+
+/// Slab boundaries along the axis, from 0: one more than slabs.
+std::vector<double> slab_marks(const ResponseObject& object);
+bool is_upright(const ResponseObject& object);
+/// Where the object begins along its axis.
+double axis_start(const ResponseObject& object);
+/// Heights at which some object or slab begins or ends.
+std::vector<double> height_marks(const std::vector<ResponseObject>& objects);
+/// The surfaces and patches of one column, added to it.
+void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, const SolidModel& model,
+               std::size_t column, SolidColumn& out);
+
+}  // namespace roomwright::acoustics

@@ -1,0 +1,37 @@
+// Private to acoustics/waves: the driven field of a room of any plan with absorbers of volume.
+#pragma once
+
+#include <vector>
+
+#include "acoustics/waves/waves.h"
+
+namespace roomwright::acoustics {
+
+struct SolidOptions {
+  ResponseOptions common;
+  int more_degrees = 0;         ///< added to those that the accuracy asks for
+  bool every_outright = false;  ///< no small model
+};
+
+/// A report for each source alone, with its strength. Errors: those of response(), and objects that
+/// overlap, stick out of the room, stand oblique or over a patch; more memory or work than the
+/// limits. Claimed accuracy: as response(), at least 0.1 dB where there are patches or objects.
+Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& request,
+                                                    const SolidOptions& options,
+                                                    const Watch& watch = {});
+
+/// Whether a request is for this solver: a room that is no box, or one with objects.
+bool wants_solid(const ResponseRequest& request);
+/// All sources together, as response().
+Result<ResponseReport> solid_response(const ResponseRequest& request,
+                                      const ResponseOptions& options, const Watch& watch);
+/// As pressure_map(), of which the count of points has been checked.
+Result<std::vector<std::complex<double>>> solid_map(const ResponseRequest& request, double hz,
+                                                    const MapGrid& grid,
+                                                    const ResponseOptions& options,
+                                                    const Watch& watch);
+
+/// What is wrong with a request for any room: all at once.
+Diagnostics wrong_solid_request(const ResponseRequest& request);
+
+}  // namespace roomwright::acoustics
