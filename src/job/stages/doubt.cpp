@@ -104,7 +104,7 @@ std::optional<Doubt> sample_doubt(
 
 void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* treatment,
                      std::size_t pair, BassField& bass, const Run& run) {
-  if (bass.levels.empty() || bass.bodies > 0) return;
+  if (bass.levels.empty() || bass.bodies > 0 || !survey.box) return;
   const Vec3 source = metres_of(job.loudspeakers[pair / job.seats.size()].at);
   const Vec3 seat = metres_of(job.seats[pair % job.seats.size()].at);
   const auto inputs = field_inputs(job, treatment != nullptr);
