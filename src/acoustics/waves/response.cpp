@@ -155,18 +155,6 @@ Result<std::vector<ResponseReport>> box_responses(const ResponseRequest& request
   return reports;
 }
 
-/// What no part of the program solves yet.
-Diagnostics not_built(const ResponseRequest& request) {
-  Diagnostics found;
-  if (!is_box(request.room))
-    found.add("room", "is not built yet: the driven field of a room that is no box", {},
-              "give a rectangular plan and a flat ceiling");
-  if (!request.objects.empty())
-    found.add("objects", "is not built yet: absorbers with volume in the driven field",
-              double(request.objects.size()), "leave them out");
-  return found;
-}
-
 }  // namespace
 
 Diagnostics ResponseOptions::check() const {

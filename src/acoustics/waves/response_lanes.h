@@ -32,6 +32,7 @@ struct Work {
   Pair** integrals;  ///< by tile and axis across: order rows of modes
   Pair* matrix;
   Pair* right;
+  int unknowns;  ///< of the matrix
 
   Pair* take(long count) {
     Pair* out = next;
@@ -483,7 +484,7 @@ ROOMWRIGHT_INLINE void factor_rows(Pair* matrix, int from, Part& least, Part& gr
 }
 
 static __attribute__((noinline)) void factor(Work& work) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   Part least = every(1e300), greatest = every(0);
   int from = 0;
   for (; from + 4 <= n; from += 4) factor_rows<4>(work.matrix, from, least, greatest);
@@ -494,7 +495,7 @@ static __attribute__((noinline)) void factor(Work& work) {
 
 /// x := L⁻¹ x.
 ROOMWRIGHT_INLINE void go_down(const Work& work, Pair* x) {
-  for (int i = 0; i < work.task.unknowns; ++i) {
+  for (int i = 0; i < work.unknowns; ++i) {
     const Pair* row = cell(work.matrix, i, 0);
     Pair sum = pair(0, 0);
     for (int k = 0; k < i; ++k) add_to(sum, row[k], x[k]);
@@ -502,7 +503,7 @@ ROOMWRIGHT_INLINE void go_down(const Work& work, Pair* x) {
   }
 }
 static __attribute__((noinline)) void substitute(const Work& work, Pair* x) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   go_down(work, x);
   for (int i = 0; i < n; ++i) x[i] = x[i] * *cell(work.matrix, i, i);
   for (int i = n - 1; i >= 0; --i) {
@@ -538,7 +539,7 @@ static void fill_matrix(Work& work) {
 
 /// matrix := 1 + jk s C s, with s = √Δβ of each tile.
 static __attribute__((noinline)) void weigh(Work& work, const Pair* strength) {
-  const int n = work.task.unknowns;
+  const int n = work.unknowns;
   for (int i = 0; i < n; ++i) {
     Pair* row = cell(work.matrix, i, 0);
     const Pair si = turned(strength[i] * work.k);
@@ -651,25 +652,31 @@ static void receive_each(Work& work, Pair* const* at_source, Pair* field) {
   }
 }
 
-static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
-  Work work{task, block, lane, reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {}, {}, {}};
+/// Modes, tables and the tiles' integrals.
+static Work start_work(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
+  Work work{task, block, lane,         reinterpret_cast<Pair*>(space), {}, {}, {}, {}, {}, {},
+            {},   {},    task.unknowns};
   work.k = load(block.wave_number + lane);
   work.k2 = {work.k * work.k, work.k - work.k};
   for (int wall = 0; wall < 6; ++wall)
     work.wall[wall] = load_pair(block.wall + lane + 2 * wave_block * wall);
   for (int axis = 0; axis < 3; ++axis) make_modes(work, axis);
   for (int axis = 0; axis < 3; ++axis) make_table(work, axis);
-  Pair** names = reinterpret_cast<Pair**>(work.take(task.tiles.count + 3 * task.sources + 1));
-  work.integrals = names;
+  work.integrals = reinterpret_cast<Pair**>(work.take(task.tiles.count + 1));
   for (int t = 0; t < task.tiles.count; ++t)
     for (int which = 0; which < 2; ++which) {
       const WaveTile& tile = task.tiles.items[t];
       const int axis = which == 0 ? first_across(tile.axis) : second_across(tile.axis);
-      names[2 * t + which] =
+      work.integrals[2 * t + which] =
           work.take(static_cast<long>(tile.order[which]) * task.axis[axis].modes);
-      make_integrals(work, tile, which, names[2 * t + which]);
+      make_integrals(work, tile, which, work.integrals[2 * t + which]);
     }
-  Pair** at_source = names + 2 * task.tiles.count;
+  return work;
+}
+
+static void solve_pack(const WaveTask& task, const WaveBlock& block, int lane, double* space) {
+  Work work = start_work(task, block, lane, space);
+  Pair** at_source = reinterpret_cast<Pair**>(work.take(3 * task.sources + 1));
   for (int s = 0; s < task.sources; ++s)
     for (int axis = 0; axis < 3; ++axis) {
       at_source[3 * s + axis] = work.take(task.axis[axis].modes);

@@ -8,6 +8,26 @@
 
 namespace roomwright::acoustics {
 
+double finer(const LayoutInput& input) {
+  return std::max(-1.0, std::log2(0.25 / input.accuracy_db));
+}
+
+namespace {
+
+double extra_functions(const LayoutInput& input) {
+  return 2.3 + 0.6 * finer(input) - input.fewer_functions;
+}
+
+}  // namespace
+
+SideCut cut_side(const LayoutInput& input, double side) {
+  const double most = most_legendre - extra_functions(input);
+  const double turn = input.greatest_wave_number * side / 2;
+  const int pieces = std::max(1, static_cast<int>(std::ceil(turn / most - 1e-9)));
+  const int order = static_cast<int>(std::ceil(turn / pieces + extra_functions(input) - 1e-9));
+  return {pieces, std::clamp(order, 2, most_legendre)};
+}
+
 namespace {
 
 const double layout_pi = std::acos(-1.0);
@@ -16,33 +36,12 @@ int across_axis(int axis, int which) {
   return which == 0 ? (axis == 0 ? 1 : 0) : (axis == 2 ? 1 : 2);
 }
 
-/// Halvings of the error that are asked for beyond 0.25 dB.
-double finer(const LayoutInput& input) {
-  return std::max(-1.0, std::log2(0.25 / input.accuracy_db));
-}
-
-double extra_functions(const LayoutInput& input) {
-  return 2.3 + 0.6 * finer(input);
-}
-
-struct Cut {
-  int pieces, order;
-};
-/// A side becomes as many equal pieces as keep the functions within most_legendre.
-Cut cut_side(const LayoutInput& input, double side) {
-  const double most = most_legendre - extra_functions(input);
-  const double turn = input.greatest_wave_number * side / 2;
-  const int pieces = std::max(1, static_cast<int>(std::ceil(turn / most - 1e-9)));
-  const int order = static_cast<int>(std::ceil(turn / pieces + extra_functions(input) - 1e-9));
-  return {pieces, std::clamp(order, 2, most_legendre)};
-}
-
 std::vector<WaveTile> tiles_of(const LayoutInput& input) {
   std::vector<WaveTile> out;
   int offset = 0;
   for (std::size_t p = 0; p < input.patches.size(); ++p) {
     const WallPatch& patch = input.patches[p];
-    std::array<Cut, 2> cuts;
+    std::array<SideCut, 2> cuts;
     for (std::size_t d = 0; d < 2; ++d) cuts[d] = cut_side(input, patch.high[d] - patch.low[d]);
     for (int i = 0; i < cuts[0].pieces; ++i)
       for (int j = 0; j < cuts[1].pieces; ++j) {
@@ -94,6 +93,7 @@ class Planner {
       for (const auto& point : *points)
         out_.points.insert(out_.points.end(), point.begin(), point.end());
     out_.strength = input_.strength;
+    for (int axis = 0; axis < 3; ++axis) used(axis, std::min(cap_, input_.least_cut_1_m));
     pair_tiles();
     for (std::size_t p = 0; p < input_.sources.size() + input_.receivers.size(); ++p) reach(p);
     for (std::size_t s = 0; s < input_.sources.size(); ++s)
@@ -274,8 +274,8 @@ class Planner {
 int layout_unknowns(const LayoutInput& input) {
   double sum = 0;
   for (const WallPatch& patch : input.patches) {
-    const Cut a = cut_side(input, patch.high[0] - patch.low[0]);
-    const Cut b = cut_side(input, patch.high[1] - patch.low[1]);
+    const SideCut a = cut_side(input, patch.high[0] - patch.low[0]);
+    const SideCut b = cut_side(input, patch.high[1] - patch.low[1]);
     sum += double(a.pieces) * a.order * b.pieces * b.order;
   }
   return static_cast<int>(std::min(sum, 1e9));
@@ -331,7 +331,7 @@ std::size_t wave_space(const WaveTask& task) {
   const std::size_t n = static_cast<std::size_t>(task.unknowns);
   const std::size_t sources = static_cast<std::size_t>(task.sources);
   std::size_t pairs = 4 * modes + 3 * tables + static_cast<std::size_t>(task.tiles.count) +
-                      3 * sources + 1 + integrals + sources * modes + n * (n + 1) / 2 + n;
+                      3 * sources + 2 + integrals + sources * modes + n * (n + 1) / 2 + n;
   const std::size_t assembling =
       (order * order + 2) * most_modes_axis + std::size_t{most_legendre} * most_table;
   const std::size_t receivers = static_cast<std::size_t>(task.receivers);

@@ -26,7 +26,9 @@ struct LayoutInput {
   double greatest_wave_number = 0;
   double accuracy_db = 0.25;
   int threads = 0;
-  bool apart = false;  ///< each source alone
+  bool apart = false;          ///< each source alone
+  double fewer_functions = 0;  ///< along a side, than accuracy_db asks for
+  double least_cut_1_m = 0;    ///< every axis' table reaches so far
 };
 
 /// The task with all that it points to; not to be copied.
@@ -47,6 +49,14 @@ struct Layout {
 };
 
 inline constexpr int most_axis_modes = 240;
+
+/// Halvings of the error that are asked for beyond 0.25 dB.
+double finer(const LayoutInput& input);
+/// A side becomes as many equal pieces as keep the functions within most_legendre.
+struct SideCut {
+  int pieces, order;
+};
+SideCut cut_side(const LayoutInput& input, double side);
 
 /// How many unknowns the patches would take; nothing else is worked out.
 int layout_unknowns(const LayoutInput& input);

@@ -275,6 +275,36 @@ std::vector<double> pair_tail(const std::array<double, 3>& size_m, const WaveTil
   return out;
 }
 
+std::vector<double> bessel_rows(double length, double side, int order, int modes) {
+  const std::size_t stride = static_cast<std::size_t>(modes);
+  std::vector<double> out(static_cast<std::size_t>(order) * stride);
+  std::vector<double> bessel(static_cast<std::size_t>(order) + 1);
+  for (int m = 0; m < modes; ++m) {
+    bessel_row(m * parts_pi / length * side / 2, order, bessel.data());
+    for (int i = 0; i < order; ++i)
+      out[static_cast<std::size_t>(i) * stride + static_cast<std::size_t>(m)] =
+          std::sqrt(side * (2 * i + 1)) * bessel[static_cast<std::size_t>(i)];
+  }
+  return out;
+}
+
+void put_phases(double length, double low, double high, int order, int modes, int stride,
+                const double* bessel, int bessel_stride, double* out) {
+  const double step = parts_pi / length * (low + high) / 2;
+  const double c1 = std::cos(step), s1 = std::sin(step);
+  double cosine = 1, sine = 0;
+  for (int m = 0; m < modes; ++m) {
+    if (m % 32 == 0) cosine = std::cos(m * step), sine = std::sin(m * step);
+    const double phase[] = {cosine, -sine, -cosine, sine};
+    for (int i = 0; i < order; ++i)
+      out[static_cast<long>(i) * stride + m] =
+          phase[i % 4] * bessel[static_cast<long>(i) * bessel_stride + m];
+    const double next = cosine * c1 - sine * s1;
+    sine = sine * c1 + cosine * s1;
+    cosine = next;
+  }
+}
+
 double near_field_rest(const std::array<double, 3>& size_m, const std::array<double, 3>& a,
                        const std::array<double, 3>& b, int axis, double cut_1_m,
                        double damping_1_m) {

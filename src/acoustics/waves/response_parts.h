@@ -21,6 +21,12 @@ bool axis_numbers(double length, std::complex<double> near, std::complex<double>
 std::vector<double> pair_tail(const std::array<double, 3>& size_m, const WaveTile& one,
                               const WaveTile& two, double from_1_m, double to_1_m);
 
+/// ∫ φ_i cos(mπx/L) without their phase, in rows by function: side of the functions, then j_i.
+std::vector<double> bessel_rows(double length, double side, int order, int modes);
+/// The same with it: φ stand from low to high; row[i][m] = bessel[i][m] times what `out` gets.
+void put_phases(double length, double low, double high, int order, int modes, int stride,
+                const double* bessel, int bessel_stride, double* out);
+
 /// Field of a source in a room with rigid walls and a wave number −j damping, less the modes up to
 /// a cut in the sum closed along an axis.
 double near_field_rest(const std::array<double, 3>& size_m, const std::array<double, 3>& a,

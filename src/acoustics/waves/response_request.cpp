@@ -91,6 +91,17 @@ void check_room(const ResponseRequest& request, Diagnostics& found) {
 
 }  // namespace
 
+Diagnostics not_built(const ResponseRequest& request) {
+  Diagnostics found;
+  if (!is_box(request.room))
+    found.add("room", "is not built yet: the driven field of a room that is no box", {},
+              "give a rectangular plan and a flat ceiling");
+  if (!request.objects.empty())
+    found.add("objects", "is not built yet: absorbers with volume in the driven field",
+              double(request.objects.size()), "leave them out");
+  return found;
+}
+
 Diagnostics wrong_response_request(const ResponseRequest& request) {
   Diagnostics found;
   const std::size_t count = request.frequencies_hz.size();

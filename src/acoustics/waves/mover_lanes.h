@@ -1,0 +1,747 @@
+// Private to acoustics/waves: the text of the moved patch's inner loops, see mover_kernel.h, after
+// that of the driven room, in each file that is compiled for one width.
+
+#include "acoustics/waves/mover_kernel.h"
+#include "acoustics/waves/response_lanes.h"
+
+namespace roomwright::acoustics {
+namespace {
+
+/// Entries kept for wave_block frequencies, seen from one pack.
+ROOMWRIGHT_INLINE Pair kept(const double* from, long i, int lane) {
+  return load_pair(from + 2 * wave_block * i + lane);
+}
+ROOMWRIGHT_INLINE void keep(double* to, long i, int lane, Pair value) {
+  store_pair(to + 2 * wave_block * i + lane, value);
+}
+
+// ---- what stands --------------------------------------------------------------------------------
+
+/// How much less a wall of κ holds at a distance t from it than a rigid one: √π/2 t h, h its heat
+/// kernel there, within a few parts in a hundred (agrees to κ² t², falls as 1/κ²t²).
+ROOMWRIGHT_INLINE Pair softened(Pair kappa, double t) {
+  constexpr double root_pi = 1.77245385090551602730, rest = 1.14159265358979323846;
+  const Pair x = kappa * t;
+  Pair below = x * root_pi + x * x * rest;
+  below.re += 1.0;
+  return one_over(below);
+}
+
+/// The modes of one wall while a table is made: where each stands in the axis' table, and
+/// e^(−γ²t²) weight (2t step of t) soft / ∫ψ², by node.
+struct WallWork {
+  int axis, side, wall;
+  const MoverWall* plan;
+  Pair* fade;  ///< by node: modes
+  Pair* self;
+};
+
+static void fade_modes(const Work& work, const MoverBand& band, const MoverTable& table,
+                       WallWork& wall) {
+  const WaveAxis& closed = work.task.axis[wall.axis];
+  const int first = first_across(wall.axis), second = second_across(wall.axis);
+  constexpr double over_root_pi = 0.56418958354775628695;
+  const int modes = wall.plan->modes;
+  Pair soft[mover_nodes];
+  for (int t = 0; t < mover_nodes; ++t) {
+    soft[t] = softened(work.wall[wall.wall], band.node[t]);
+    keep(table.soft[wall.wall], t, work.lane, soft[t]);
+    keep(table.soft[wall.wall], mover_nodes + t, work.lane,
+         softened(work.wall[wall.wall], band.node[t] * 0.63661977236758134308));
+    soft[t] = soft[t] * band.weight[t];
+  }
+  int at = 0;
+  for (int m = 0; m < wall.plan->rows; ++m)
+    for (int n = 0; n < wall.plan->counts[m]; ++n, ++at) {
+      const int place = closed.row_start[m] + n;
+      const Pair gamma = work.table[wall.axis].across[place], square = gamma * gamma;
+      const Pair share = work.modes[first].weight[m] * work.modes[second].weight[n];
+      Pair sum = pair(0, 0);
+      for (int t = 0; t < mover_nodes; ++t) {
+        const double time = band.node[t] * band.node[t];
+        const Pair fade = exponential(square * -time) * (soft[t] * share);
+        wall.fade[t * modes + at] = fade;
+        sum = sum + fade * (over_root_pi / band.node[t]);
+      }
+      wall.self[at] = between_walls(work, wall.axis, place, wall.side, wall.side) - sum;
+      keep(table.self[wall.wall], at, work.lane, wall.self[at]);
+    }
+}
+
+/// What the modes of a wall bring to a tile on the same axis' walls, by unknown.
+static void bring_along(const Work& work, const WallWork& wall, int index, Pair* out) {
+  const WaveTile& tile = work.task.tiles.items[index];
+  const WaveAxis& closed = work.task.axis[wall.axis];
+  const int mf = work.task.axis[first_across(wall.axis)].modes;
+  const int ms = work.task.axis[second_across(wall.axis)].modes;
+  const Pair *b = work.integrals[2 * index], *c = work.integrals[2 * index + 1];
+  const int modes = wall.plan->modes;
+  int at = 0;
+  for (int m = 0; m < wall.plan->rows; ++m)
+    for (int n = 0; n < wall.plan->counts[m]; ++n, ++at) {
+      const Pair g = tile.side == wall.side
+                         ? wall.self[at]
+                         : between_walls(work, wall.axis, closed.row_start[m] + n, 0, 1);
+      for (int i = 0; i < tile.order[0]; ++i) {
+        const Pair x = g * b[i * mf + m];
+        for (int j = 0; j < tile.order[1]; ++j)
+          out[static_cast<long>(i * tile.order[1] + j) * modes + at] = x * c[j * ms + n];
+      }
+    }
+}
+
+/// The same for a tile that lies across the wall.
+static __attribute__((noinline)) void bring_across(const Work& work, const WallWork& wall,
+                                                   int index, Pair* along, Pair* out) {
+  const WaveTile& tile = work.task.tiles.items[index];
+  const WaveAxis& closed = work.task.axis[wall.axis];
+  const int first = first_across(wall.axis), second = second_across(wall.axis);
+  const bool normal_first = tile.axis == first;
+  const int which = wall.axis == first_across(tile.axis) ? 0 : 1;
+  const Pair* other = work.integrals[2 * index + 1 - which];
+  const int mo = work.task.axis[normal_first ? second : first].modes;
+  const Pair* end = work.modes[tile.axis].far;
+  const long size = closed.row_start[closed.rows];
+  const int modes = wall.plan->modes, oa = tile.order[which], oo = tile.order[1 - which];
+  const double* near = wall.plan->tile_near[index];
+  int at = 0;
+  for (int m = 0; m < wall.plan->rows; ++m)
+    for (int n = 0; n < wall.plan->counts[m]; ++n, ++at) {
+      const int normal = normal_first ? m : n, shared = normal_first ? n : m;
+      const Pair there = tile.side == 0 ? pair(1, 0) : end[normal];
+      for (int a = 0; a < oa; ++a) {
+        Pair g = along[a * size + closed.row_start[m] + n];
+        if (near)
+          for (int t = 0; t < mover_nodes; ++t)
+            g = g - wall.fade[t * modes + at] * near[a * mover_nodes + t];
+        g = g * there;
+        for (int o = 0; o < oo; ++o) {
+          const int i = which == 0 ? a : o, j = which == 0 ? o : a;
+          out[static_cast<long>(i * tile.order[1] + j) * modes + at] = g * other[o * mo + shared];
+        }
+      }
+    }
+}
+
+/// What a point of some strength brings to the modes of a wall, added.
+static __attribute__((noinline)) void bring_to_point(const Work& work, const WallWork& wall,
+                                                     int point, double strength,
+                                                     Pair* const* at_point, Pair* out) {
+  const WaveAxis& closed = work.task.axis[wall.axis];
+  const double x = work.task.points[3 * point + wall.axis];
+  const double away = wall.side == 0 ? x : closed.length - x;
+  const Pair *one = at_point[first_across(wall.axis)], *two = at_point[second_across(wall.axis)];
+  const double* near = wall.plan->point_near[point];
+  const int modes = wall.plan->modes;
+  int at = 0;
+  for (int m = 0; m < wall.plan->rows; ++m)
+    for (int n = 0; n < wall.plan->counts[m]; ++n, ++at) {
+      const int place = closed.row_start[m] + n;
+      const Pair gamma = work.table[wall.axis].across[place];
+      Pair g = from_wall(work, wall.axis, wall.side, place, exponential(gamma * -away),
+                         exponential(gamma * (away - closed.length)));
+      if (near)
+        for (int t = 0; t < mover_nodes; ++t) g = g - wall.fade[t * modes + at] * near[t];
+      add_to(out[at], g * strength, one[m] * two[n]);
+    }
+}
+
+/// Rows of unknowns, each √Δβ of its own: x := L⁻¹ √Δβ x.
+static __attribute__((noinline)) void go_down_rows(const Work& work, const Pair* strength,
+                                                   int columns, Pair* x) {
+  for (int i = 0; i < work.unknowns; ++i) {
+    Pair* row = x + static_cast<long>(i) * columns;
+    for (int c = 0; c < columns; ++c) row[c] = row[c] * strength[i];
+    const Pair* low = cell(work.matrix, i, 0);
+    int k = 0;
+    for (; k + 2 <= i; k += 2) {
+      const Pair a = -low[k], b = -low[k + 1];
+      const Pair *one = x + static_cast<long>(k) * columns, *two = one + columns;
+      for (int c = 0; c < columns; ++c) {
+        Pair sum = row[c];
+        add_to(sum, a, one[c]);
+        add_to(sum, b, two[c]);
+        row[c] = sum;
+      }
+    }
+    for (; k < i; ++k) {
+      const Pair a = -low[k];
+      const Pair* one = x + static_cast<long>(k) * columns;
+      for (int c = 0; c < columns; ++c) add_to(row[c], a, one[c]);
+    }
+  }
+}
+
+/// The table of one wall.
+static void prepare_wall(Work& work, const MoverBand& band, const MoverTable& table, int index,
+                         const Pair* strength, const Pair* brought, Pair* const* at_point) {
+  const WaveTask& task = work.task;
+  const int n = work.unknowns, points = 1 + task.receivers;
+  WallWork wall{index / 2, index % 2, index, &band.wall[index], nullptr, nullptr};
+  const int modes = wall.plan->modes;
+  Pair* const before = work.next;
+  wall.fade = work.take(static_cast<long>(mover_nodes) * modes);
+  wall.self = work.take(modes);
+  fade_modes(work, band, table, wall);
+  Pair* at = work.take(static_cast<long>(points) * modes);
+  for (int i = 0; i < points * modes; ++i) at[i] = pair(0, 0);
+  for (int p = 0; p < task.sources + task.receivers; ++p) {
+    const bool source = p < task.sources;
+    bring_to_point(work, wall, p, source ? task.strength[p] : 1.0, at_point + 3 * p,
+                   at + static_cast<long>(source ? 0 : 1 + p - task.sources) * modes);
+  }
+  Pair* rows = work.take(static_cast<long>(task.unknowns) * modes);
+  for (int t = 0; t < task.tiles.count; ++t) {
+    const WaveTile& tile = task.tiles.items[t];
+    Pair* out = rows + static_cast<long>(tile.offset) * modes;
+    if (tile.axis == wall.axis) {
+      bring_along(work, wall, t, out);
+    } else {
+      along_closed(work, wall.axis, wall.side, tile, wall.plan->cut_1_m, work.next);
+      bring_across(work, wall, t, work.next, out);
+    }
+  }
+  for (int i = 0; i < n; ++i)
+    for (int c = 0; c < modes; ++c)
+      rows[static_cast<long>(i) * modes + c] = rows[static_cast<long>(band.kept[i]) * modes + c];
+  go_down_rows(work, strength, modes, rows);
+  for (int p = 0; p < points; ++p)
+    for (int i = 0; i < n; ++i) {
+      const Pair x = turned(brought[p * n + i] * *cell(work.matrix, i, i)) * -work.k;
+      const Pair* row = rows + static_cast<long>(i) * modes;
+      for (int c = 0; c < modes; ++c) add_to(at[p * modes + c], x, row[c]);
+    }
+  for (long i = 0; i < static_cast<long>(n) * modes; ++i)
+    keep(table.rows[index], i, work.lane, rows[i]);
+  for (long i = 0; i < static_cast<long>(points) * modes; ++i)
+    keep(table.rows[index], static_cast<long>(n) * modes + i, work.lane, at[i]);
+  work.next = before;
+}
+
+/// L⁻¹ √Δβ of what the points bring to the tiles.
+static Pair* bring_points(Work& work, const MoverBand& band, const Pair* strength,
+                          Pair* const* at_point) {
+  const WaveTask& task = work.task;
+  const int all = task.unknowns, n = work.unknowns, points = 1 + task.receivers;
+  Pair* out = work.take(static_cast<long>(all) * points);
+  for (int i = 0; i < all * points; ++i) out[i] = pair(0, 0);
+  for (int axis = 0; axis < 3; ++axis) {
+    for (const WaveReach& job : task.axis[axis].source_reach)
+      drive_tiles(work, axis, job, task.strength[job.point], at_point + 3 * job.point, out,
+                  work.next);
+    for (const WaveReach& job : task.axis[axis].receiver_reach)
+      drive_tiles(work, axis, job, 1.0, at_point + 3 * job.point,
+                  out + static_cast<long>(all) * (1 + job.point - task.sources), work.next);
+  }
+  for (int p = 0; p < points; ++p) {
+    Pair* x = out + static_cast<long>(n) * p;
+    for (int i = 0; i < n; ++i) x[i] = out[static_cast<long>(all) * p + band.kept[i]] * strength[i];
+    go_down(work, x);
+  }
+  return out;
+}
+
+/// The matrix of the tiles' functions that are kept, factored; √Δβ of each.
+static const Pair* prepare_kept(Work& work, const MoverBand& band) {
+  const WaveTask& task = work.task;
+  const int all = task.unknowns, n = band.unknowns;
+  Pair* strength = work.take(n);
+  for (const WaveTile& tile : task.tiles)
+    for (int i = 0; i < tile.order[0] * tile.order[1]; ++i)
+      if (const int at = band.place_of[tile.offset + i]; at >= 0)
+        strength[at] = load_pair(work.block.strength + work.lane + 2 * wave_block * tile.patch);
+  work.matrix = work.take(static_cast<long>(all) * (all + 1) / 2);
+  fill_matrix(work);
+  for (int i = 0; i < n; ++i)
+    for (int k = 0; k <= i; ++k)
+      *cell(work.matrix, i, k) = *cell(work.matrix, band.kept[i], band.kept[k]);
+  work.unknowns = n;
+  weigh(work, strength);
+  factor(work);
+  return strength;
+}
+
+static void keep_tiles(const Work& work, const MoverTable& table, const Pair* strength,
+                       const Pair* brought) {
+  const int n = work.unknowns;
+  for (long i = 0; i < static_cast<long>(n) * (n + 1) / 2; ++i)
+    keep(table.matrix, i, work.lane, work.matrix[i]);
+  for (int i = 0; i < n; ++i) keep(table.strength, i, work.lane, strength[i]);
+  for (int i = 0; i < n * (1 + work.task.receivers); ++i)
+    keep(table.brought, i, work.lane, brought[i]);
+}
+
+/// The field at the receivers without the patch.
+static void keep_fixed(Work& work, const MoverTable& table, const Pair* brought,
+                       Pair* const* at_point) {
+  const WaveTask& task = work.task;
+  const int n = work.unknowns;
+  Pair* field = work.next;
+  for (int r = 0; r < task.receivers; ++r) {
+    Pair sum = pair(0, 0);
+    for (int i = 0; i < n; ++i)
+      add_to(sum, brought[i] * *cell(work.matrix, i, i), brought[(1 + r) * n + i]);
+    field[r] = turned(sum) * -work.k;
+  }
+  for (int axis = 0; axis < 3; ++axis)
+    for (const WaveDirect& job : task.axis[axis].direct)
+      field[job.receiver] =
+          field[job.receiver] + direct_field(work, axis, job, at_point + 3 * job.source,
+                                             at_point + 3 * (task.sources + job.receiver));
+  for (int r = 0; r < task.receivers; ++r) keep(table.fixed, r, work.lane, field[r]);
+}
+
+static void keep_axes(const Work& work, const MoverBand& band, const MoverTable& table) {
+  for (int a = 0; a < 3; ++a)
+    for (int m = 0; m < band.axis_modes[a]; ++m) {
+      keep(table.number[a], m, work.lane, load_pair(work.modes[a].number + 2 * wave_block * m));
+      keep(table.plus[a], m, work.lane, work.modes[a].plus[m]);
+      keep(table.minus[a], m, work.lane, work.modes[a].minus[m]);
+    }
+  store(table.wave_number + work.lane, work.k);
+}
+
+static void prepare_pack(const WaveTask& task, const WaveBlock& block, const MoverBand& band,
+                         const MoverTable& table, int lane, double* space) {
+  Work work = start_work(task, block, lane, space);
+  const int points = task.sources + task.receivers;
+  Pair** at_point = reinterpret_cast<Pair**>(work.take(3 * points + 1));
+  for (int p = 0; p < points; ++p)
+    for (int axis = 0; axis < 3; ++axis) {
+      at_point[3 * p + axis] = work.take(task.axis[axis].modes);
+      make_at(work, axis, task.points[3 * p + axis], at_point[3 * p + axis]);
+    }
+  const Pair* strength = prepare_kept(work, band);
+  const Pair* brought = bring_points(work, band, strength, at_point);
+  keep_tiles(work, table, strength, brought);
+  keep_fixed(work, table, brought, at_point);
+  keep_axes(work, band, table);
+  for (int wall = 0; wall < 6; ++wall)
+    prepare_wall(work, band, table, wall, strength, brought, at_point);
+}
+
+// ---- the patch at a place -----------------------------------------------------------------------
+
+struct Placed {
+  const WaveTask& task;
+  const MoverBand& band;
+  const MoverTable& table;
+  const MoverPlace& place;
+  int lane, axis, functions;
+  int start[most_legendre];  ///< of the functions with each one along the first axis
+  Pair* next;
+  Part k;
+  Pair *first, *second;  ///< integrals: by mode, then function
+  int modes[2];
+  Pair factor[mover_nodes];  ///< e^(k²t²) soft weight
+  Pair* rows;                ///< tiles, then points: by function of the patch
+  Pair* matrix;
+
+  Pair* take(long count) {
+    Pair* out = next;
+    next += count;
+    return out;
+  }
+};
+
+/// ∫ φ ψ of the patch along one of its axes, by mode and function.
+static __attribute__((noinline)) void placed_integrals(const Placed& work, int which, Pair* out) {
+  const int axis = which == 0 ? first_across(work.axis) : second_across(work.axis);
+  const int order = work.place.order[which];
+  const double half = (work.place.high[which] - work.place.low[which]) / 2;
+  const double centre = (work.place.high[which] + work.place.low[which]) / 2;
+  double factor[most_legendre];
+  for (int i = 0; i < order; ++i) factor[i] = legendre_factor(half, i) * (i % 4 < 2 ? 1 : -1);
+  Pair bessel[most_legendre + 1];
+  for (int m = 0; m < work.modes[which]; ++m) {
+    const Pair q = kept(work.table.number[axis], m, work.lane), z = q * half;
+    const Pair e = exponential(turned(z)), f = one_over(e);
+    spherical(z, order, false, -turned((e - f) * 0.5), (e + f) * 0.5, bessel);
+    const Pair turn = exponential(turned(q * centre));
+    const Pair plus = kept(work.table.plus[axis], m, work.lane) * turn;
+    const Pair minus = kept(work.table.minus[axis], m, work.lane) * one_over(turn);
+    const Pair even = plus + minus, odd = turned(plus - minus);
+    for (int i = 0; i < order; ++i)
+      out[m * order + i] = (i % 2 == 0 ? even : odd) * bessel[i] * factor[i];
+  }
+}
+
+/// A row over the wall's modes against the patch's functions.
+template <int nj>
+ROOMWRIGHT_INLINE void contract_row(const Placed& work, const double* row, int ni, Pair* out) {
+  const MoverWall& wall = work.band.wall[work.place.wall];
+  const int* width = work.place.width;
+  Pair all[most_legendre * nj];
+  for (int f = 0; f < ni * nj; ++f) all[f] = pair(0, 0);
+  const double* at = row + work.lane;
+  for (int m = 0; m < wall.rows; ++m) {
+    Pair sum[nj];
+    for (int j = 0; j < nj; ++j) sum[j] = pair(0, 0);
+    const Pair* c = work.second;
+    for (int n = 0; n < wall.counts[m]; ++n, c += nj, at += 2 * wave_block) {
+      const Pair x = load_pair(at);
+      for (int j = 0; j < nj; ++j) add_to(sum[j], x, c[j]);
+    }
+    const Pair* b = work.first + m * ni;
+    for (int i = 0; i < ni; ++i)
+      for (int j = 0; j < width[i]; ++j) add_to(all[i * nj + j], b[i], sum[j]);
+  }
+  for (int i = 0; i < ni; ++i)
+    for (int j = 0; j < width[i]; ++j) *out++ = all[i * nj + j];
+}
+template <int nj>
+static __attribute__((noinline)) void contract_rows(const Placed& work) {
+  const int count = work.band.unknowns + 1 + work.task.receivers;
+  const double* from = work.table.rows[work.place.wall];
+  const long step = 2l * wave_block * work.band.wall[work.place.wall].modes;
+  for (int r = 0; r < count; ++r)
+    contract_row<nj>(work, from + r * step, work.place.order[0],
+                     work.rows + static_cast<long>(r) * work.functions);
+}
+static void contract(const Placed& work) {
+  switch (work.place.order[1]) {
+    case 1:
+      return contract_rows<1>(work);
+    case 2:
+      return contract_rows<2>(work);
+    case 3:
+      return contract_rows<3>(work);
+    case 4:
+      return contract_rows<4>(work);
+    case 5:
+      return contract_rows<5>(work);
+    case 6:
+      return contract_rows<6>(work);
+    case 7:
+      return contract_rows<7>(work);
+    case 8:
+      return contract_rows<8>(work);
+    case 9:
+      return contract_rows<9>(work);
+    case 10:
+      return contract_rows<10>(work);
+    case 11:
+      return contract_rows<11>(work);
+    default:
+      return contract_rows<12>(work);
+  }
+}
+
+/// The near part of pairs of functions along one axis; an image counts for less in a soft wall.
+ROOMWRIGHT_INLINE void near_self(const Placed& work, int which, int pairs, Pair* out,
+                                 int from = 0) {
+  const double* soft = work.table.soft[work.place.edge[which]];
+  for (int t = 0; t < mover_nodes; ++t) {
+    const Pair less = kept(soft, t, work.lane);
+    for (int p = 0; p < pairs; ++p) {
+      const int at = (from + p) * mover_nodes + t;
+      out[p * mover_nodes + t] = less * work.place.image[which][at];
+      out[p * mover_nodes + t].re += work.place.own[which][at];
+    }
+  }
+}
+
+/// What the patch exchanges with itself in the bare room.
+static __attribute__((noinline)) void add_self(Placed& work) {
+  const MoverWall& wall = work.band.wall[work.place.wall];
+  const double* self = work.table.self[work.place.wall];
+  const int ni = work.place.order[0], nj = work.place.order[1];
+  const int across = nj * (nj + 1) / 2;
+  Pair* sums = work.next;  // (j, l) by row
+  Pair* products = sums + across * wall.rows;
+  int most = 0;
+  for (int m = 0; m < wall.rows; ++m) most = wall.counts[m] > most ? wall.counts[m] : most;
+  for (int n = 0; n < most; ++n)
+    for (int j = 0, p = 0; j < nj; ++j)
+      for (int l = j; l < nj; ++l, ++p)
+        products[n * across + p] = work.second[n * nj + j] * work.second[n * nj + l];
+  int at = 0;
+  for (int m = 0; m < wall.rows; ++m) {
+    Pair* sum = sums + m * across;
+    for (int p = 0; p < across; ++p) sum[p] = pair(0, 0);
+    for (int n = 0; n < wall.counts[m]; ++n, ++at) {
+      const Pair g = kept(self, at, work.lane);
+      for (int p = 0; p < across; ++p) add_to(sum[p], g, products[n * across + p]);
+    }
+  }
+  const int* width = work.place.width;
+  Pair* two = products;  // (j, l) by node, the near part
+  near_self(work, 1, across, two);
+  for (int i = 0, ik = 0; i < ni; ++i)
+    for (int k = i; k < ni; ++k, ++ik) {
+      Pair near[mover_nodes], x[most_axis_rows];
+      near_self(work, 0, 1, near, ik);
+      for (int t = 0; t < mover_nodes; ++t) near[t] = work.factor[t] * near[t];
+      for (int m = 0; m < wall.rows; ++m) x[m] = work.first[m * ni + i] * work.first[m * ni + k];
+      for (int j = 0, p = 0; j < nj; ++j)
+        for (int l = j; l < nj; ++l, ++p) {
+          const bool straight = j < width[i] && l < width[k],
+                     crossed = j < width[k] && l < width[i];
+          if (!straight && !crossed) continue;
+          Pair total = pair(0, 0);
+          for (int m = 0; m < wall.rows; ++m) add_to(total, x[m], sums[m * across + p]);
+          for (int t = 0; t < mover_nodes; ++t) add_to(total, near[t], two[p * mover_nodes + t]);
+          if (straight) *entry(work.matrix, work.start[i] + j, work.start[k] + l) = total;
+          if (crossed) *entry(work.matrix, work.start[k] + j, work.start[i] + l) = total;
+        }
+    }
+}
+
+/// The near part with one tile, times √Δβ of the tile, added to `rows` of its unknowns.
+static __attribute__((noinline)) void add_near_tile(const Placed& work, const MoverNearTile& job,
+                                                    Pair* rows) {
+  const WaveTile& tile = work.task.tiles.items[job.tile];
+  const int which = job.which, other = job.tile_which;
+  const int na = work.place.order[which], nc = work.place.order[1 - which];
+  const int nk = tile.order[other], nl = tile.order[1 - other];
+  Pair factor[mover_nodes];
+  for (int t = 0; t < mover_nodes; ++t)
+    factor[t] = tile.wall == work.place.wall
+                    ? work.factor[t]
+                    : work.factor[t] * kept(work.table.soft[tile.wall], mover_nodes + t, work.lane);
+  for (int a = 0; a < na; ++a)
+    for (int k = 0; k < nk; ++k) {
+      Pair along[mover_nodes];
+      for (int t = 0; t < mover_nodes; ++t)
+        along[t] = factor[t] * job.along[(a * nk + k) * mover_nodes + t];
+      for (int c = 0; c < nc; ++c)
+        for (int l = 0; l < nl; ++l) {
+          const int i = which == 0 ? a : c, j = which == 0 ? c : a;
+          const int at = work.band.place_of[tile.offset + (other == 0 ? k * tile.order[1] + l
+                                                                      : l * tile.order[1] + k)];
+          if (at < 0 || j >= work.place.width[i]) continue;
+          Pair sum = pair(0, 0);
+          for (int t = 0; t < mover_nodes; ++t)
+            sum = sum + along[t] * job.across[(c * nl + l) * mover_nodes + t];
+          rows[static_cast<long>(at) * work.functions + work.start[i] + j] =
+              sum * kept(work.table.strength, at, work.lane);
+        }
+    }
+}
+
+ROOMWRIGHT_INLINE const double* low_row(const Placed& work, int i) {
+  return work.table.matrix + 2 * wave_block * ((static_cast<long>(i) * (i + 1)) / 2);
+}
+ROOMWRIGHT_INLINE Pair pivot(const Placed& work, int i) {
+  return kept(low_row(work, i), i, work.lane);
+}
+/// to += Σ scale rows, rows [from, end): four at a time, so that what is summed is touched less.
+ROOMWRIGHT_INLINE void add_rows(const Pair* scale, const Pair* rows, int from, int end,
+                                int functions, Pair* to) {
+  int k = from;
+  for (; k + 4 <= end; k += 4) {
+    const Pair* one = rows + static_cast<long>(k) * functions;
+    const Pair a = scale[k], b = scale[k + 1], c = scale[k + 2], d = scale[k + 3];
+    for (int f = 0; f < functions; ++f) {
+      Pair sum = to[f];
+      add_to(sum, a, one[f]);
+      add_to(sum, b, one[functions + f]);
+      add_to(sum, c, one[2 * functions + f]);
+      add_to(sum, d, one[3 * functions + f]);
+      to[f] = sum;
+    }
+  }
+  for (; k < end; ++k) {
+    const Pair* one = rows + static_cast<long>(k) * functions;
+    for (int f = 0; f < functions; ++f) add_to(to[f], scale[k], one[f]);
+  }
+}
+/// rows := L⁻¹ rows, of which those before `from` are 0.
+static __attribute__((noinline)) void go_down_from(const Placed& work, int from, Pair* rows) {
+  const int n = work.band.unknowns, functions = work.functions;
+  Pair* scale = rows + static_cast<long>(n) * functions;
+  for (int i = from + 1; i < n; ++i) {
+    const double* low = low_row(work, i);
+    for (int k = from; k < i; ++k) scale[k] = -kept(low, k, work.lane);
+    add_rows(scale, rows, from, i, functions, rows + static_cast<long>(i) * functions);
+  }
+}
+
+/// The near part with the tiles around, brought through those tiles to everything.
+static __attribute__((noinline)) void add_near_tiles(Placed& work) {
+  const int n = work.band.unknowns, functions = work.functions;
+  int from = n;
+  for (const MoverNearTile& job : work.place.tiles) {
+    const int offset = work.band.place_of[work.task.tiles.items[job.tile].offset];
+    from = offset < from ? offset : from;
+  }
+  if (from == n) return;
+  Pair* rows = work.next;
+  for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
+    rows[i] = pair(0, 0);
+  for (const MoverNearTile& job : work.place.tiles) add_near_tile(work, job, rows);
+  go_down_from(work, from, rows);
+  // What the points lose to them: −jk brought D⁻¹ rows.
+  Pair* scale = rows + static_cast<long>(n) * functions;
+  for (int p = 0; p < 1 + work.task.receivers; ++p) {
+    for (int i = from; i < n; ++i)
+      scale[i] = kept(work.table.brought, static_cast<long>(p) * n + i, work.lane) *
+                 turned(pivot(work, i)) * -work.k;
+    Pair* to = work.rows + static_cast<long>(n + p) * functions;
+    add_rows(scale, rows, from, n, functions, to);
+  }
+  for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
+    work.rows[i] = work.rows[i] + rows[i];
+}
+
+static void add_near_points(Placed& work) {
+  const int ni = work.place.order[0];
+  for (const MoverNearPoint& job : work.place.points) {
+    Pair* to = work.rows + static_cast<long>(work.band.unknowns + job.point) * work.functions;
+    for (int i = 0; i < ni; ++i)
+      for (int j = 0; j < work.place.width[i]; ++j) {
+        Pair sum = pair(0, 0);
+        for (int t = 0; t < mover_nodes; ++t)
+          sum = sum +
+                work.factor[t] * (job.first[i * mover_nodes + t] * job.second[j * mover_nodes + t]);
+        to[work.start[i] + j] = to[work.start[i] + j] + sum;
+      }
+  }
+}
+
+/// A few functions of the patch with a few others, from all rows.
+template <int height, int width>
+ROOMWRIGHT_INLINE void send_some(const Placed& work, const Pair* scaled, int f, int g) {
+  const int functions = work.functions, n = work.band.unknowns;
+  Pair sum[height][width];
+  for (int a = 0; a < height; ++a)
+    for (int b = 0; b < width; ++b) sum[a][b] = pair(0, 0);
+  for (int i = 0; i < n; ++i) {
+    const Pair* one = scaled + static_cast<long>(i) * functions + f;
+    const Pair* two = work.rows + static_cast<long>(i) * functions + g;
+    for (int b = 0; b < width; ++b)
+      for (int a = 0; a < height; ++a) add_to(sum[a][b], one[a], two[b]);
+  }
+  for (int a = 0; a < height; ++a)
+    for (int b = 0; b < width; ++b)
+      if (g + b <= f + a) {
+        Pair* to = cell(work.matrix, f + a, g + b);
+        *to = *to + sum[a][b];
+      }
+}
+
+/// What the tiles send back to the patch: matrix −= jk Yᵀ D⁻¹ Y.
+static __attribute__((noinline)) void send_back(Placed& work) {
+  const int functions = work.functions, n = work.band.unknowns;
+  Pair* scaled = work.next;
+  for (int i = 0; i < n; ++i) {
+    const Pair scale = turned(pivot(work, i)) * -work.k;
+    for (int f = 0; f < functions; ++f)
+      scaled[static_cast<long>(i) * functions + f] =
+          work.rows[static_cast<long>(i) * functions + f] * scale;
+  }
+  int f = 0;
+  for (; f + 4 <= functions; f += 4)
+    for (int g = 0; g <= f + 3; g += 2) send_some<4, 2>(work, scaled, f, g);
+  for (; f < functions; ++f)
+    for (int g = 0; g <= f; ++g) send_some<1, 1>(work, scaled, f, g);
+}
+
+/// (1 + jk s² C) v = s p, and what v sends to the receivers.
+static __attribute__((noinline)) void answer(Placed& work, const double* strength, double* field) {
+  const int functions = work.functions, n = work.band.unknowns;
+  const Pair s = load_pair(strength + work.lane), twice = turned(s * s) * work.k;
+  Pair* x = work.take(functions);
+  const Pair* p0 = work.rows + static_cast<long>(n) * functions;
+  for (int f = 0; f < functions; ++f) {
+    Pair* row = cell(work.matrix, f, 0);
+    for (int g = 0; g <= f; ++g) row[g] = row[g] * twice;
+    row[f].re += 1.0;
+    x[f] = p0[f] * twice;
+  }
+  Part least = every(1e300), greatest = every(0);
+  int from = 0;
+  for (; from + 4 <= functions; from += 4) factor_rows<4>(work.matrix, from, least, greatest);
+  for (; from < functions; ++from) factor_rows<1>(work.matrix, from, least, greatest);
+  for (int i = 0; i < functions; ++i) {
+    const Pair* row = cell(work.matrix, i, 0);
+    Pair sum = pair(0, 0);
+    for (int k = 0; k < i; ++k) add_to(sum, row[k], x[k]);
+    x[i] = x[i] - sum;
+  }
+  for (int i = 0; i < functions; ++i) x[i] = x[i] * *cell(work.matrix, i, i);
+  for (int i = functions - 1; i >= 0; --i) {
+    const Pair* row = cell(work.matrix, i, 0);
+    for (int k = 0; k < i; ++k) x[k] = x[k] - row[k] * x[i];
+  }
+  for (int r = 0; r < work.task.receivers; ++r) {
+    const Pair* row = work.rows + static_cast<long>(n + 1 + r) * functions;
+    Pair sum = kept(work.table.fixed, r, work.lane);
+    for (int f = 0; f < functions; ++f) sum = sum - row[f] * x[f];
+    keep(field, r, work.lane, sum);
+  }
+}
+
+static void place_pack(const WaveTask& task, const MoverBand& band, const MoverTable& table,
+                       const MoverPlace& place, const double* strength, double* field, int lane,
+                       double* space) {
+  const int functions = place.functions, axis = place.wall / 2;
+  Placed work{task,
+              band,
+              table,
+              place,
+              lane,
+              axis,
+              functions,
+              {},
+              reinterpret_cast<Pair*>(space),
+              load(table.wave_number + lane),
+              nullptr,
+              nullptr,
+              {},
+              {},
+              nullptr,
+              nullptr};
+  for (int i = 0, at = 0; i < place.order[0]; at += place.width[i], ++i) work.start[i] = at;
+  for (int t = 0; t < mover_nodes; ++t) {
+    const double time = band.node[t] * band.node[t];
+    work.factor[t] = kept(table.soft[place.wall], t, lane) *
+                     (exponential(work.k * work.k * time) * band.weight[t]);
+  }
+  work.modes[0] = band.axis_modes[first_across(axis)];
+  work.modes[1] = band.axis_modes[second_across(axis)];
+  work.first = work.take(static_cast<long>(work.modes[0]) * place.order[0]);
+  work.second = work.take(static_cast<long>(work.modes[1]) * place.order[1]);
+  work.matrix = work.take(static_cast<long>(functions) * (functions + 1) / 2);
+  work.rows = work.take(static_cast<long>(band.unknowns + 1 + task.receivers) * functions);
+  placed_integrals(work, 0, work.first);
+  placed_integrals(work, 1, work.second);
+  contract(work);
+  add_self(work);
+  add_near_tiles(work);
+  add_near_points(work);
+  send_back(work);
+  answer(work, strength, field);
+}
+
+static void prepare_block(const WaveTask& task, const WaveBlock& block, const MoverBand& band,
+                          const MoverTable& table, double* space) {
+  for (int lane = 0; lane < wave_block; lane += LANES)
+    prepare_pack(task, block, band, table, lane, space);
+}
+static void place_block(const WaveTask& task, const MoverBand& band, const MoverTable& table,
+                        const MoverPlace& place, const double* strength, double* field,
+                        double* space) {
+  for (int lane = 0; lane < wave_block; lane += LANES)
+    place_pack(task, band, table, place, strength, field, lane, space);
+}
+
+/// Nodes stand in the lanes here.
+static void cross_modes(int functions, const double* a, int others, const double* b, int count,
+                        int stride, const double* fade, bool half, double* out) {
+  for (int i = 0, p = 0; i < functions; ++i)
+    for (int k = half ? i : 0; k < others; ++k, ++p)
+      for (int lane = 0; lane < mover_nodes; lane += LANES) {
+        Part sum[4] = {every(0), every(0), every(0), every(0)};
+        const double *x = a + static_cast<long>(i) * stride, *y = b + static_cast<long>(k) * stride;
+        int m = 0;
+        for (; m + 4 <= count; m += 4)
+          for (int u = 0; u < 4; ++u)
+            sum[u] += load(fade + (m + u) * mover_nodes + lane) * (x[m + u] * y[m + u]);
+        for (; m < count; ++m) sum[0] += load(fade + m * mover_nodes + lane) * (x[m] * y[m]);
+        store(out + p * mover_nodes + lane, (sum[0] + sum[1]) + (sum[2] + sum[3]));
+      }
+}
+
+}  // namespace
+}  // namespace roomwright::acoustics
