@@ -50,7 +50,7 @@ void lay_part(const MoverKernel& kernel, MoverPart& part);
 int mover_order(const MoverPart& part, double side_m);
 /// Of a patch's functions those of a low degree along both axes together: for each along the first
 /// axis, as many along the second.
-std::array<int, most_legendre> mover_widths(const MoverPart& part, const std::array<int, 2>& order);
+std::array<int, most_legendre> mover_widths(const std::array<int, 2>& order);
 /// Of one block's table.
 double mover_table_doubles(const MoverPart& part);
 void make_table_space(const MoverPart& part, MoverBlock& block);

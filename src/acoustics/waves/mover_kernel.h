@@ -41,9 +41,9 @@ struct MoverBand {
 /// each entry (k alone real). Points are the sources' sum, then each receiver.
 struct MoverTable {
   double* wave_number;
-  double* matrix;    ///< of the tiles: L below, 1/D on the diagonal
+  double* matrix;    ///< of the tiles, L D Lᵀ: L⁻¹ below, 1/D on the diagonal
   double* strength;  ///< √Δβ by unknown
-  double* brought;   ///< L⁻¹ √Δβ (what a point brings to the tiles), by point
+  double* brought;   ///< −jk (L D Lᵀ)⁻¹ √Δβ (what a point brings to the tiles), by point
   double* fixed;     ///< field at the receivers without the patch
   double* soft[6];   ///< by node: how a wall of some admittance lowers the near part on it, then
                      ///< the same along a strip that starts there

@@ -261,14 +261,45 @@ static const Pair* prepare_kept(Work& work, const MoverBand& band) {
   return strength;
 }
 
-static void keep_tiles(const Work& work, const MoverTable& table, const Pair* strength,
+/// L⁻¹ in the place of L; the diagonal keeps 1/D.
+static __attribute__((noinline)) void invert_low(Work& work) {
+  const int n = work.unknowns;
+  for (int i = 1; i < n; ++i) {
+    Pair* row = cell(work.matrix, i, 0);
+    // Row i of L⁻¹ is −Σ L(i, k) of the rows above, which are done.
+    for (int k = 1; k < i; ++k) {
+      const Pair* above = cell(work.matrix, k, 0);
+      const Pair x = row[k];
+      for (int c = 0; c < k; ++c) add_to(row[c], x, above[c]);
+    }
+    for (int c = 0; c < i; ++c) row[c] = -row[c];
+  }
+}
+/// −jk M⁻¹ √Δβ of what a point brings, from L⁻¹ of it.
+static void bring_back(const Work& work, const Pair* brought, Pair* out) {
+  const int n = work.unknowns;
+  for (int i = 0; i < n; ++i) out[i] = pair(0, 0);
+  for (int i = 0; i < n; ++i) {
+    const Pair* row = cell(work.matrix, i, 0);
+    const Pair x = turned(brought[i] * row[i]) * -work.k;
+    for (int c = 0; c < i; ++c) add_to(out[c], x, row[c]);
+    out[i] = out[i] + x;
+  }
+}
+
+/// The last use of L itself: it is inverted here.
+static void keep_tiles(Work& work, const MoverTable& table, const Pair* strength,
                        const Pair* brought) {
   const int n = work.unknowns;
+  invert_low(work);
   for (long i = 0; i < static_cast<long>(n) * (n + 1) / 2; ++i)
     keep(table.matrix, i, work.lane, work.matrix[i]);
   for (int i = 0; i < n; ++i) keep(table.strength, i, work.lane, strength[i]);
-  for (int i = 0; i < n * (1 + work.task.receivers); ++i)
-    keep(table.brought, i, work.lane, brought[i]);
+  for (int p = 0; p < 1 + work.task.receivers; ++p) {
+    bring_back(work, brought + static_cast<long>(p) * n, work.next);
+    for (int i = 0; i < n; ++i)
+      keep(table.brought, static_cast<long>(p) * n + i, work.lane, work.next[i]);
+  }
 }
 
 /// The field at the receivers without the patch.
@@ -313,11 +344,11 @@ static void prepare_pack(const WaveTask& task, const WaveBlock& block, const Mov
     }
   const Pair* strength = prepare_kept(work, band);
   const Pair* brought = bring_points(work, band, strength, at_point);
-  keep_tiles(work, table, strength, brought);
   keep_fixed(work, table, brought, at_point);
   keep_axes(work, band, table);
   for (int wall = 0; wall < 6; ++wall)
     prepare_wall(work, band, table, wall, strength, brought, at_point);
+  keep_tiles(work, table, strength, brought);
 }
 
 // ---- the patch at a place -----------------------------------------------------------------------
@@ -546,42 +577,34 @@ ROOMWRIGHT_INLINE void add_rows(const Pair* scale, const Pair* rows, int from, i
     for (int f = 0; f < functions; ++f) add_to(to[f], scale[k], one[f]);
   }
 }
-/// rows := L⁻¹ rows, of which those before `from` are 0.
-static __attribute__((noinline)) void go_down_from(const Placed& work, int from, Pair* rows) {
-  const int n = work.band.unknowns, functions = work.functions;
-  Pair* scale = rows + static_cast<long>(n) * functions;
-  for (int i = from + 1; i < n; ++i) {
-    const double* low = low_row(work, i);
-    for (int k = from; k < i; ++k) scale[k] = -kept(low, k, work.lane);
-    add_rows(scale, rows, from, i, functions, rows + static_cast<long>(i) * functions);
-  }
-}
-
 /// The near part with the tiles around, brought through those tiles to everything.
 static __attribute__((noinline)) void add_near_tiles(Placed& work) {
   const int n = work.band.unknowns, functions = work.functions;
-  int from = n;
-  for (const MoverNearTile& job : work.place.tiles) {
-    const int offset = work.band.place_of[work.task.tiles.items[job.tile].offset];
-    from = offset < from ? offset : from;
-  }
-  if (from == n) return;
   Pair* rows = work.next;
-  for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
-    rows[i] = pair(0, 0);
-  for (const MoverNearTile& job : work.place.tiles) add_near_tile(work, job, rows);
-  go_down_from(work, from, rows);
-  // What the points lose to them: −jk brought D⁻¹ rows.
   Pair* scale = rows + static_cast<long>(n) * functions;
-  for (int p = 0; p < 1 + work.task.receivers; ++p) {
-    for (int i = from; i < n; ++i)
-      scale[i] = kept(work.table.brought, static_cast<long>(p) * n + i, work.lane) *
-                 turned(pivot(work, i)) * -work.k;
-    Pair* to = work.rows + static_cast<long>(n + p) * functions;
-    add_rows(scale, rows, from, n, functions, to);
+  for (const MoverNearTile& job : work.place.tiles) {
+    const WaveTile& tile = work.task.tiles.items[job.tile];
+    const int from = work.band.place_of[tile.offset];
+    int end = from;
+    for (int i = 0; i < tile.order[0] * tile.order[1]; ++i)
+      if (work.band.place_of[tile.offset + i] >= end) end = work.band.place_of[tile.offset + i] + 1;
+    add_near_tile(work, job, rows);
+    for (int i = from; i < n; ++i) {
+      const double* low = low_row(work, i);
+      const int last = i < end ? i : end;
+      for (int k = from; k < last; ++k) scale[k] = kept(low, k, work.lane);
+      Pair* to = work.rows + static_cast<long>(i) * functions;
+      add_rows(scale, rows, from, last, functions, to);
+      if (i < end)
+        for (int f = 0; f < functions; ++f)
+          to[f] = to[f] + rows[static_cast<long>(i) * functions + f];
+    }
+    for (int p = 0; p < 1 + work.task.receivers; ++p) {
+      for (int k = from; k < end; ++k)
+        scale[k] = kept(work.table.brought, static_cast<long>(p) * n + k, work.lane);
+      add_rows(scale, rows, from, end, functions, work.rows + static_cast<long>(n + p) * functions);
+    }
   }
-  for (long i = static_cast<long>(from) * functions; i < static_cast<long>(n) * functions; ++i)
-    work.rows[i] = work.rows[i] + rows[i];
 }
 
 static void add_near_points(Placed& work) {

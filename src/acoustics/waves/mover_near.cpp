@@ -1,7 +1,6 @@
 // The near part of a moved patch (mover_kernel.h): what no frequency moves, and the tables' sizes.
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
 
 #include "acoustics/waves/mover.h"
 #include "acoustics/waves/response_parts.h"
@@ -324,7 +323,7 @@ class NearPlacer {
 void lay_functions(MoverPart& part) {
   part.place_of.assign(size_of_list(part.layout.task.unknowns), -1);
   for (const WaveTile& tile : part.layout.tiles) {
-    const auto width = mover_widths(part, {tile.order[0], tile.order[1]});
+    const auto width = mover_widths(std::array<int, 2>{tile.order[0], tile.order[1]});
     for (int i = 0; i < tile.order[0]; ++i)
       for (int j = 0; j < width[size_of_list(i)]; ++j) {
         const int at = tile.offset + i * tile.order[1] + j;
@@ -346,20 +345,17 @@ void lay_part(const MoverKernel& kernel, MoverPart& part) {
   LayoutInput& input = part.input;
   const double more = finer(input), k = input.greatest_wave_number;
   const double shortest = *std::min_element(input.size_m.begin(), input.size_m.end());
-  const auto env = [](const char* n, double d) {
-    const char* v = getenv(n);
-    return v ? atof(v) : d;
-  };
-  const double t = std::min({env("KT", 1.3) / k, env("TMAX", longest_reach_m), shortest / 4});
-  part.reach_m = (env("REACH", 4) + 0.3 * more) * t;
-  input.fewer_functions = env("FEWER", 0.8);
-  input.least_cut_1_m = std::sqrt(k * k + (env("EE", 3.5) + more) / (t * t));
+  const double t = std::min({1.3 / k, longest_reach_m, shortest / 4});
+  // Where e^(k²t²) times the near part's fall has come down to a tenth of what it is on the spot.
+  part.reach_m = 2 * t * std::sqrt(2.3 + more + k * k * t * t);
+  input.fewer_functions = 0.4;
+  input.least_cut_1_m = std::sqrt(k * k + (2.2 + more) / (t * t));
   gauss_nodes(t, part.band.node, part.band.weight);
   for (int i = 0; i < mover_nodes; ++i) part.band.weight[i] *= 2 * part.band.node[i];
   make_layout(input, part.layout);
   lay_functions(part);
   lay_modes(part);
-  lay_rigid_modes(part, env("FINE", 60) / t);
+  lay_rigid_modes(part, 45 / t);
   lay_tile_near(kernel, part);
   lay_point_near(part);
   for (std::size_t wall = 0; wall < 6; ++wall) {
@@ -375,16 +371,11 @@ int mover_order(const MoverPart& part, double side_m) {
   return cut.pieces == 1 ? cut.order : 0;
 }
 
-std::array<int, most_legendre> mover_widths(const MoverPart& part,
-                                            const std::array<int, 2>& order) {
+std::array<int, most_legendre> mover_widths(const std::array<int, 2>& order) {
   std::array<int, most_legendre> out{};
-  const char* v = getenv("MASK");
-  const double degree = v ? atof(v) : 1.1;
-  (void)part;
   for (int i = 0; i < order[0]; ++i)
-    out[size_of_list(i)] =
-        std::clamp(static_cast<int>(std::ceil(order[1] * (degree - double(i) / order[0]) - 1e-9)),
-                   1, order[1]);
+    out[size_of_list(i)] = std::clamp(
+        static_cast<int>(std::ceil(order[1] * (1 - double(i) / order[0]) - 1e-9)), 1, order[1]);
   return out;
 }
 
@@ -457,7 +448,7 @@ MoverPlace place_near(const MoverKernel& kernel, const MoverPart& part, const Wa
   placer.points();
   MoverPlace out{};
   out.wall = 2 * patch.axis + patch.side;
-  const auto width = mover_widths(part, order);
+  const auto width = mover_widths(order);
   for (std::size_t i = 0; i < width.size(); ++i) out.width[i] = width[i], out.functions += width[i];
   for (std::size_t which = 0; which < 2; ++which) {
     out.low[which] = patch.low[which], out.high[which] = patch.high[which];
