@@ -1,7 +1,10 @@
 // The driven field of a box with six patches, 281 frequencies from 20 to 300 Hz, five receivers,
-// from nothing; and a bare box, and a map.
+// from nothing; a bare box, a map, a hundred sources by a hundred receivers, and one of the patches
+// picked up and put anywhere.
 #include <benchmark/benchmark.h>
 
+#include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <complex>
 
@@ -110,6 +113,69 @@ BENCHMARK(pairs_of_a_hundred_places)
     ->Args({1, 0})
     ->Args({2, 0})
     ->Args({2, 1})
+    ->UseRealTime()
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
+
+static void picking_a_patch_up(benchmark::State& state) {
+  const ResponseRequest request = studio(true);
+  ResponseOptions options;
+  options.threads = int(state.range(0));
+  for (auto _ : state) benchmark::DoNotOptimize(PatchMover::pick_up(request, 5, options));
+}
+BENCHMARK(picking_a_patch_up)
+    ->Arg(1)
+    ->Arg(2)
+    ->UseRealTime()
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
+
+/// Anywhere on the walls, turned or not, a fifth of the sides flush with an edge.
+static std::vector<Patch> places_for(const ResponseRequest& request, std::size_t count) {
+  Random random(3);
+  std::vector<Patch> areas, out;
+  for (std::size_t i = 0; i < 5; ++i) areas.push_back(request.patches[i].area);
+  while (out.size() < count) {
+    Patch area;
+    area.surface = int(random.below(6));
+    const Vec2 end = surface_outline(request.room, area.surface)[2];
+    const Vec2 size = random.unit() < 0.5 ? Vec2{0.6, 1.2} : Vec2{1.2, 0.6};
+    const auto spot = [&](double most) {
+      const double where = random.unit();
+      return where < 0.1 ? 0 : where < 0.2 ? most : random.uniform(0, most);
+    };
+    area.from_m = {spot(end.x - size.x), spot(end.y - size.y)};
+    area.to_m = area.from_m + size;
+    areas.push_back(area);
+    if (check_patches(request.room, areas, "").empty()) out.push_back(area);
+    areas.pop_back();
+  }
+  return out;
+}
+
+/// The counters are wall time in milliseconds, over all places of all rounds.
+static void a_patch_at_a_place(benchmark::State& state) {
+  const ResponseRequest request = studio(true);
+  ResponseOptions options;
+  options.threads = int(state.range(0));
+  const auto mover = PatchMover::pick_up(request, 5, options);
+  const auto places = places_for(request, 500);
+  std::vector<double> took_ms;
+  std::size_t next = 0;
+  for (auto _ : state) {
+    const auto start = std::chrono::steady_clock::now();
+    benchmark::DoNotOptimize(mover->at(places[next++ % places.size()]));
+    took_ms.push_back(
+        std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start)
+            .count());
+  }
+  std::sort(took_ms.begin(), took_ms.end());
+  state.counters["median_ms"] = took_ms[took_ms.size() / 2];
+  state.counters["worst_ms"] = took_ms.back();
+}
+BENCHMARK(a_patch_at_a_place)
+    ->Arg(1)
+    ->Arg(2)
     ->UseRealTime()
     ->Unit(benchmark::kMillisecond)
     ->MeasureProcessCPUTime();
