@@ -47,7 +47,7 @@ struct MoverTable {
   double* fixed;     ///< field at the receivers without the patch
   double* soft[6];   ///< by node: how a wall of some admittance lowers the near part on it, then
                      ///< the same along a strip that starts there
-  double* rows[6];  ///< L⁻¹ √Δβ (what a mode brings) by unknown; then by point, with the tiles
+  float* rows[6];  ///< L⁻¹ √Δβ (what a mode brings) by unknown; then by point, with the tiles
   double* self[6];  ///< far part of a wall's modes with themselves
   double *number[3], *plus[3], *minus[3];
 };

@@ -15,6 +15,18 @@ ROOMWRIGHT_INLINE void keep(double* to, long i, int lane, Pair value) {
   store_pair(to + 2 * wave_block * i + lane, value);
 }
 
+/// The tables of rows are the bulk of what is read for a place: six digits of them do.
+typedef float Brief __attribute__((vector_size(LANES * 4), aligned(4), may_alias));
+ROOMWRIGHT_INLINE Part load_brief(const float* from) {
+  return __builtin_convertvector(*reinterpret_cast<const Brief*>(from), Part);
+}
+ROOMWRIGHT_INLINE void keep_brief(float* to, long i, int lane, Pair value) {
+  typedef float Exact __attribute__((vector_size(LANES * 4)));
+  float* at = to + 2 * wave_block * i + lane;
+  *reinterpret_cast<Brief*>(at) = __builtin_convertvector(value.re, Exact);
+  *reinterpret_cast<Brief*>(at + wave_block) = __builtin_convertvector(value.im, Exact);
+}
+
 // ---- what stands --------------------------------------------------------------------------------
 
 /// How much less a wall of κ holds at a distance t from it than a rigid one: √π/2 t h, h its heat
@@ -212,9 +224,9 @@ static void prepare_wall(Work& work, const MoverBand& band, const MoverTable& ta
       for (int c = 0; c < modes; ++c) add_to(at[p * modes + c], x, row[c]);
     }
   for (long i = 0; i < static_cast<long>(n) * modes; ++i)
-    keep(table.rows[index], i, work.lane, rows[i]);
+    keep_brief(table.rows[index], i, work.lane, rows[i]);
   for (long i = 0; i < static_cast<long>(points) * modes; ++i)
-    keep(table.rows[index], static_cast<long>(n) * modes + i, work.lane, at[i]);
+    keep_brief(table.rows[index], static_cast<long>(n) * modes + i, work.lane, at[i]);
   work.next = before;
 }
 
@@ -399,18 +411,18 @@ static __attribute__((noinline)) void placed_integrals(const Placed& work, int w
 
 /// A row over the wall's modes against the patch's functions.
 template <int nj>
-ROOMWRIGHT_INLINE void contract_row(const Placed& work, const double* row, int ni, Pair* out) {
+ROOMWRIGHT_INLINE void contract_row(const Placed& work, const float* row, int ni, Pair* out) {
   const MoverWall& wall = work.band.wall[work.place.wall];
   const int* width = work.place.width;
   Pair all[most_legendre * nj];
   for (int f = 0; f < ni * nj; ++f) all[f] = pair(0, 0);
-  const double* at = row + work.lane;
+  const float* at = row + work.lane;
   for (int m = 0; m < wall.rows; ++m) {
     Pair sum[nj];
     for (int j = 0; j < nj; ++j) sum[j] = pair(0, 0);
     const Pair* c = work.second;
     for (int n = 0; n < wall.counts[m]; ++n, c += nj, at += 2 * wave_block) {
-      const Pair x = load_pair(at);
+      const Pair x{load_brief(at), load_brief(at + wave_block)};
       for (int j = 0; j < nj; ++j) add_to(sum[j], x, c[j]);
     }
     const Pair* b = work.first + m * ni;
@@ -423,7 +435,7 @@ ROOMWRIGHT_INLINE void contract_row(const Placed& work, const double* row, int n
 template <int nj>
 static __attribute__((noinline)) void contract_rows(const Placed& work) {
   const int count = work.band.unknowns + 1 + work.task.receivers;
-  const double* from = work.table.rows[work.place.wall];
+  const float* from = work.table.rows[work.place.wall];
   const long step = 2l * wave_block * work.band.wall[work.place.wall].modes;
   for (int r = 0; r < count; ++r)
     contract_row<nj>(work, from + r * step, work.place.order[0],
@@ -577,6 +589,42 @@ ROOMWRIGHT_INLINE void add_rows(const Pair* scale, const Pair* rows, int from, i
     for (int f = 0; f < functions; ++f) add_to(to[f], scale[k], one[f]);
   }
 }
+/// Two rows below a tile by four functions, from the tile's rows: in registers throughout.
+template <int height, int width>
+ROOMWRIGHT_INLINE void bring_some(const Placed& work, const Pair* rows, int from, int end, int i,
+                                  int f) {
+  const int functions = work.functions;
+  const double* low[height];
+  Pair sum[height][width];
+  for (int a = 0; a < height; ++a) {
+    low[a] = low_row(work, i + a);
+    for (int b = 0; b < width; ++b)
+      sum[a][b] = work.rows[static_cast<long>(i + a) * functions + f + b];
+  }
+  for (int k = from; k < end; ++k) {
+    Pair x[height];
+    for (int a = 0; a < height; ++a) x[a] = kept(low[a], k, work.lane);
+    const Pair* row = rows + static_cast<long>(k) * functions + f;
+    for (int b = 0; b < width; ++b)
+      for (int a = 0; a < height; ++a) add_to(sum[a][b], x[a], row[b]);
+  }
+  for (int a = 0; a < height; ++a)
+    for (int b = 0; b < width; ++b)
+      work.rows[static_cast<long>(i + a) * functions + f + b] = sum[a][b];
+}
+static __attribute__((noinline)) void bring_below(const Placed& work, const Pair* rows, int from,
+                                                  int end) {
+  const int n = work.band.unknowns, functions = work.functions;
+  int i = end;
+  for (; i + 2 <= n; i += 2) {
+    int f = 0;
+    for (; f + 4 <= functions; f += 4) bring_some<2, 4>(work, rows, from, end, i, f);
+    for (; f < functions; ++f) bring_some<2, 1>(work, rows, from, end, i, f);
+  }
+  for (; i < n; ++i)
+    for (int f = 0; f < functions; ++f) bring_some<1, 1>(work, rows, from, end, i, f);
+}
+
 /// The near part with the tiles around, brought through those tiles to everything.
 static __attribute__((noinline)) void add_near_tiles(Placed& work) {
   const int n = work.band.unknowns, functions = work.functions;
@@ -589,16 +637,13 @@ static __attribute__((noinline)) void add_near_tiles(Placed& work) {
     for (int i = 0; i < tile.order[0] * tile.order[1]; ++i)
       if (work.band.place_of[tile.offset + i] >= end) end = work.band.place_of[tile.offset + i] + 1;
     add_near_tile(work, job, rows);
-    for (int i = from; i < n; ++i) {
+    for (int i = from; i < end; ++i) {
       const double* low = low_row(work, i);
-      const int last = i < end ? i : end;
-      for (int k = from; k < last; ++k) scale[k] = kept(low, k, work.lane);
-      Pair* to = work.rows + static_cast<long>(i) * functions;
-      add_rows(scale, rows, from, last, functions, to);
-      if (i < end)
-        for (int f = 0; f < functions; ++f)
-          to[f] = to[f] + rows[static_cast<long>(i) * functions + f];
+      for (int k = from; k < i; ++k) scale[k] = kept(low, k, work.lane);
+      scale[i] = pair(1, 0);
+      add_rows(scale, rows, from, i + 1, functions, work.rows + static_cast<long>(i) * functions);
     }
+    bring_below(work, rows, from, end);
     for (int p = 0; p < 1 + work.task.receivers; ++p) {
       for (int k = from; k < end; ++k)
         scale[k] = kept(work.table.brought, static_cast<long>(p) * n + k, work.lane);

@@ -382,7 +382,8 @@ std::array<int, most_legendre> mover_widths(const std::array<int, 2>& order) {
 double mover_table_doubles(const MoverPart& part) {
   const double n = part.band.unknowns, receivers = part.layout.task.receivers;
   double entries = n * (n + 1) / 2 + n + (1 + receivers) * n + receivers + 12 * mover_nodes + 1;
-  for (const MoverWall& wall : part.band.wall) entries += (n + 2 + receivers) * wall.modes;
+  for (const MoverWall& wall : part.band.wall)
+    entries += ((n + 1 + receivers) / 2 + 2) * wall.modes;
   for (const int modes : part.band.axis_modes) entries += 3 * modes;
   return entries * 2 * wave_block;
 }
@@ -404,7 +405,7 @@ void make_table_space(const MoverPart& part, MoverBlock& block) {
   for (std::size_t wall = 0; wall < 6; ++wall) {
     const std::size_t modes = size_of_list(part.band.wall[wall].modes);
     table.soft[wall] = take(2 * mover_nodes);
-    table.rows[wall] = take((n + 1 + receivers) * modes);
+    table.rows[wall] = reinterpret_cast<float*>(take(((n + 2 + receivers) / 2) * modes));
     table.self[wall] = take(modes);
   }
   for (std::size_t a = 0; a < 3; ++a) {
