@@ -413,10 +413,8 @@ static __attribute__((noinline)) void placed_integrals(const Placed& work, int w
 template <int nj>
 ROOMWRIGHT_INLINE void contract_row(const Placed& work, const float* row, int ni, Pair* out) {
   const MoverWall& wall = work.band.wall[work.place.wall];
-  const int* width = work.place.width;
-  Pair all[most_legendre * nj];
-  for (int f = 0; f < ni * nj; ++f) all[f] = pair(0, 0);
   const float* at = row + work.lane;
+  Pair* sums = work.next;
   for (int m = 0; m < wall.rows; ++m) {
     Pair sum[nj];
     for (int j = 0; j < nj; ++j) sum[j] = pair(0, 0);
@@ -425,12 +423,15 @@ ROOMWRIGHT_INLINE void contract_row(const Placed& work, const float* row, int ni
       const Pair x{load_brief(at), load_brief(at + wave_block)};
       for (int j = 0; j < nj; ++j) add_to(sum[j], x, c[j]);
     }
-    const Pair* b = work.first + m * ni;
-    for (int i = 0; i < ni; ++i)
-      for (int j = 0; j < width[i]; ++j) add_to(all[i * nj + j], b[i], sum[j]);
+    for (int j = 0; j < nj; ++j) sums[m * nj + j] = sum[j];
   }
-  for (int i = 0; i < ni; ++i)
-    for (int j = 0; j < width[i]; ++j) *out++ = all[i * nj + j];
+  for (int i = 0; i < ni; ++i) {
+    Pair sum[nj];
+    for (int j = 0; j < nj; ++j) sum[j] = pair(0, 0);
+    for (int m = 0; m < wall.rows; ++m)
+      for (int j = 0; j < nj; ++j) add_to(sum[j], work.first[m * ni + i], sums[m * nj + j]);
+    for (int j = 0; j < work.place.width[i]; ++j) *out++ = sum[j];
+  }
 }
 template <int nj>
 static __attribute__((noinline)) void contract_rows(const Placed& work) {
