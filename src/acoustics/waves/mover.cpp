@@ -55,9 +55,8 @@ struct PatchMover::State {
   std::array<int, 3> fine{};  ///< the most of any part
   mutable std::mutex lock;
   mutable std::vector<std::unique_ptr<MoverBench>> benches;  ///< idle ones
-  mutable std::vector<std::unique_ptr<MoverRows>> rows;
 
-  Diagnostics start(const ResponseRequest& request, std::size_t patch);
+  void start(const ResponseRequest& request, std::size_t patch);
   Diagnostics lay_parts(const LayoutInput& whole);
   Diagnostics make_tables(const BoxPlace& size, const Watch& watch);
   int most_order() const;
@@ -69,7 +68,7 @@ struct PatchMover::State {
   Diagnostics wrong_place(const Patch& area) const;
 };
 
-Diagnostics PatchMover::State::start(const ResponseRequest& request, std::size_t patch) {
+void PatchMover::State::start(const ResponseRequest& request, std::size_t patch) {
   fixed = request, moved = patch;
   const auto& hz = request.frequencies_hz;
   order.resize(hz.size());
@@ -83,7 +82,6 @@ Diagnostics PatchMover::State::start(const ResponseRequest& request, std::size_t
   size_m = one.area.to_m - one.area.from_m;
   admittance = one.admittance;
   fixed.patches.erase(fixed.patches.begin() + static_cast<std::ptrdiff_t>(patch));
-  return {};
 }
 
 /// Blocks of frequencies in order, in parts of equal width in frequency.
@@ -132,8 +130,7 @@ int PatchMover::State::most_order() const {
 }
 
 std::vector<double> PatchMover::State::side_rows(double side, std::size_t axis) const {
-  return bessel_rows(fixed.room.plan_m.empty() ? 1 : parts.back()->input.size_m[axis], side,
-                     most_order(), fine[axis]);
+  return bessel_rows(parts.back()->input.size_m[axis], side, most_order(), fine[axis]);
 }
 
 Diagnostics PatchMover::State::make_tables(const BoxPlace& size, const Watch& watch) {
