@@ -38,8 +38,8 @@ int wall_of(const Room& room, Vec2 a, Vec2 b) {
 
 class ColumnFaces {
  public:
-  ColumnFaces(const Room& room, const SolidModel& model, std::size_t t, SolidColumn& out)
-      : room_(room), model_(model), corners_(model.mesh.triangles[t]), out_(out) {
+  ColumnFaces(const Room& room, SolidModel& model, std::size_t t)
+      : room_(room), model_(model), corners_(model.mesh.triangles[t]), out_(model.columns[t]) {
     for (std::size_t i = 0; i < 3; ++i) p_[i] = model.mesh.points[place(corners_[i])];
   }
 
@@ -79,9 +79,9 @@ class ColumnFaces {
     if (!any) return;
     if (top) sum *= std::sqrt(1 + dot(room_.slope, room_.slope));
     const int level = top ? static_cast<int>(model_.layers.size()) : 0;
-    std::vector<int> local;
-    for (int f = 0; f < static_cast<int>(n); ++f) local.push_back(f * model_.height_size + level);
-    out_.faces.push_back({boundary, std::move(local), std::move(sum)});
+    Matrix end = Matrix::Zero(model_.height_size, model_.height_size);
+    end(level, level) = 1;
+    add(std::move(sum), end, boundary);
   }
 
  private:
@@ -139,19 +139,35 @@ class ColumnFaces {
     return inside;
   }
 
+  /// Everything that a boundary adds is a matrix of the plan times one of the height.
+  void add(Matrix plan, const Matrix& over_functions, int boundary) {
+    SolidTerm term;
+    term.plan = static_cast<int>(out_.plan.size());
+    term.height = add_height(model_, over_functions);
+    term.in_mass = 1;
+    term.boundary = boundary;
+    out_.plan.push_back(std::move(plan));
+    out_.terms.push_back(term);
+  }
+
+  /// One layer's face: ∫∫ over a side and the height. Where the height's part is the same along the
+  /// side it is one product; else one for each point of the rule along the side.
   void wall_layer(const Part& part, std::size_t l, const Clip& clip, int boundary) {
     const SolidLayer& layer = model_.layers[l];
-    const auto n = static_cast<Eigen::Index>(part.functions.size());
-    const auto m = static_cast<Eigen::Index>(layer.functions.size());
-    Matrix block = Matrix::Zero(n * m, n * m);
     const double run = std::abs(part.u1 - part.u0);
     const std::vector<double> cuts = kinks(part, l, clip);
-    bool any = false;
+    const bool level = std::abs(level_at(part, l, 0) - level_at(part, l, 1)) +
+                           std::abs(level_at(part, l + 1, 0) - level_at(part, l + 1, 1)) <
+                       1e-12;
+    const bool once = clip.whole || level;
+    const auto size = static_cast<Eigen::Index>(out_.shapes.size());
+    Matrix plan = Matrix::Zero(size, size), up;
     for (std::size_t c = 0; c + 1 < cuts.size(); ++c) {
       if (cuts[c + 1] - cuts[c] < 1e-12) continue;
       const double middle = part.u0 + (cuts[c] + cuts[c + 1]) / 2 * (part.u1 - part.u0);
       if (!clip.whole && (middle < clip.low.x || middle > clip.high.x)) continue;
-      const Quadrature rule = gauss_legendre(static_cast<int>(n) + 2, cuts[c], cuts[c + 1]);
+      const Quadrature rule =
+          gauss_legendre(static_cast<int>(part.functions.size()) + 2, cuts[c], cuts[c + 1]);
       for (std::size_t g = 0; g < rule.points.size(); ++g) {
         const double t = rule.points[g];
         const double z0 = level_at(part, l, t), z1 = level_at(part, l + 1, t);
@@ -161,24 +177,28 @@ class ColumnFaces {
           to = std::clamp((clip.high.y - z0) / (z1 - z0), 0.0, 1.0);
         }
         if (to - from < 1e-12) continue;
-        any = true;
         std::array<double, 3> at{};
         at[part.i] = 1 - t, at[part.j] = t;
-        Vector across(n);
-        for (Eigen::Index f = 0; f < n; ++f)
-          across(f) =
-              shape_at(out_.shapes[place(part.functions[static_cast<std::size_t>(f)])], at).value;
-        const Matrix up = height_mass(layer, from, to) * (rule.weights[g] * run * (z1 - z0));
-        for (Eigen::Index f = 0; f < n; ++f)
-          for (Eigen::Index h = 0; h < n; ++h)
-            block.block(f * m, h * m, m, m) += across(f) * across(h) * up;
+        Vector across = Vector::Zero(size);
+        for (const int f : part.functions) across(f) = shape_at(out_.shapes[place(f)], at).value;
+        plan += across * across.transpose() * (rule.weights[g] * run * (z1 - z0));
+        if (!once || up.size() == 0) up = height_mass(layer, from, to);
+        if (!once) {
+          add(plan, over_all(layer, up), boundary);
+          plan.setZero();
+        }
       }
     }
-    if (!any) return;
-    std::vector<int> local;
-    for (const int f : part.functions)
-      for (const int a : layer.functions) local.push_back(f * model_.height_size + a);
-    out_.faces.push_back({boundary, std::move(local), std::move(block)});
+    if (once && up.size() > 0) add(std::move(plan), over_all(layer, up), boundary);
+  }
+
+  Matrix over_all(const SolidLayer& layer, const Matrix& up) const {
+    Matrix out = Matrix::Zero(model_.height_size, model_.height_size);
+    for (Eigen::Index a = 0; a < up.rows(); ++a)
+      for (Eigen::Index b = 0; b < up.cols(); ++b)
+        out(layer.functions[static_cast<std::size_t>(a)],
+            layer.functions[static_cast<std::size_t>(b)]) += up(a, b);
+    return out;
   }
 
   static Matrix height_mass(const SolidLayer& layer, double from, double to) {
@@ -218,7 +238,7 @@ class ColumnFaces {
   }
 
   const Room& room_;
-  const SolidModel& model_;
+  SolidModel& model_;
   Corners corners_;
   SolidColumn& out_;
   std::array<Vec2, 3> p_{};
@@ -226,10 +246,10 @@ class ColumnFaces {
 
 }  // namespace
 
-void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, const SolidModel& model,
-               std::size_t column, SolidColumn& out) {
-  ColumnFaces faces(room, model, column, out);
-  const Corners& t = model.mesh.triangles[column];
+void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, SolidModel& model,
+               std::size_t column) {
+  ColumnFaces faces(room, model, column);
+  const Corners t = model.mesh.triangles[column];
   std::vector<int> wall(3, -1);
   for (std::size_t i = 0; i < 3; ++i)
     wall[i] =

@@ -16,11 +16,11 @@ std::size_t slot(int i) {
 class TreeMaker {
  public:
   TreeMaker(const SolidModel& model, FrontTree& out) : model_(model), out_(out) {
-    uses_.assign(slot(model.plan_size), 0);
+    uses_.assign(model.tall.size(), 0);
     for (const SolidColumn& column : model.columns)
       for (const int f : column.functions) ++uses_[slot(f)];
-    below_.assign(slot(model.plan_size), 0);
-    place_.assign(slot(model.plan_size), -1);
+    below_.assign(model.tall.size(), 0);
+    place_.assign(model.tall.size(), -1);
   }
   int make(std::vector<int> columns) {
     FrontTree::Front front;
@@ -90,8 +90,12 @@ class TreeMaker {
     return rest;
   }
   void count(FrontTree::Front& front) {
-    const int tall = model_.height_size;
-    const double n = double(front.functions.size()) * tall, m = double(front.gone) * tall;
+    for (std::size_t i = 0; i < front.functions.size(); ++i) {
+      front.offset.push_back(front.rows);
+      front.rows += model_.tall[slot(front.functions[i])];
+      if (i < slot(front.gone)) front.pivots = front.rows;
+    }
+    const double n = front.rows, m = front.pivots;
     front.factor = out_.factor_size;
     out_.factor_size += front_factor_size(static_cast<int>(n), static_cast<int>(m));
     out_.work += m * (n - m) * (n - m) / 2 + m * m * (n - m) / 2 + m * m * m / 6;
@@ -142,11 +146,13 @@ Left leave(const Dense& front, int pivots) {
   return out;
 }
 
-void take_in(const Left& left, const std::vector<int>& into, int tall, Dense& front) {
+void take_in(const Left& left, const FrontTree::Front& child, const FrontTree::Front& parent,
+             const std::vector<int>& tall, Dense& front) {
   const std::size_t rows = slot(front_rows(front.n));
   std::vector<std::size_t> row;
-  for (const int f : into)
-    for (int a = 0; a < tall; ++a) row.push_back(slot(f * tall + a));
+  for (const int f : child.into_parent)
+    for (int a = 0; a < tall[slot(parent.functions[slot(f)])]; ++a)
+      row.push_back(slot(parent.offset[slot(f)] + a));
   std::size_t next = 0;
   for (std::size_t j = 0; j < row.size(); ++j)
     for (std::size_t i = j; i < row.size(); ++i, ++next) {
@@ -205,71 +211,51 @@ FrontFactor::FrontFactor(const SolidModel& model, const FrontTree& tree, const F
 
 void FrontFactor::fill(const SolidColumn& column, const FrontTree::Front& front,
                        const SolidValues& values, double* re, double* im) const {
-  const int tall = model_.height_size;
-  const std::size_t rows = slot(front_rows(static_cast<int>(front.functions.size()) * tall));
+  const std::size_t rows = slot(front_rows(front.rows));
   std::vector<std::size_t> place;  // of the column's functions in the front
-  for (const int f : column.functions)
-    place.push_back(slot(static_cast<int>(
-        std::find(front.functions.begin(), front.functions.end(), f) - front.functions.begin())));
-  const auto add = [&](std::size_t i, std::size_t j, double real, double imaginary) {
-    re[j * rows + i] += real;
-    im[j * rows + i] += imaginary;
-  };
-  const std::size_t count = column.functions.size();
-  for (std::size_t l = 0; l < model_.layers.size(); ++l) {
-    const SolidLayer& layer = model_.layers[l];
-    const auto a = values.inverse_density[slot(column.material[l])];
-    const auto c = values.stiffness[slot(column.material[l])];
-    for (std::size_t up = 0; up < layer.functions.size(); ++up)
-      for (std::size_t across = 0; across < layer.functions.size(); ++across)
-        for (std::size_t p = 0; p < column.plan.size(); ++p) {
-          std::complex<double> weight = 0;
-          for (const SolidTerm& term : column.terms[l])
-            if (term.plan == static_cast<int>(p))
-              weight += (a * term.in_stiffness - c * term.in_mass) *
-                        layer.matrices.of[slot(term.height)](static_cast<Eigen::Index>(up),
-                                                             static_cast<Eigen::Index>(across));
-          if (weight == 0.0) continue;
-          const Eigen::MatrixXd& plan = column.plan[p];
-          for (std::size_t j = 0; j < count; ++j) {
-            const std::size_t column_at = place[j] * slot(tall) + slot(layer.functions[across]);
-            for (std::size_t i = 0; i < count; ++i) {
-              const std::size_t row_at = place[i] * slot(tall) + slot(layer.functions[up]);
-              if (row_at < column_at) continue;
-              const double m = plan(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
-              add(row_at, column_at, m * weight.real(), m * weight.imag());
-            }
-          }
-        }
+  std::vector<int> tall;
+  for (const int f : column.functions) {
+    const auto found = std::find(front.functions.begin(), front.functions.end(), f);
+    place.push_back(slot(front.offset[slot(static_cast<int>(found - front.functions.begin()))]));
+    tall.push_back(model_.tall[slot(f)]);
   }
-  for (const SolidFace& face : column.faces) {
-    const auto weight = values.boundary[slot(face.boundary)];
+  const std::size_t count = column.functions.size();
+  for (const SolidTerm& term : column.terms) {
+    const auto weight = term.boundary >= 0
+                            ? values.boundary[slot(term.boundary)] * term.in_mass
+                            : values.inverse_density[slot(term.material)] * term.in_stiffness -
+                                  values.stiffness[slot(term.material)] * term.in_mass;
     if (weight == 0.0) continue;
-    std::vector<std::size_t> at;
-    for (const int local : face.local)
-      at.push_back(place[slot(local / tall)] * slot(tall) + slot(local % tall));
-    for (std::size_t j = 0; j < at.size(); ++j)
-      for (std::size_t i = 0; i < at.size(); ++i) {
-        if (at[i] < at[j]) continue;
-        const double m = face.block(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
-        add(at[i], at[j], m * weight.real(), m * weight.imag());
+    const Eigen::MatrixXd& plan = column.plan[slot(term.plan)];
+    for (const auto& e : model_.heights[slot(term.height)].entries) {
+      const auto scaled = weight * e.value;
+      for (std::size_t j = 0; j < count; ++j) {
+        if (e.column >= tall[j]) continue;
+        const std::size_t column_at = place[j] + slot(e.column);
+        for (std::size_t i = 0; i < count; ++i) {
+          const std::size_t row_at = place[i] + slot(e.row);
+          if (row_at < column_at || e.row >= tall[i]) continue;
+          const double m = plan(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
+          re[column_at * rows + row_at] += m * scaled.real();
+          im[column_at * rows + row_at] += m * scaled.imag();
+        }
       }
+    }
   }
 }
 
 double FrontFactor::eliminate(const SolidValues& values) {
-  const int tall = model_.height_size;
   std::vector<Left> waiting(tree_.fronts.size());
   double least = 1;
   for (std::size_t f = 0; f < tree_.fronts.size(); ++f) {
     const FrontTree::Front& front = tree_.fronts[f];
-    const int n = static_cast<int>(front.functions.size()) * tall, pivots = front.gone * tall;
+    const int n = front.rows, pivots = front.pivots;
     Dense dense(n);
     if (front.column >= 0)
       fill(model_.columns[slot(front.column)], front, values, dense.re, dense.im);
     for (const int c : front.child)
       if (c >= 0) {
-        take_in(waiting[slot(c)], tree_.fronts[slot(c)].into_parent, tall, dense);
+        take_in(waiting[slot(c)], tree_.fronts[slot(c)], front, model_.tall, dense);
         waiting[slot(c)] = {};
       }
     std::vector<double> space(front_space(n));
@@ -282,17 +268,20 @@ double FrontFactor::eliminate(const SolidValues& values) {
 }
 
 void FrontFactor::solve(Eigen::MatrixXcd& x) const {
-  const int tall = model_.height_size;
   const int sides = static_cast<int>(x.cols());
   std::vector<double> work;
+  std::vector<Eigen::Index> row;
   const auto pass = [&](const FrontTree::Front& front, bool forward) {
-    const int n = static_cast<int>(front.functions.size()) * tall, pivots = front.gone * tall;
+    const int n = front.rows, pivots = front.pivots;
     if (pivots == 0) return;
+    row.clear();
+    for (const int f : front.functions)
+      for (int a = 0; a < model_.tall[slot(f)]; ++a) row.push_back(model_.first[slot(f)] + a);
     const std::size_t rows = slot(front_rows(n));
     work.assign(2 * rows * slot(sides), 0);
     for (int s = 0; s < sides; ++s)
       for (int i = 0; i < n; ++i) {
-        const auto v = x(front.functions[slot(i / tall)] * tall + i % tall, s);
+        const auto v = x(row[slot(i)], s);
         work[2 * rows * slot(s) + slot(i)] = v.real();
         work[2 * rows * slot(s) + rows + slot(i)] = v.imag();
       }
@@ -301,8 +290,8 @@ void FrontFactor::solve(Eigen::MatrixXcd& x) const {
     const int changed = forward ? n : pivots;
     for (int s = 0; s < sides; ++s)
       for (int i = 0; i < changed; ++i)
-        x(front.functions[slot(i / tall)] * tall + i % tall, s) = {
-            work[2 * rows * slot(s) + slot(i)], work[2 * rows * slot(s) + rows + slot(i)]};
+        x(row[slot(i)], s) = {work[2 * rows * slot(s) + slot(i)],
+                              work[2 * rows * slot(s) + rows + slot(i)]};
   };
   for (const auto& front : tree_.fronts) pass(front, true);
   for (std::size_t f = tree_.fronts.size(); f-- > 0;) pass(tree_.fronts[f], false);

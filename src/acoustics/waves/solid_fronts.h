@@ -16,6 +16,8 @@ struct FrontTree {
   struct Front {
     std::vector<int> functions;  ///< the first `gone` are eliminated here
     int gone = 0;
+    std::vector<int> offset;  ///< of each function's rows
+    int rows = 0, pivots = 0;
     int column = -1;               ///< of a leaf
     int child[2] = {-1, -1};       ///< children come before parents
     std::vector<int> into_parent;  ///< place in the parent of each function that is left

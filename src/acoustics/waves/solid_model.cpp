@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 
 #include "core/numerics/numerics.h"
 
@@ -104,20 +105,35 @@ PlanTask plan_task(const SolidAsk& ask) {
 // ---- the height
 // ----------------------------------------------------------------------------------
 
+double lowest_ceiling(const Room& room) {
+  double least = 1e300;
+  for (const Vec2 p : room.plan_m) least = std::min(least, room.ceiling_at(p));
+  return least;
+}
+
+/// Where layers meet: at the ends of objects and slabs, and at edges of patches that lie apart.
+std::vector<double> marks_of(const SolidAsk& ask) {
+  std::vector<double> marks = height_marks(ask.objects);
+  if (!ask.follow_patches) return marks;
+  constexpr double apart_m = 0.1;
+  constexpr std::size_t most_marks = 12;
+  for (const ResponsePatch& patch : ask.patches)
+    if (patch.area.surface >= 2)
+      for (const double v : {patch.area.from_m.y, patch.area.to_m.y}) {
+        const bool near = std::any_of(marks.begin(), marks.end(),
+                                      [&](double z) { return std::abs(z - v) < apart_m; });
+        if (!near && v > apart_m && v < lowest_ceiling(ask.room) - apart_m &&
+            marks.size() < most_marks)
+          marks.push_back(v);
+      }
+  std::sort(marks.begin(), marks.end());
+  return marks;
+}
+
 /// Levels at each point of the plan: marks of objects as they are wherever an object needs them,
 /// squeezed under a low ceiling elsewhere.
 std::vector<std::vector<double>> levels(const SolidAsk& ask, const Mesh& mesh) {
-  std::vector<double> marks = height_marks(ask.objects);
-  if (ask.follow_patches && ask.room.flat()) {
-    for (const ResponsePatch& patch : ask.patches)
-      if (patch.area.surface >= 2)
-        for (const double v : {patch.area.from_m.y, patch.area.to_m.y}) marks.push_back(v);
-    std::sort(marks.begin(), marks.end());
-    std::vector<double> kept;
-    for (const double z : marks)
-      if (z > plan_snap_m && (kept.empty() || z - kept.back() > plan_snap_m)) kept.push_back(z);
-    marks = kept;
-  }
+  std::vector<double> marks = marks_of(ask);
   if (ask.room.flat())
     while (!marks.empty() && marks.back() > ask.room.height_m - plan_snap_m) marks.pop_back();
   const std::size_t count = marks.size();
@@ -144,6 +160,75 @@ std::vector<std::vector<double>> levels(const SolidAsk& ask, const Mesh& mesh) {
   return out;
 }
 
+/// (1 − s)² and s² over the whole height, in the layers' functions; s from 0 to 1.
+Matrix end_functions(const SolidModel& model, const Matrix& mass) {
+  Matrix right = Matrix::Zero(model.height_size, 2);
+  double base = 0;
+  std::vector<double> tall;
+  for (std::size_t l = 0; l < model.layers.size(); ++l) {
+    double h = 0;
+    for (const auto& here : model.level_m)
+      h += (here[l + 1] - here[l]) / static_cast<double>(model.level_m.size());
+    tall.push_back(h);
+  }
+  const double whole = std::accumulate(tall.begin(), tall.end(), 0.0);
+  for (std::size_t l = 0; l < model.layers.size(); ++l) {
+    const SolidLayer& layer = model.layers[l];
+    const Quadrature rule = gauss_legendre(layer.degree + 3, 0, 1);
+    std::vector<double> value(layer.functions.size()), slope(value.size());
+    for (std::size_t g = 0; g < rule.points.size(); ++g) {
+      height_shapes(layer.degree, rule.points[g], value.data(), slope.data());
+      const double s = (base + rule.points[g] * tall[l]) / whole, w = rule.weights[g] * tall[l];
+      for (std::size_t k = 0; k < value.size(); ++k) {
+        right(layer.functions[k], 0) += w * value[k] * (1 - s) * (1 - s);
+        right(layer.functions[k], 1) += w * value[k] * s * s;
+      }
+    }
+    base += tall[l];
+  }
+  return mass.ldlt().solve(right);
+}
+
+/// D v = μ M v over layers of their mean height, ascending; after the first of them two functions
+/// that rise at one end alone, which surfaces that absorb or slope ask for and cosines give badly.
+/// Orthonormal.
+void make_modes(SolidModel& model) {
+  Matrix mass = Matrix::Zero(model.height_size, model.height_size), stiff = mass;
+  for (std::size_t l = 0; l < model.layers.size(); ++l) {
+    double h = 0;
+    for (const auto& level : model.level_m)
+      h += (level[l + 1] - level[l]) / static_cast<double>(model.level_m.size());
+    const SolidLayer& layer = model.layers[l];
+    const Matrix &m = layer.matrices.of[HeightMatrices::mass],
+                 &d = layer.matrices.of[HeightMatrices::stiff];
+    for (Eigen::Index a = 0; a < m.rows(); ++a)
+      for (Eigen::Index b = 0; b < m.cols(); ++b) {
+        const int row = layer.functions[static_cast<std::size_t>(a)];
+        const int column = layer.functions[static_cast<std::size_t>(b)];
+        mass(row, column) += h * m(a, b);
+        stiff(row, column) += d(a, b) / h;
+      }
+  }
+  const Matrix cosines =
+      Eigen::GeneralizedSelfAdjointEigenSolver<Matrix>(stiff, mass).eigenvectors();
+  Matrix wanted(model.height_size, model.height_size + 2);
+  wanted << cosines.leftCols(1), end_functions(model, mass),
+      cosines.rightCols(model.height_size - 1);
+  model.modes.resize(model.height_size, model.height_size);
+  Eigen::Index kept = 0;
+  for (Eigen::Index c = 0; c < wanted.cols() && kept < model.height_size; ++c) {
+    Eigen::VectorXd v = wanted.col(c);
+    v /= std::sqrt(v.dot(mass * v));
+    for (int turn = 0; turn < 2; ++turn)
+      for (Eigen::Index k = 0; k < kept; ++k)
+        v -= model.modes.col(k) * model.modes.col(k).dot(mass * v);
+    const double size = std::sqrt(v.dot(mass * v));
+    if (size < 1e-7) continue;
+    model.modes.col(kept++) = v / size;
+  }
+  RW_ASSERT(kept == model.height_size);
+}
+
 void make_layers(const SolidAsk& ask, SolidModel& model) {
   const std::size_t count = model.level_m[0].size() - 1;
   const double slowest = *std::max_element(ask.slowness.begin(), ask.slowness.end());
@@ -162,6 +247,7 @@ void make_layers(const SolidAsk& ask, SolidModel& model) {
     model.layers.push_back(std::move(layer));
   }
   model.height_size = next;
+  make_modes(model);
 }
 
 // ---- materials
@@ -232,131 +318,6 @@ class PlanFunctions {
   int next_ = 0;
 };
 
-// ---- matrices of a column
-// ------------------------------------------------------------------------
-
-/// A plane through values at a triangle's corners.
-struct Slope {
-  double at0 = 0;
-  Vec2 gradient;
-};
-
-class ColumnMatrices {
- public:
-  ColumnMatrices(const SolidModel& model, std::size_t t, SolidColumn& out)
-      : model_(model), corners_(model.mesh.triangles[t]), out_(out) {
-    for (std::size_t i = 0; i < 3; ++i) p_[i] = model.mesh.points[spot(corners_[i])];
-    const double twice = cross(p_[1] - p_[0], p_[2] - p_[0]);
-    for (std::size_t i = 0; i < 3; ++i) {
-      const Vec2 across = p_[(i + 2) % 3] - p_[(i + 1) % 3];
-      gradient_[i] = Vec2{-across.y, across.x} * (1 / twice);
-    }
-    tabulate(twice);
-  }
-  void make() {
-    const std::size_t layers = model_.layers.size();
-    out_.terms.resize(layers);
-    bool flat = true;
-    for (std::size_t l = 0; l <= layers; ++l)
-      flat = flat && std::abs(level(l).gradient.x) + std::abs(level(l).gradient.y) < 1e-12;
-    if (flat) {
-      const Eigen::Index n = points_.cols();
-      out_.plan = {stiffness(Eigen::VectorXd::Ones(n)), mass(Eigen::VectorXd::Ones(n))};
-    }
-    for (std::size_t l = 0; l < layers; ++l) flat ? flat_layer(l) : sloped_layer(l);
-  }
-
- private:
-  void tabulate(double twice) {
-    int highest = 2;
-    for (const TriangleShape& shape : out_.shapes)
-      highest = std::max({highest, shape.order, shape.one + shape.two + 3});
-    const Quadrature rule = gauss_legendre(highest + 3, 0, 1);
-    const auto g = static_cast<Eigen::Index>(rule.points.size());
-    const auto n = static_cast<Eigen::Index>(out_.shapes.size());
-    points_.resize(2, g * g), weight_.resize(g * g);
-    value_.resize(n, g * g), dx_.resize(n, g * g), dy_.resize(n, g * g);
-    for (Eigen::Index a = 0; a < g; ++a)
-      for (Eigen::Index b = 0; b < g; ++b) {
-        const double two = rule.points[static_cast<std::size_t>(a)];
-        const double one = rule.points[static_cast<std::size_t>(b)] * (1 - two);
-        const Eigen::Index q = a * g + b;
-        weight_(q) = rule.weights[static_cast<std::size_t>(a)] *
-                     rule.weights[static_cast<std::size_t>(b)] * (1 - two) * twice;
-        points_(0, q) = one, points_(1, q) = two;
-        for (Eigen::Index f = 0; f < n; ++f) {
-          const ShapeValue v =
-              shape_at(out_.shapes[static_cast<std::size_t>(f)], {1 - one - two, one, two});
-          value_(f, q) = v.value;
-          dx_(f, q) = dy_(f, q) = 0;
-          for (std::size_t i = 0; i < 3; ++i) {
-            dx_(f, q) += v.slope[i] * gradient_[i].x;
-            dy_(f, q) += v.slope[i] * gradient_[i].y;
-          }
-        }
-      }
-  }
-  Slope level(std::size_t l) const {
-    Slope out;
-    out.at0 = model_.level_m[spot(corners_[0])][l];
-    for (std::size_t i = 0; i < 3; ++i)
-      out.gradient = out.gradient + gradient_[i] * model_.level_m[spot(corners_[i])][l];
-    return out;
-  }
-  Matrix stiffness(const Eigen::VectorXd& factor) const {
-    const Eigen::VectorXd w = weight_.cwiseProduct(factor);
-    return dx_ * w.asDiagonal() * dx_.transpose() + dy_ * w.asDiagonal() * dy_.transpose();
-  }
-  Matrix mass(const Eigen::VectorXd& factor) const {
-    return value_ * weight_.cwiseProduct(factor).asDiagonal() * value_.transpose();
-  }
-  Matrix mixed(Vec2 along) const {
-    return (along.x * dx_ + along.y * dy_) * weight_.asDiagonal() * value_.transpose();
-  }
-  void flat_layer(std::size_t l) {
-    const double h = level(l + 1).at0 - level(l).at0;
-    out_.terms[l] = {{0, HeightMatrices::mass, h, 0},
-                     {1, HeightMatrices::mass, 0, h},
-                     {1, HeightMatrices::stiff, 1 / h, 0}};
-  }
-  void sloped_layer(std::size_t l) {
-    const Slope low = level(l), high = level(l + 1);
-    const Vec2 b = low.gradient, s = high.gradient - low.gradient;
-    Eigen::VectorXd h(points_.cols());
-    for (Eigen::Index q = 0; q < h.size(); ++q) {
-      const Vec2 away = (p_[1] - p_[0]) * points_(0, q) + (p_[2] - p_[0]) * points_(1, q);
-      h(q) = high.at0 - low.at0 + dot(s, away);
-    }
-    const int first = static_cast<int>(out_.plan.size());
-    out_.plan.push_back(stiffness(h));
-    out_.plan.push_back(mass(h));
-    out_.plan.push_back(mass(h.cwiseInverse()));
-    auto& terms = out_.terms[l];
-    terms = {{first, HeightMatrices::mass, 1, 0},
-             {first + 1, HeightMatrices::mass, 0, 1},
-             {first + 2, HeightMatrices::stiff, 1 + dot(b, b), 0},
-             {first + 2, HeightMatrices::stiff_up, 2 * dot(b, s), 0},
-             {first + 2, HeightMatrices::stiff_up2, dot(s, s), 0}};
-    const auto add_mixed = [&](Vec2 along, int forth, int back) {
-      if (length(along) < 1e-12) return;
-      const int at = static_cast<int>(out_.plan.size());
-      out_.plan.push_back(mixed(along));
-      out_.plan.push_back(out_.plan.back().transpose());
-      terms.push_back({at, forth, -1, 0});
-      terms.push_back({at + 1, back, -1, 0});
-    };
-    add_mixed(b, HeightMatrices::mixed, HeightMatrices::mixed_back);
-    add_mixed(s, HeightMatrices::mixed_up, HeightMatrices::mixed_up_back);
-  }
-
-  const SolidModel& model_;
-  Corners corners_;
-  SolidColumn& out_;
-  std::array<Vec2, 3> p_{}, gradient_{};
-  Matrix points_, value_, dx_, dy_;
-  Eigen::VectorXd weight_;
-};
-
 Diagnostics place_materials(const SolidAsk& ask, SolidModel& model) {
   Diagnostics found;
   const std::size_t layers = model.layers.size();
@@ -423,12 +384,12 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
   }
   PlanFunctions functions(model.mesh, highest);
   for (std::size_t t = 0; t < count; ++t) functions.give(t, model.columns[t]);
-  model.plan_size = functions.count();
-  if (double(model.plan_size) * model.height_size > most_solid_unknowns)
-    return too_many(double(model.plan_size) * model.height_size);
+  model.tall.assign(spot(functions.count()), 0);
+  choose_modes(ask, model);
+  if (model.unknowns() > most_solid_unknowns) return too_many(double(model.unknowns()));
   for (std::size_t t = 0; t < count; ++t) {
-    ColumnMatrices(model, t, model.columns[t]).make();
-    add_faces(ask.room, ask.patches, model, t, model.columns[t]);
+    add_matrices(model, t);
+    add_faces(ask.room, ask.patches, model, t);
   }
   return model;
 }
@@ -458,12 +419,18 @@ std::optional<SolidPoint> SolidModel::point(Vec3 at) const {
   if (most < -0.05) return std::nullopt;
   std::vector<double> value(spot(layers[l].degree) + 1), slope(value.size());
   height_shapes(layers[l].degree, zeta, value.data(), slope.data());
+  std::vector<double> mode(spot(height_size), 0);
+  for (std::size_t k = 0; k < value.size(); ++k)
+    for (std::size_t a = 0; a < mode.size(); ++a)
+      mode[a] += value[k] * modes(layers[l].functions[k], static_cast<Eigen::Index>(a));
   SolidPoint out;
   for (std::size_t f = 0; f < column.functions.size(); ++f) {
     const double across = shape_at(column.shapes[f], lambda).value;
-    for (std::size_t k = 0; k < value.size(); ++k) {
-      out.unknowns.push_back(column.functions[f] * height_size + layers[l].functions[k]);
-      out.weights.push_back(across * value[k]);
+    if (across == 0) continue;
+    const auto function = spot(column.functions[f]);
+    for (int a = 0; a < tall[function]; ++a) {
+      out.unknowns.push_back(first[function] + a);
+      out.weights.push_back(across * mode[spot(a)]);
     }
   }
   return out;
@@ -490,86 +457,6 @@ int SolidModel::material_at(Vec3 at) const {
     if (at.z <= top) return columns[best].material[l];
   }
   return columns[best].material.back();
-}
-
-namespace {
-
-/// Columns of `in` that go through a column of prisms together.
-constexpr Eigen::Index batch = 16;
-
-template <class Weight>
-Matrix apply_terms(const SolidModel& model, int material, const Matrix& in, Weight weight) {
-  Matrix out = Matrix::Zero(in.rows(), in.cols());
-  const Eigen::Index tall = model.height_size;
-  for (const SolidColumn& column : model.columns) {
-    if (std::find(column.material.begin(), column.material.end(), material) ==
-        column.material.end())
-      continue;
-    const auto n = static_cast<Eigen::Index>(column.functions.size());
-    for (Eigen::Index from = 0; from < in.cols(); from += batch) {
-      const Eigen::Index width = std::min(batch, in.cols() - from);
-      Matrix x(n, tall * width), sum = Matrix::Zero(n, tall * width);
-      for (Eigen::Index f = 0; f < n; ++f)
-        for (Eigen::Index c = 0; c < width; ++c)
-          for (Eigen::Index a = 0; a < tall; ++a)
-            x(f, c * tall + a) =
-                in(column.functions[static_cast<std::size_t>(f)] * tall + a, from + c);
-      for (std::size_t p = 0; p < column.plan.size(); ++p) {
-        // Heights first, over every layer that uses this matrix of the plan.
-        Matrix y = Matrix::Zero(n, tall * width);
-        bool any = false;
-        for (std::size_t l = 0; l < model.layers.size(); ++l) {
-          if (column.material[l] != material) continue;
-          const SolidLayer& layer = model.layers[l];
-          for (const SolidTerm& term : column.terms[l]) {
-            if (term.plan != static_cast<int>(p) || weight(term) == 0) continue;
-            any = true;
-            const Matrix& up = layer.matrices.of[spot(term.height)];
-            for (Eigen::Index a = 0; a < up.rows(); ++a)
-              for (Eigen::Index b = 0; b < up.cols(); ++b)
-                if (const double w = up(a, b) * weight(term); w != 0)
-                  for (Eigen::Index c = 0; c < width; ++c)
-                    y.col(c * tall + layer.functions[static_cast<std::size_t>(a)]) +=
-                        w * x.col(c * tall + layer.functions[static_cast<std::size_t>(b)]);
-          }
-        }
-        if (any) sum.noalias() += column.plan[p] * y;
-      }
-      for (Eigen::Index f = 0; f < n; ++f)
-        for (Eigen::Index c = 0; c < width; ++c)
-          for (Eigen::Index a = 0; a < tall; ++a)
-            out(column.functions[static_cast<std::size_t>(f)] * tall + a, from + c) +=
-                sum(f, c * tall + a);
-    }
-  }
-  return out;
-}
-
-}  // namespace
-
-Matrix apply_stiffness(const SolidModel& model, int material, const Matrix& in) {
-  return apply_terms(model, material, in, [](const SolidTerm& term) { return term.in_stiffness; });
-}
-Matrix apply_mass(const SolidModel& model, int material, const Matrix& in) {
-  return apply_terms(model, material, in, [](const SolidTerm& term) { return term.in_mass; });
-}
-
-Matrix apply_boundary(const SolidModel& model, int boundary, const Matrix& in) {
-  Matrix out = Matrix::Zero(in.rows(), in.cols());
-  for (const SolidColumn& column : model.columns)
-    for (const SolidFace& face : column.faces) {
-      if (face.boundary != boundary) continue;
-      const auto n = static_cast<Eigen::Index>(face.local.size());
-      Matrix x(n, in.cols());
-      std::vector<Eigen::Index> row;
-      for (const int local : face.local)
-        row.push_back(column.functions[spot(local / model.height_size)] * model.height_size +
-                      local % model.height_size);
-      for (Eigen::Index i = 0; i < n; ++i) x.row(i) = in.row(row[static_cast<std::size_t>(i)]);
-      const Matrix y = face.block * x;
-      for (Eigen::Index i = 0; i < n; ++i) out.row(row[static_cast<std::size_t>(i)]) += y.row(i);
-    }
-  return out;
 }
 
 }  // namespace roomwright::acoustics

@@ -27,25 +27,20 @@ struct SolidLayer {
   HeightMatrices matrices;
 };
 
-/// plan[p] ⊗ height[h], with that factor, in the stiffness and in the mass.
+/// plan[p] ⊗ height[h] of one material, with that factor in the stiffness and in the mass, or of
+/// one surface or patch (then material is −1 and only in_mass counts).
 struct SolidTerm {
   int plan = 0, height = 0;
   double in_stiffness = 0, in_mass = 0;
-};
-/// What a surface adds: a block over some of a column's unknowns.
-struct SolidFace {
-  int boundary = 0;
-  std::vector<int> local;
-  Eigen::MatrixXd block;
+  int material = -1, boundary = -1;
 };
 /// The prisms over one triangle.
 struct SolidColumn {
   std::vector<int> functions;  ///< of the plan
   std::vector<TriangleShape> shapes;
   std::vector<Eigen::MatrixXd> plan;
-  std::vector<std::vector<SolidTerm>> terms;  ///< by layer
-  std::vector<int> material;                  ///< by layer
-  std::vector<SolidFace> faces;
+  std::vector<SolidTerm> terms;
+  std::vector<int> material;  ///< by layer
 };
 /// Weights of the unknowns at a point.
 struct SolidPoint {
@@ -53,14 +48,29 @@ struct SolidPoint {
   std::vector<double> weights;
 };
 
+/// A matrix over the height, by its entries that are not 0.
+struct HeightMatrix {
+  struct Entry {
+    int row, column;
+    double value;
+  };
+  std::vector<Entry> entries;
+};
+
+/// Over the height stand the modes of the layers' functions (discrete cosines, lowest first). Each
+/// function of the plan takes as many as are felt where it stands: all beside a patch or an object,
+/// the lowest far from any, since the others have died away there.
 struct SolidModel {
   Mesh mesh;
   std::vector<std::vector<double>> level_m;  ///< by point of the mesh, bottom to top
   std::vector<SolidLayer> layers;
+  Eigen::MatrixXd modes;  ///< by column, in the layers' functions
+  std::vector<HeightMatrix> heights;
   std::vector<SolidColumn> columns;
-  std::vector<Vec2> centres;  ///< of the triangles
-  int height_size = 0, plan_size = 0, materials = 1, boundaries = 0;
-  int unknowns() const { return height_size * plan_size; }
+  std::vector<Vec2> centres;     ///< of the triangles
+  std::vector<int> tall, first;  ///< by function of the plan: how many modes, the first unknown
+  int height_size = 0, materials = 1, boundaries = 0, unknowns_ = 0;
+  int unknowns() const { return unknowns_; }
   std::optional<SolidPoint> point(Vec3 at) const;
   /// Material at a point of the room.
   int material_at(Vec3 at) const;
@@ -73,7 +83,7 @@ struct SolidAsk {
   double wave_number_1_m = 0;  ///< the greatest, in air
   /// By material, the greatest over that in air.
   std::vector<double> slowness;
-  double accuracy_db = 0.25;
+  std::vector<Vec3> points_m;  ///< sources and receivers that lie close to one another
   int more_degrees = 0;
   bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
 };
@@ -102,8 +112,15 @@ bool is_upright(const ResponseObject& object);
 double axis_start(const ResponseObject& object);
 /// Heights at which some object or slab begins or ends.
 std::vector<double> height_marks(const std::vector<ResponseObject>& objects);
-/// The surfaces and patches of one column, added to it.
-void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, const SolidModel& model,
-               std::size_t column, SolidColumn& out);
+/// A matrix over the height, from one over the layers' functions.
+int add_height(SolidModel& model, const Eigen::MatrixXd& over_functions);
+/// The surfaces and patches of one column, added to it. whole: the height's mass over all layers
+/// where they are flat, else −1.
+void add_faces(const Room& room, const std::vector<ResponsePatch>& patches, SolidModel& model,
+               std::size_t column);
+/// The matrices of the materials of one column, added to it.
+void add_matrices(SolidModel& model, std::size_t column);
+/// How many modes of the height each function of the plan takes.
+void choose_modes(const SolidAsk& ask, SolidModel& model);
 
 }  // namespace roomwright::acoustics

@@ -16,16 +16,20 @@ constexpr double least_new = 1e-6;  // of a field's size; less of it adds nothin
 Eigen::VectorXd diagonal(const SolidModel& model, double k) {
   Eigen::VectorXd out = Eigen::VectorXd::Zero(model.unknowns());
   for (const SolidColumn& column : model.columns)
-    for (std::size_t l = 0; l < model.layers.size(); ++l)
-      for (const SolidTerm& term : column.terms[l]) {
-        const Matrix& up = model.layers[l].matrices.of[static_cast<std::size_t>(term.height)];
-        const Matrix& plan = column.plan[static_cast<std::size_t>(term.plan)];
-        for (Eigen::Index f = 0; f < plan.rows(); ++f)
-          for (Eigen::Index a = 0; a < up.rows(); ++a)
-            out(column.functions[static_cast<std::size_t>(f)] * model.height_size +
-                model.layers[l].functions[static_cast<std::size_t>(a)]) +=
-                (term.in_stiffness + k * k * term.in_mass) * plan(f, f) * up(a, a);
+    for (const SolidTerm& term : column.terms) {
+      if (term.material < 0) continue;
+      const Matrix& plan = column.plan[static_cast<std::size_t>(term.plan)];
+      for (const auto& e : model.heights[static_cast<std::size_t>(term.height)].entries) {
+        if (e.row != e.column) continue;
+        for (Eigen::Index f = 0; f < plan.rows(); ++f) {
+          const auto function =
+              static_cast<std::size_t>(column.functions[static_cast<std::size_t>(f)]);
+          if (e.row < model.tall[function])
+            out(model.first[function] + e.row) +=
+                (term.in_stiffness + k * k * term.in_mass) * plan(f, f) * e.value;
+        }
       }
+    }
   return out;
 }
 
@@ -40,6 +44,20 @@ Matrix product(const Matrix& left, const Matrix& right, int threads) {
     out.middleCols(from, width).noalias() = left.transpose() * right.middleCols(from, width);
   });
   return out;
+}
+
+/// left' · right over the rows where `right` is not 0: a boundary's touch few of them.
+Matrix sparse_product(const Matrix& left, const Matrix& right) {
+  std::vector<Eigen::Index> rows;
+  for (Eigen::Index r = 0; r < right.rows(); ++r)
+    if (right.row(r).cwiseAbs().maxCoeff() > 0) rows.push_back(r);
+  Matrix l(static_cast<Eigen::Index>(rows.size()), left.cols());
+  Matrix r(l.rows(), right.cols());
+  for (Eigen::Index i = 0; i < l.rows(); ++i) {
+    l.row(i) = left.row(rows[static_cast<std::size_t>(i)]);
+    r.row(i) = right.row(rows[static_cast<std::size_t>(i)]);
+  }
+  return l.transpose() * r;
 }
 
 void append(Matrix& to, const Matrix& columns) {
@@ -71,9 +89,11 @@ SolidBasis::SolidBasis(const SolidModel& model, double wave_number_1_m,
   used_stiffness_.assign(stiffness_.size(), false);
   used_boundary_.assign(boundary_.size(), false);
   for (const SolidColumn& column : model.columns) {
-    for (const int m : column.material) used_stiffness_[static_cast<std::size_t>(m)] = true;
-    for (const SolidFace& face : column.faces)
-      used_boundary_[static_cast<std::size_t>(face.boundary)] = true;
+    for (const SolidTerm& term : column.terms)
+      if (term.boundary >= 0)
+        used_boundary_[static_cast<std::size_t>(term.boundary)] = true;
+      else
+        used_stiffness_[static_cast<std::size_t>(term.material)] = true;
   }
 }
 
@@ -141,14 +161,16 @@ void SolidBasis::add(const Fields& fields, int threads) {
     if (i >= 2 * materials) {
       const std::size_t b = i - 2 * materials;
       if (used_boundary_[b])
-        grow(boundary_[b], product(basis_, apply_boundary(model_, static_cast<int>(b), more), 1));
+        grow(boundary_[b],
+             sparse_product(basis_, apply_boundary(model_, static_cast<int>(b), more)));
       return;
     }
     const std::size_t m = i / 2;
     if (!used_stiffness_[m]) return;
     const Matrix y = i % 2 == 0 ? apply_stiffness(model_, static_cast<int>(m), more)
                                 : apply_mass(model_, static_cast<int>(m), more);
-    grow(i % 2 == 0 ? stiffness_[m] : mass_[m], product(basis_, y, 1));
+    grow(i % 2 == 0 ? stiffness_[m] : mass_[m],
+         m == 0 ? product(basis_, y, 1) : sparse_product(basis_, y));
   });
 }
 

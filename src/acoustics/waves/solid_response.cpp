@@ -110,6 +110,18 @@ int degrees_for(const ResponseRequest& request, double accuracy_db) {
   return more;
 }
 
+/// Sources with a receiver close by, and those receivers.
+std::vector<Vec3> near_points(const ResponseRequest& request) {
+  std::vector<Vec3> out;
+  for (const ResponseSource& source : request.sources)
+    for (const Vec3& receiver : request.receivers_m)
+      if (length(source.at_m - receiver) < 1.5 && out.size() < 40) {
+        out.push_back(source.at_m);
+        out.push_back(receiver);
+      }
+  return out;
+}
+
 // ---- one band
 // ------------------------------------------------------------------------------------
 
@@ -121,6 +133,8 @@ struct Task {
   const FrontKernel& kernel;
   std::vector<SolidPoint> loads;  ///< sources, then receivers
   int threads = 1;
+  /// Of the small model against an outright solution that it has not seen. That solution then joins
+  /// it, and what was so far off falls by powers of ten (waves_solid_test.cpp).
   double tolerance = 0;
   const Watch& watch;
   std::size_t sources() const { return request.sources.size(); }
@@ -220,36 +234,58 @@ class Window {
 
   int size() const { return basis_.size(); }
   int solved() const { return solved_; }
-  double worst() const { return worst_; }
 
   /// moments: of each outright solution; starts: how many of those at first.
   void run(int moments, std::size_t starts) {
     moments_ = moments;
-    std::vector<std::size_t> points;
-    for (std::size_t p = 0; p < starts; ++p)
-      points.push_back(p * (order_.size() - 1) / (starts - 1));
-    points.erase(std::unique(points.begin(), points.end()), points.end());
+    const std::vector<std::size_t> points = spread(starts);
     solve(points, false);
-    std::vector<std::pair<std::size_t, std::size_t>> gaps;
-    for (std::size_t p = 0; p + 1 < points.size(); ++p) gaps.push_back({points[p], points[p + 1]});
+    struct Gap {
+      std::size_t from, to;
+      double expected;  ///< error, or for one between starts a number above all errors
+    };
+    std::vector<Gap> gaps;
+    for (std::size_t p = 0; p + 1 < points.size(); ++p)
+      if (points[p + 1] > points[p] + 1)
+        gaps.push_back({points[p], points[p + 1], 1e9 + double(p)});
+    // The two worst gaps at a time; the model is one, so where those are bridged all are.
     while (!gaps.empty() && !task_.watch.cancelled()) {
+      std::stable_sort(gaps.begin(), gaps.end(),
+                       [](const Gap& a, const Gap& b) { return a.expected > b.expected; });
+      const std::size_t count = std::min<std::size_t>(2, gaps.size());
       std::vector<std::size_t> middles;
-      for (const auto& gap : gaps) middles.push_back((gap.first + gap.second) / 2);
-      std::vector<std::pair<std::size_t, std::size_t>> next;
+      for (std::size_t g = 0; g < count; ++g) middles.push_back((gaps[g].from + gaps[g].to) / 2);
       const std::vector<double> error = solve(middles, true);
-      for (std::size_t g = 0; g < gaps.size(); ++g) {
-        worst_ = std::max(worst_, std::min(error[g], task_.tolerance));
-        if (error[g] <= task_.tolerance) continue;
-        for (const auto& half :
-             {std::pair{gaps[g].first, middles[g]}, {middles[g], gaps[g].second}})
-          if (half.second > half.first + 1) next.push_back(half);
-      }
-      gaps = std::move(next);
+      if (*std::max_element(error.begin(), error.end()) <= task_.tolerance) break;
+      const std::vector<Gap> tested(gaps.begin(),
+                                    gaps.begin() + static_cast<std::ptrdiff_t>(count));
+      gaps.erase(gaps.begin(), gaps.begin() + static_cast<std::ptrdiff_t>(count));
+      for (std::size_t g = 0; g < count; ++g)
+        for (const auto& half : {std::pair{tested[g].from, middles[g]}, {middles[g], tested[g].to}})
+          if (half.second > half.first + 1) gaps.push_back({half.first, half.second, error[g]});
     }
     rest();
   }
 
  private:
+  /// Places in the order, from first to last, between which about as many modes lie.
+  std::vector<std::size_t> spread(std::size_t count) const {
+    const auto measure = [&](std::size_t place) {
+      const double hz = task_.request.frequencies_hz[order_[place]];
+      return mode_count_estimate(task_.request.room, task_.request.sound_speed_m_s, hz) + 0.05 * hz;
+    };
+    const double from = measure(0), to = measure(order_.size() - 1);
+    std::vector<std::size_t> out{0};
+    std::size_t place = 0;
+    for (std::size_t p = 1; p < count; ++p) {
+      const double wanted = from + (to - from) * double(p) / double(count - 1);
+      while (place + 1 < order_.size() && measure(place) < wanted) ++place;
+      if (place > out.back()) out.push_back(place);
+    }
+    if (out.back() + 1 < order_.size()) out.push_back(order_.size() - 1);
+    return out;
+  }
+
   /// How far the small model is from an outright solution, against the level there or, in a dip,
   /// against a hundredth of the greatest of that receiver so far.
   double difference(const Fields& small, const Fields& exact) const {
@@ -324,7 +360,6 @@ class Window {
   Progress& progress_;
   SolidBasis basis_;
   int moments_ = 1, solved_ = 0;
-  double worst_ = 0;
 };
 
 struct Solved {
@@ -383,10 +418,10 @@ Solved solve_all(const Task& task, bool all_outright) {
     const double speed = task.request.sound_speed_m_s;
     const double modes = mode_count_estimate(task.request.room, speed, hz1) -
                          mode_count_estimate(task.request.room, speed, hz0);
-    const std::size_t starts = 5;
+    const std::size_t starts = 4;
     const double block = 2.0 * double(std::min(most_loads, task.sources() + task.receivers()));
     const int moments = std::clamp(
-        static_cast<int>(std::ceil((modes + 30) / (double(starts) * block) * 1.2)), 1, 8);
+        static_cast<int>(std::ceil((1.3 * modes + 40) / (double(starts) * block))), 1, 8);
     Window one(task, window, out.answers, progress);
     one.run(moments, starts);
     out.outright += one.solved();
@@ -459,14 +494,14 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
                      request.objects,
                      2 * field_pi * top / request.sound_speed_m_s,
                      slowness(request),
-                     options.common.accuracy_db,
+                     near_points(request),
                      degrees_for(request, options.common.accuracy_db) + options.more_degrees};
   const auto model = make_solid(ask);
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
   const double bytes = 8.0 * double(tree.factor_size) + tree.space_bytes;
   if (bytes > most_solid_bytes) return too_large(bytes);
-  Task task{request, *model, tree, *kernel, {}, 1, 0.1 * options.common.accuracy_db / 8.7, watch};
+  Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);
   const auto place = [&](Vec3 at, const std::string& where) {

@@ -1,0 +1,251 @@
+// The matrices of each column of prisms, and their product with fields; see solid_model.h.
+#include <algorithm>
+#include <cmath>
+
+#include "acoustics/waves/solid_model.h"
+#include "core/numerics/numerics.h"
+
+namespace roomwright::acoustics {
+
+namespace {
+
+using Matrix = Eigen::MatrixXd;
+
+std::size_t seat(int i) {
+  return static_cast<std::size_t>(i);
+}
+
+// ---- matrices of a column
+// ------------------------------------------------------------------------
+
+/// A plane through values at a triangle's corners.
+struct Slope {
+  double at0 = 0;
+  Vec2 gradient;
+};
+
+class ColumnMatrices {
+ public:
+  ColumnMatrices(SolidModel& model, std::size_t t)
+      : model_(model), corners_(model.mesh.triangles[t]), out_(model.columns[t]) {
+    for (std::size_t i = 0; i < 3; ++i) p_[i] = model.mesh.points[seat(corners_[i])];
+    const double twice = cross(p_[1] - p_[0], p_[2] - p_[0]);
+    for (std::size_t i = 0; i < 3; ++i) {
+      const Vec2 across = p_[(i + 2) % 3] - p_[(i + 1) % 3];
+      gradient_[i] = Vec2{-across.y, across.x} * (1 / twice);
+    }
+    tabulate(twice);
+  }
+  void make() {
+    bool flat = true;
+    for (std::size_t l = 0; l <= model_.layers.size(); ++l)
+      flat = flat && std::abs(level(l).gradient.x) + std::abs(level(l).gradient.y) < 1e-12;
+    if (!flat) {
+      for (std::size_t l = 0; l < model_.layers.size(); ++l) sloped_layer(l);
+      return;
+    }
+    const Eigen::Index n = points_.cols();
+    out_.plan = {stiffness(Eigen::VectorXd::Ones(n)), mass(Eigen::VectorXd::Ones(n))};
+    for (int m = 0; m < model_.materials; ++m)
+      if (std::find(out_.material.begin(), out_.material.end(), m) != out_.material.end())
+        flat_material(m);
+  }
+
+ private:
+  void tabulate(double twice) {
+    int highest = 2;
+    for (const TriangleShape& shape : out_.shapes)
+      highest = std::max({highest, shape.order, shape.one + shape.two + 3});
+    const Quadrature rule = gauss_legendre(highest + 3, 0, 1);
+    const auto g = static_cast<Eigen::Index>(rule.points.size());
+    const auto n = static_cast<Eigen::Index>(out_.shapes.size());
+    points_.resize(2, g * g), weight_.resize(g * g);
+    value_.resize(n, g * g), dx_.resize(n, g * g), dy_.resize(n, g * g);
+    for (Eigen::Index a = 0; a < g; ++a)
+      for (Eigen::Index b = 0; b < g; ++b) {
+        const double two = rule.points[static_cast<std::size_t>(a)];
+        const double one = rule.points[static_cast<std::size_t>(b)] * (1 - two);
+        const Eigen::Index q = a * g + b;
+        weight_(q) = rule.weights[static_cast<std::size_t>(a)] *
+                     rule.weights[static_cast<std::size_t>(b)] * (1 - two) * twice;
+        points_(0, q) = one, points_(1, q) = two;
+        for (Eigen::Index f = 0; f < n; ++f) {
+          const ShapeValue v =
+              shape_at(out_.shapes[static_cast<std::size_t>(f)], {1 - one - two, one, two});
+          value_(f, q) = v.value;
+          dx_(f, q) = dy_(f, q) = 0;
+          for (std::size_t i = 0; i < 3; ++i) {
+            dx_(f, q) += v.slope[i] * gradient_[i].x;
+            dy_(f, q) += v.slope[i] * gradient_[i].y;
+          }
+        }
+      }
+  }
+  Slope level(std::size_t l) const {
+    Slope out;
+    out.at0 = model_.level_m[seat(corners_[0])][l];
+    for (std::size_t i = 0; i < 3; ++i)
+      out.gradient = out.gradient + gradient_[i] * model_.level_m[seat(corners_[i])][l];
+    return out;
+  }
+  Matrix stiffness(const Eigen::VectorXd& factor) const {
+    const Eigen::VectorXd w = weight_.cwiseProduct(factor);
+    return dx_ * w.asDiagonal() * dx_.transpose() + dy_ * w.asDiagonal() * dy_.transpose();
+  }
+  Matrix mass(const Eigen::VectorXd& factor) const {
+    return value_ * weight_.cwiseProduct(factor).asDiagonal() * value_.transpose();
+  }
+  Matrix mixed(Vec2 along) const {
+    return (along.x * dx_ + along.y * dy_) * weight_.asDiagonal() * value_.transpose();
+  }
+  Matrix over_all(std::size_t l, HeightMatrices::Which which) const {
+    const SolidLayer& layer = model_.layers[l];
+    const Matrix& up = layer.matrices.of[which];
+    Matrix out = Matrix::Zero(model_.height_size, model_.height_size);
+    for (Eigen::Index a = 0; a < up.rows(); ++a)
+      for (Eigen::Index b = 0; b < up.cols(); ++b)
+        out(layer.functions[static_cast<std::size_t>(a)],
+            layer.functions[static_cast<std::size_t>(b)]) += up(a, b);
+    return out;
+  }
+  void add(int plan, int height, double in_stiffness, double in_mass, int material) {
+    out_.terms.push_back({plan, height, in_stiffness, in_mass, material, -1});
+  }
+  /// All flat layers of one material at once.
+  void flat_material(int m) {
+    Matrix mass_up = Matrix::Zero(model_.height_size, model_.height_size), stiff_up = mass_up;
+    for (std::size_t l = 0; l < model_.layers.size(); ++l) {
+      if (out_.material[l] != m) continue;
+      const double h = level(l + 1).at0 - level(l).at0;
+      mass_up += h * over_all(l, HeightMatrices::mass);
+      stiff_up += over_all(l, HeightMatrices::stiff) / h;
+    }
+    const int mass_at = add_height(model_, mass_up);
+    add(0, mass_at, 1, 0, m);
+    add(1, mass_at, 0, 1, m);
+    add(1, add_height(model_, stiff_up), 1, 0, m);
+  }
+  void sloped_layer(std::size_t l) {
+    const Slope low = level(l), high = level(l + 1);
+    const Vec2 b = low.gradient, s = high.gradient - low.gradient;
+    Eigen::VectorXd h(points_.cols());
+    for (Eigen::Index q = 0; q < h.size(); ++q) {
+      const Vec2 away = (p_[1] - p_[0]) * points_(0, q) + (p_[2] - p_[0]) * points_(1, q);
+      h(q) = high.at0 - low.at0 + dot(s, away);
+    }
+    const int first = static_cast<int>(out_.plan.size()), m = out_.material[l];
+    out_.plan.push_back(stiffness(h));
+    out_.plan.push_back(mass(h));
+    out_.plan.push_back(mass(h.cwiseInverse()));
+    const int mass_at = add_height(model_, over_all(l, HeightMatrices::mass));
+    add(first, mass_at, 1, 0, m);
+    add(first + 1, mass_at, 0, 1, m);
+    const Matrix up = (1 + dot(b, b)) * over_all(l, HeightMatrices::stiff) +
+                      2 * dot(b, s) * over_all(l, HeightMatrices::stiff_up) +
+                      dot(s, s) * over_all(l, HeightMatrices::stiff_up2);
+    add(first + 2, add_height(model_, up), 1, 0, m);
+    const auto add_mixed = [&](Vec2 along, HeightMatrices::Which forth,
+                               HeightMatrices::Which back) {
+      if (length(along) < 1e-12) return;
+      const int at = static_cast<int>(out_.plan.size());
+      out_.plan.push_back(mixed(along));
+      out_.plan.push_back(out_.plan.back().transpose());
+      add(at, add_height(model_, over_all(l, forth)), -1, 0, m);
+      add(at + 1, add_height(model_, over_all(l, back)), -1, 0, m);
+    };
+    add_mixed(b, HeightMatrices::mixed, HeightMatrices::mixed_back);
+    add_mixed(s, HeightMatrices::mixed_up, HeightMatrices::mixed_up_back);
+  }
+
+  SolidModel& model_;
+  Corners corners_;
+  SolidColumn& out_;
+  std::array<Vec2, 3> p_{}, gradient_{};
+  Matrix points_, value_, dx_, dy_;
+  Eigen::VectorXd weight_;
+};
+
+/// Columns of `in` that go through a column of prisms together.
+constexpr Eigen::Index batch = 16;
+
+/// Σ of the column's terms that `weight` does not put to 0, times `in`.
+template <class Weight>
+Matrix apply_terms(const SolidModel& model, const Matrix& in, Weight weight) {
+  Matrix out = Matrix::Zero(in.rows(), in.cols());
+  const Eigen::Index tall = model.height_size;
+  for (const SolidColumn& column : model.columns) {
+    if (std::all_of(column.terms.begin(), column.terms.end(),
+                    [&](const SolidTerm& term) { return weight(term) == 0; }))
+      continue;
+    const auto n = static_cast<Eigen::Index>(column.functions.size());
+    for (Eigen::Index from = 0; from < in.cols(); from += batch) {
+      const Eigen::Index width = std::min(batch, in.cols() - from);
+      Matrix x = Matrix::Zero(n, tall * width), sum = x;
+      const auto each = [&](auto&& visit) {
+        for (Eigen::Index f = 0; f < n; ++f) {
+          const auto function =
+              static_cast<std::size_t>(column.functions[static_cast<std::size_t>(f)]);
+          for (Eigen::Index c = 0; c < width; ++c)
+            for (Eigen::Index a = 0; a < model.tall[function]; ++a)
+              visit(f, c * tall + a, model.first[function] + a, from + c);
+        }
+      };
+      each([&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        x(f, at) = in(row, c);
+      });
+      for (std::size_t p = 0; p < column.plan.size(); ++p) {
+        Matrix y;
+        for (const SolidTerm& term : column.terms) {
+          if (term.plan != static_cast<int>(p)) continue;
+          const double w = weight(term);
+          if (w == 0) continue;
+          if (y.size() == 0) y = Matrix::Zero(n, tall * width);
+          for (const auto& e : model.heights[static_cast<std::size_t>(term.height)].entries)
+            for (Eigen::Index c = 0; c < width; ++c)
+              y.col(c * tall + e.row) += (w * e.value) * x.col(c * tall + e.column);
+        }
+        if (y.size() > 0) sum.noalias() += column.plan[p] * y;
+      }
+      each([&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        out(row, c) += sum(f, at);
+      });
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+void add_matrices(SolidModel& model, std::size_t column) {
+  ColumnMatrices(model, column).make();
+}
+
+int add_height(SolidModel& model, const Matrix& over_functions) {
+  const Matrix over_modes = model.modes.transpose() * over_functions * model.modes;
+  const double least = 1e-13 * over_modes.cwiseAbs().maxCoeff();
+  HeightMatrix out;
+  for (Eigen::Index b = 0; b < over_modes.cols(); ++b)
+    for (Eigen::Index a = 0; a < over_modes.rows(); ++a)
+      if (std::abs(over_modes(a, b)) > least)
+        out.entries.push_back({static_cast<int>(a), static_cast<int>(b), over_modes(a, b)});
+  model.heights.push_back(std::move(out));
+  return static_cast<int>(model.heights.size()) - 1;
+}
+
+Matrix apply_stiffness(const SolidModel& model, int material, const Matrix& in) {
+  return apply_terms(model, in, [material](const SolidTerm& term) {
+    return term.material == material ? term.in_stiffness : 0;
+  });
+}
+Matrix apply_mass(const SolidModel& model, int material, const Matrix& in) {
+  return apply_terms(model, in, [material](const SolidTerm& term) {
+    return term.material == material ? term.in_mass : 0;
+  });
+}
+Matrix apply_boundary(const SolidModel& model, int boundary, const Matrix& in) {
+  return apply_terms(model, in, [boundary](const SolidTerm& term) {
+    return term.boundary == boundary ? term.in_mass : 0;
+  });
+}
+
+}  // namespace roomwright::acoustics
