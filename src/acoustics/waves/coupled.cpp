@@ -101,7 +101,9 @@ bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittan
   out.k = k;
   const auto beta = [&](int edge) { return admittance[std::size_t(room.prism.surface_of(edge))]; };
   if (!make_axis(room, jk * beta(-1), jk * beta(-2), out)) return false;
-  out.wall.resize(room.coupling.size());
+  out.surface = jk * Eigen::Map<const ComplexVector>(admittance.data(),
+                                                     Eigen::Index(admittance.size()));
+  out.wall.resize(Eigen::Index(room.coupling.size()));
   for (int e = 0; e < int(out.wall.size()); ++e) out.wall[e] = jk * beta(e);
   const auto& mu = room.basis.eigenvalues();
   const int all = room.basis.count();
@@ -148,44 +150,59 @@ void PrismFunctions::add_point(const PrismPoint& point) {
   cosine_row(room_->prism.length_m, point.along, room_->axis_all, row.data());
   add_columns(along_, row);
   functions_.push_back({across, along});
-  add_reaches(point, across);
+  add_reaches({point.across}, Eigen::MatrixXd::Ones(1, 1), across);
 }
 
-/// A wall's admittance reaches a point by functions across beyond those of the basis too: what the
-/// screened function of the section, ρ away, gathers of each near function along the wall, less
-/// what the basis does.
-void PrismFunctions::add_reaches(const PrismPoint& point, int column) {
+/// A wall's admittance reaches a point, or what is gathered over several, by functions across
+/// beyond those of the basis too: what the screened function of the section gathers of each near
+/// function along the wall, less what the basis does. weights: point by column.
+void PrismFunctions::add_reaches(const std::vector<Vec2>& points, const Eigen::MatrixXd& weights,
+                                 int column) {
   const PrismRoom& room = *room_;
   const auto& mu = room.basis.eigenvalues();
   const double kappa = room.kappa_1_m;
   const double most = near_square(room.k_most_1_m, room.k_most_1_m);
   const auto near = std::upper_bound(mu.begin(), mu.end(), most) - mu.begin();
+  const Eigen::Index columns = weights.cols();
   for (int e = 0; e < int(room.coupling.size()); ++e) {
     const PlaneBasis::EdgePoints rule = room.basis.edge_points(e);
-    const auto squares = section_image_squares(room.prism, kappa, point.across, e, rule.along);
-    if (std::all_of(squares.begin(), squares.end(), [](const auto& s) { return s.empty(); }))
-      continue;
+    std::vector<std::vector<std::vector<double>>> squares;
+    bool reached = false;
+    for (const Vec2& point : points) {
+      squares.push_back(section_image_squares(room.prism, kappa, point, e, rule.along));
+      for (const auto& list : squares.back()) reached |= !list.empty();
+    }
+    if (!reached) continue;
     const Eigen::MatrixXd traces = room.basis.on_edge(e, rule.along).topRows(near);
-    WallReach reach{column, e, {}};
+    std::vector<WallReach> reaches;
+    for (int c = 0; c < int(columns); ++c) reaches.push_back({column + c, e, {}});
     for (int m = 0; m < room.axis_damped; ++m) {
       const double gamma = std::sqrt(kappa * kappa + room.axis_square(m));
-      Eigen::MatrixXd field(Eigen::Index(rule.along.size()), 2);
-      for (std::size_t i = 0; i < squares.size(); ++i) {
-        double one = 0, two = 0;
-        for (const double square : squares[i]) {
-          const double r = std::sqrt(std::max(square, 1e-12));
-          one += std::cyl_bessel_k(0.0, gamma * r) / (2 * coupled_pi);
-          two += r * std::cyl_bessel_k(1.0, gamma * r) / (4 * coupled_pi * gamma);
+      Eigen::MatrixXd one = Eigen::MatrixXd::Zero(Eigen::Index(rule.along.size()), columns);
+      Eigen::MatrixXd two = one;
+      for (std::size_t p = 0; p < points.size(); ++p)
+        for (std::size_t i = 0; i < rule.along.size(); ++i) {
+          double first = 0, second = 0;
+          for (const double square : squares[p][i]) {
+            const double r = std::sqrt(std::max(square, 1e-12));
+            first += std::cyl_bessel_k(0.0, gamma * r) / (2 * coupled_pi);
+            second += r * std::cyl_bessel_k(1.0, gamma * r) / (4 * coupled_pi * gamma);
+          }
+          one.row(Eigen::Index(i)) += rule.weights[i] * first * weights.row(Eigen::Index(p));
+          two.row(Eigen::Index(i)) += rule.weights[i] * second * weights.row(Eigen::Index(p));
         }
-        field.row(Eigen::Index(i)) << rule.weights[i] * one, rule.weights[i] * two;
+      const Eigen::VectorXd lift = (mu.array() + gamma * gamma).inverse().matrix();
+      const Eigen::MatrixXd at = lift.asDiagonal() * across_.middleCols(column, columns);
+      const auto coupling = room.coupling[std::size_t(e)].topRows(near);
+      const Eigen::MatrixXd first = traces * one - coupling * at;
+      const Eigen::MatrixXd second = traces * two - coupling * (lift.asDiagonal() * at);
+      for (int c = 0; c < int(columns); ++c) {
+        Eigen::MatrixXd terms(near, 2);
+        terms << first.col(c), second.col(c);
+        reaches[std::size_t(c)].terms.push_back(std::move(terms));
       }
-      const Eigen::ArrayXd lift = 1 / (mu.array() + gamma * gamma);
-      const Eigen::ArrayXd at = across_.col(column).array() * lift;
-      Eigen::MatrixXd counted(mu.size(), 2);
-      counted << at.matrix(), (at * lift).matrix();
-      reach.terms.push_back(traces * field - room.coupling[std::size_t(e)].topRows(near) * counted);
     }
-    reaches_.push_back(std::move(reach));
+    for (WallReach& reach : reaches) reaches_.push_back(std::move(reach));
   }
 }
 
@@ -234,6 +251,17 @@ void PrismFunctions::add_tile(const PrismTile& tile) {
                                          tile.order[1], room_->axis_all));
     for (int j = 0; j < tile.order[1]; ++j)
       for (int i = 0; i < tile.order[0]; ++i) functions_.push_back({across + i, along + j});
+    const Quadrature rule = gauss_legendre(24, tile.area.low.x, tile.area.high.x);
+    std::vector<Vec2> points;
+    Eigen::MatrixXd weights(24, tile.order[0]);
+    Eigen::VectorXd f(tile.order[0]);
+    for (int i = 0; i < 24; ++i) {
+      points.push_back(room_->prism.on_edge(tile.area.edge, rule.points[std::size_t(i)]));
+      legendre_row(tile.area.low.x, tile.area.high.x, rule.points[std::size_t(i)], tile.order[0],
+                   f.data());
+      weights.row(i) = rule.weights[std::size_t(i)] * f.transpose();
+    }
+    add_reaches(points, weights, across);
     return;
   }
   Eigen::VectorXd row(room_->axis_all);
@@ -245,6 +273,7 @@ void PrismFunctions::add_tile(const PrismTile& tile) {
 
 void PrismFunctions::settle(int sources) {
   const int size = count(), damped = room_->axis_damped, all = room_->axis_all;
+  if (size == 0) return;
   power_.assign(screened_terms, Eigen::MatrixXd::Zero(size, size));
   beyond_.assign(beyond_points, Eigen::MatrixXd::Zero(size, size));
   const double kappa = room_->kappa_1_m, most = room_->k_most_1_m * room_->k_most_1_m;
@@ -287,7 +316,9 @@ void PrismFunctions::add_screened(const Item& one, const Item& two) {
   const Prism& prism = room_->prism;
   std::array<Eigen::MatrixXd, screened_terms> pair;
   if (one.is_tile && two.is_tile) {
-    pair = screened_tiles(prism, kappa, one.tile, two.tile);
+    const auto terms = screened_tiles(prism, kappa, one.tile, two.tile);
+    std::copy(terms.begin(), terms.end() - 1, pair.begin());
+    if (one.tile.area.surface == two.tile.area.surface) add_surface(one, two, terms.back());
   } else if (!one.is_tile && !two.is_tile) {
     const Screened terms = screened_field(prism, kappa, one.point, two.point);
     for (std::size_t p = 0; p < terms.size(); ++p)
@@ -305,6 +336,50 @@ void PrismFunctions::add_screened(const Item& one, const Item& two) {
     if (&one != &two)
       power_[p].block(two.first, one.first, two.count(), one.count()) += pair[p].transpose();
   }
+}
+
+/// What a surface's own admittance does between tiles on it beyond the pairs of functions that are
+/// coupled, to first order: all pairs by the screened function, less those that are.
+void PrismFunctions::add_surface(const Item& one, const Item& two,
+                                 const Eigen::MatrixXd& screened) {
+  const PrismRoom& room = *room_;
+  const auto& mu = room.basis.eigenvalues();
+  const double kappa = room.kappa_1_m, length = room.prism.length_m;
+  const double most = near_square(room.k_most_1_m, room.k_most_1_m);
+  const auto near = std::upper_bound(mu.begin(), mu.end(), most) - mu.begin();
+  const auto far = mu.size() - near;
+  OnSurface out{one.tile.area.surface, one.first, two.first, screened};
+  const auto take = [&](int m, const Eigen::MatrixXd& across) {
+    for (int b = 0; b < two.count(); ++b)
+      for (int a = 0; a < one.count(); ++a) {
+        const int fa = one.first + a, fb = two.first + b;
+        out.part(a, b) -= (m < 0 ? 1 : along_(m, along_of(fa)) * along_(m, along_of(fb))) *
+                          across(across_of(fa), across_of(fb));
+      }
+  };
+  if (one.tile.area.edge >= 0) {
+    const auto& coupling = room.coupling[std::size_t(one.tile.area.edge)];
+    for (int m = 0; m < room.axis_damped; ++m) {
+      const Eigen::VectorXd lift =
+          (mu.array() + room.axis_square(m) + kappa * kappa).inverse().matrix();
+      const Eigen::MatrixXd at = lift.asDiagonal() * across_;
+      take(m, at.transpose() * coupling * at -
+                  at.bottomRows(far).transpose() * coupling.bottomRightCorner(far, far) *
+                      at.bottomRows(far));
+    }
+  } else {
+    Eigen::VectorXd weight(mu.size());
+    for (Eigen::Index i = 0; i < mu.size(); ++i) {
+      const double gamma = std::sqrt(mu[i] + kappa * kappa);
+      double rest = 1 / (gamma * std::tanh(gamma * length));
+      const double whole = rest;
+      for (int m = 0; m < room.axis_damped; ++m)
+        rest -= (m ? 2 : 1) / length / (gamma * gamma + room.axis_square(m));
+      weight[i] = whole * whole - rest * rest;
+    }
+    take(-1, across_.transpose() * weight.asDiagonal() * across_);
+  }
+  on_surface_.push_back(std::move(out));
 }
 
 Eigen::MatrixXd PrismFunctions::rest(double k_square) const {
@@ -343,6 +418,12 @@ ComplexMatrix PrismFunctions::walls_beyond(const PrismAtK& at, int m) const {
 ComplexMatrix PrismFunctions::field(const PrismAtK& at) const {
   const int size = count(), near = at.near, far = room_->basis.count() - near;
   ComplexMatrix out = rest((at.k * at.k).real()).cast<Value>();
+  for (const OnSurface& own : on_surface_) {
+    const ComplexMatrix part = at.surface[own.surface] * own.part;
+    out.block(own.first, own.second, part.rows(), part.cols()) -= part;
+    if (own.first != own.second)
+      out.block(own.second, own.first, part.cols(), part.rows()) -= part.transpose();
+  }
   const ComplexMatrix along = at.axis_function * along_.cast<Value>();
   for (int m = 0; m < room_->axis_damped; ++m) {
     const PrismAtK::Across& own = at.across[std::size_t(m)];

@@ -43,6 +43,7 @@ Result<PrismRoom> make_prism_room(const Room& room, double sound_speed_m_s, doub
 /// One frequency: β by surface.
 struct PrismAtK {
   std::complex<double> k;
+  ComplexVector surface;        ///< jkβ by surface of the room
   ComplexVector wall;           ///< jkβ by edge of the section
   ComplexVector axis_number;    ///< q of the damped functions along, ν = q²
   ComplexMatrix axis_function;  ///< damped by rigid: z̃ = Σ c z
@@ -94,7 +95,8 @@ class PrismFunctions {
     int column, edge;                    ///< of the table across, of the section
     std::vector<Eigen::MatrixXd> terms;  ///< by function along: near function by power
   };
-  void add_reaches(const PrismPoint& point, int column);
+  void add_reaches(const std::vector<Vec2>& points, const Eigen::MatrixXd& weights, int column);
+  void add_surface(const Item& one, const Item& two, const Eigen::MatrixXd& screened);
   ComplexMatrix walls_beyond(const PrismAtK& at, int m) const;
   void add_columns(Eigen::MatrixXd& table, const Eigen::MatrixXd& more);
   void add_screened(const Item& one, const Item& two);
@@ -103,6 +105,11 @@ class PrismFunctions {
   std::vector<Function> functions_;
   std::vector<Item> items_;
   std::vector<WallReach> reaches_;
+  struct OnSurface {  ///< what jkβ of a surface adds between two tiles on it
+    int surface, first, second;
+    Eigen::MatrixXd part;
+  };
+  std::vector<OnSurface> on_surface_;
   Eigen::MatrixXd across_;               ///< function of the basis by column
   Eigen::MatrixXd along_;                ///< rigid function along by column
   std::vector<Eigen::MatrixXd> power_;   ///< of (k² + κ²)^(p−1)

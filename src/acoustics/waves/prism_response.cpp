@@ -112,12 +112,8 @@ PrismTile prism_tile(const Prism& prism, const Room& room, const Patch& area, do
   out.area = prism.of(room, area);
   const Vec2 size = out.area.high - out.area.low;
   const auto order = [&](double side) {
-    const double more = accuracy_db < 0.02   ? 6
-                        : accuracy_db < 0.05 ? 4
-                        : accuracy_db < 0.15 ? 2
-                        : accuracy_db > 0.5  ? 0
-                                             : 1;
-    return std::min(12, static_cast<int>(k_most * side / 2.5 + 1.5 + more));
+    const int more = accuracy_db < 0.03 ? 5 : accuracy_db < 0.15 ? 3 : accuracy_db < 0.5 ? 2 : 1;
+    return std::min(12, static_cast<int>(k_most * side / 2.5 + 1.5) + more);
   };
   out.order[0] = order(size.x);
   out.order[1] = order(size.y);

@@ -245,6 +245,16 @@ std::vector<double> side_breaks(const SidePair& side) {
   return apart;
 }
 
+constexpr int plane_terms = screened_terms + 1;
+
+/// The kernels in a plane, where each image counts twice: of half-space and, for the last, of what
+/// two of them in a row make, 1/(q² + κ²) against 1/√(q² + κ²) of one.
+std::array<double, plane_terms> plane_kernel(double kappa, double r) {
+  const Screened g = screened_kernel(kappa, r);
+  return {2 * g[0], 2 * g[1], 2 * g[2], 2 * g[3],
+          std::cyl_bessel_k(0.0, kappa * r) / (2 * screened_pi)};
+}
+
 /// Sums up ∫∫ C(s) D(t) G ds dt: (pair along one side) by (pair along the other) for each term.
 class PlaneSum {
  public:
@@ -258,7 +268,7 @@ class PlaneSum {
     for (std::size_t i = 0; i + 1 < s.size(); ++i)
       for (std::size_t k = 0; k + 1 < t.size(); ++k) cell(s[i], s[i + 1], t[k], t[k + 1], 0);
   }
-  std::array<Eigen::MatrixXd, screened_terms> sums_;
+  std::array<Eigen::MatrixXd, plane_terms> sums_;
 
  private:
   static constexpr int points = 10;
@@ -309,14 +319,14 @@ class PlaneSum {
     Eigen::VectorXd c(outer_side.rows * outer_side.columns);
     const int inner_count = inner_side.rows * inner_side.columns;
     Eigen::VectorXd d(inner_count);
-    Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(inner_count, screened_terms);
+    Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(inner_count, plane_terms);
     correlation(outer_side, outer, c.data());
     for (std::size_t k = 0; k < at.size(); ++k) {
       correlation(inner_side, at[k], d.data());
-      const Screened g = screened_kernel(kappa_, std::hypot(outer, at[k]));
-      for (int p = 0; p < screened_terms; ++p) sum.col(p) += (weights[k] * g[std::size_t(p)]) * d;
+      const auto g = plane_kernel(kappa_, std::hypot(outer, at[k]));
+      for (int p = 0; p < plane_terms; ++p) sum.col(p) += (weights[k] * g[std::size_t(p)]) * d;
     }
-    for (int p = 0; p < screened_terms; ++p)
+    for (int p = 0; p < plane_terms; ++p)
       if (swapped)
         sums_[std::size_t(p)] += weight * sum.col(p) * c.transpose();
       else
@@ -344,7 +354,7 @@ std::vector<SideImage> side_images(double low, double high, bool at_zero, bool a
   return out;
 }
 
-using TileMatrices = std::array<Eigen::MatrixXd, screened_terms>;
+using TileMatrices = std::array<Eigen::MatrixXd, plane_terms>;
 
 void add_plane_pair(double kappa, const PrismTile& one, const PrismTile& two, const SideImage& u,
                     const SideImage& v, TileMatrices& out) {
@@ -359,7 +369,7 @@ void add_plane_pair(double kappa, const PrismTile& one, const PrismTile& two, co
         for (int j = 0; j < one.order[1]; ++j)
           for (int i = 0; i < one.order[0]; ++i)
             out[p](j * one.order[0] + i, l * two.order[0] + k) +=
-                2 * sum.sums_[p](k * one.order[0] + i, l * one.order[1] + j);
+                sum.sums_[p](k * one.order[0] + i, l * one.order[1] + j);
 }
 
 /// Both on one edge's face.
@@ -405,7 +415,7 @@ double tiles_apart(const Prism& prism, const PrismTile& one, const PrismTile& tw
 
 }  // namespace
 
-std::array<Eigen::MatrixXd, screened_terms> screened_tiles(const Prism& prism, double kappa,
+TileMatrices screened_tiles(const Prism& prism, double kappa,
                                                            const PrismTile& one,
                                                            const PrismTile& two) {
   TileMatrices out;
@@ -422,7 +432,7 @@ std::array<Eigen::MatrixXd, screened_terms> screened_tiles(const Prism& prism, d
   const int more = apart < 0.3 ? 5 : 2;
   const TilePoints a = tile_points(prism, one, one.order[0] + more, one.order[1] + more);
   const TilePoints b = tile_points(prism, two, two.order[0] + more, two.order[1] + more);
-  TileMatrices between;
+  std::array<Eigen::MatrixXd, screened_terms> between;
   for (auto& part : between)
     part.resize(Eigen::Index(a.points.size()), Eigen::Index(b.points.size()));
   for (std::size_t i = 0; i < a.points.size(); ++i)
@@ -431,7 +441,7 @@ std::array<Eigen::MatrixXd, screened_terms> screened_tiles(const Prism& prism, d
       for (std::size_t p = 0; p < g.size(); ++p)
         between[p](Eigen::Index(i), Eigen::Index(k)) = g[p];
     }
-  for (std::size_t p = 0; p < out.size(); ++p)
+  for (std::size_t p = 0; p < between.size(); ++p)
     out[p] = a.functions * between[p] * b.functions.transpose();
   return out;
 }

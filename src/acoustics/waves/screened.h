@@ -41,8 +41,9 @@ struct PrismTile {
 /// ∫ G_p f dS of every function of a tile: function by term.
 Eigen::MatrixXd screened_tile_field(const Prism& prism, double kappa_1_m, const PrismTile& tile,
                                     const PrismPoint& point);
-/// ∫∫ f G_p g dS dS: one matrix a term, functions of one by functions of the other.
-std::array<Eigen::MatrixXd, screened_terms> screened_tiles(const Prism& prism, double kappa_1_m,
+/// ∫∫ f G_p g dS dS: one matrix a term, functions of one by functions of the other; and last, for
+/// tiles on one surface, ∫∫∫ f G_1 G_1 g dS dS dS, the middle one over that whole surface (else 0).
+std::array<Eigen::MatrixXd, screened_terms + 1> screened_tiles(const Prism& prism, double kappa_1_m,
                                                            const PrismTile& one,
                                                            const PrismTile& two);
 
