@@ -18,7 +18,7 @@ constexpr int beyond_points = 6;  ///< Chebyshev points of k² for the modes tha
 
 /// How far above the wave number functions across are coupled to each other.
 double near_square(double k_most, double k) {
-  return std::min(4 * k_most * k_most, std::max(2.2 * k * k, k * k + 10));
+  return std::min(4 * k_most * k_most, std::max(1.6 * k * k, k * k + 8));
 }
 
 double axis_share(int m, double length) {
@@ -101,8 +101,8 @@ bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittan
   out.k = k;
   const auto beta = [&](int edge) { return admittance[std::size_t(room.prism.surface_of(edge))]; };
   if (!make_axis(room, jk * beta(-1), jk * beta(-2), out)) return false;
-  out.surface = jk * Eigen::Map<const ComplexVector>(admittance.data(),
-                                                     Eigen::Index(admittance.size()));
+  out.surface =
+      jk * Eigen::Map<const ComplexVector>(admittance.data(), Eigen::Index(admittance.size()));
   out.wall.resize(Eigen::Index(room.coupling.size()));
   for (int e = 0; e < int(out.wall.size()); ++e) out.wall[e] = jk * beta(e);
   const auto& mu = room.basis.eigenvalues();
@@ -363,9 +363,9 @@ void PrismFunctions::add_surface(const Item& one, const Item& two,
       const Eigen::VectorXd lift =
           (mu.array() + room.axis_square(m) + kappa * kappa).inverse().matrix();
       const Eigen::MatrixXd at = lift.asDiagonal() * across_;
-      take(m, at.transpose() * coupling * at -
-                  at.bottomRows(far).transpose() * coupling.bottomRightCorner(far, far) *
-                      at.bottomRows(far));
+      take(m, at.transpose() * coupling * at - at.bottomRows(far).transpose() *
+                                                   coupling.bottomRightCorner(far, far) *
+                                                   at.bottomRows(far));
     }
   } else {
     Eigen::VectorXd weight(mu.size());

@@ -42,9 +42,7 @@ class Damping {
           const std::vector<PrismTile>& tiles)
       : treated_(treated), room_(room), functions_(functions), tiles_(tiles) {}
 
-  double hz(DecayValue k) const {
-    return k.real() * treated_.sound_speed_m_s / (2 * decay_pi);
-  }
+  double hz(DecayValue k) const { return k.real() * treated_.sound_speed_m_s / (2 * decay_pi); }
   DecayValue surface(int surface, DecayValue k) const {
     return between(treated_.frequencies_hz, treated_.surfaces[std::size_t(surface)], hz(k));
   }
@@ -64,8 +62,8 @@ class Damping {
   ComplexMatrix walls(const std::vector<RigidMode>& one, const std::vector<RigidMode>& two,
                       DecayValue k, double share, bool stiffer) const {
     const std::size_t edges = room_.coupling.size();
-    std::vector<DecayValue> beta(edges), end{surface(room_.prism.surface_of(-1), k),
-                                             surface(room_.prism.surface_of(-2), k)};
+    std::vector<DecayValue> beta(edges),
+        end{surface(room_.prism.surface_of(-1), k), surface(room_.prism.surface_of(-2), k)};
     for (std::size_t e = 0; e < edges; ++e) {
       beta[e] = share * surface(room_.prism.surface_of(int(e)), k);
       if (stiffer)
@@ -260,7 +258,8 @@ Result<std::vector<DampedWave>> damped_waves(const TreatedRoom& treated, double 
     const std::size_t margin = (inner_size - group_size) / 2;
     const std::size_t low = from > margin ? from - margin : 0,
                       high = std::min(all.size(), low + inner_size);
-    std::vector<RigidMode> inner(all.begin() + std::ptrdiff_t(low), all.begin() + std::ptrdiff_t(high));
+    std::vector<RigidMode> inner(all.begin() + std::ptrdiff_t(low),
+                                 all.begin() + std::ptrdiff_t(high));
     std::vector<RigidMode> outer(all.begin(), all.begin() + std::ptrdiff_t(low));
     outer.insert(outer.end(), all.begin() + std::ptrdiff_t(high), all.end());
     const double k = std::sqrt((all[from].lambda + all[to - 1].lambda) / 2);
@@ -269,9 +268,9 @@ Result<std::vector<DampedWave>> damped_waves(const TreatedRoom& treated, double 
     for (std::size_t n = from; n < to; ++n) {
       Followed& mode = first[n - low];
       lost[n] = !follow(group, mode);
-      out[n - 1] = {std::sqrt(all[n].lambda) * treated.sound_speed_m_s / (2 * decay_pi),
-                    (mode.k.real() < 0 ? -mode.k : mode.k) * treated.sound_speed_m_s /
-                        (2 * decay_pi)};
+      out[n - 1] = {
+          std::sqrt(all[n].lambda) * treated.sound_speed_m_s / (2 * decay_pi),
+          (mode.k.real() < 0 ? -mode.k : mode.k) * treated.sound_speed_m_s / (2 * decay_pi)};
     }
   });
   if (watch.cancelled()) return Complaint{"modes", "were cancelled", {}, "start again", 0};

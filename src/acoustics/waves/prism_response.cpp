@@ -113,7 +113,7 @@ PrismTile prism_tile(const Prism& prism, const Room& room, const Patch& area, do
   const Vec2 size = out.area.high - out.area.low;
   const auto order = [&](double side) {
     const int more = accuracy_db < 0.03 ? 5 : accuracy_db < 0.15 ? 3 : accuracy_db < 0.5 ? 2 : 1;
-    return std::min(12, static_cast<int>(k_most * side / 2.5 + 1.5) + more);
+    return std::min(12, static_cast<int>(k_most * side / 2 + 1.3) + more);
   };
   out.order[0] = order(size.x);
   out.order[1] = order(size.y);

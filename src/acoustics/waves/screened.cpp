@@ -345,11 +345,17 @@ struct SideImage {
 std::vector<SideImage> side_images(double low, double high, bool at_zero, bool at_end, double end,
                                    double reach) {
   std::vector<SideImage> out{{low, high, false}};
-  if (at_zero && low < reach) out.push_back({-high, -low, true});
-  if (at_end && end - high < reach) out.push_back({2 * end - high, 2 * end - low, true});
-  if (at_zero && at_end && end < reach) {
-    out.push_back({low - 2 * end, high - 2 * end, false});
-    out.push_back({low + 2 * end, high + 2 * end, false});
+  if (!at_zero && !at_end) return out;
+  if (at_zero != at_end) {
+    const double far = at_zero ? 0 : 2 * end;
+    out.push_back({far - high, far - low, true});
+    return out;
+  }
+  const int most = static_cast<int>(reach / (2 * end)) + 1;
+  for (int n = -most; n <= most; ++n) {
+    const double shift = 2 * n * end;
+    if (n != 0) out.push_back({low + shift, high + shift, false});
+    out.push_back({shift - high, shift - low, true});
   }
   return out;
 }
@@ -415,9 +421,8 @@ double tiles_apart(const Prism& prism, const PrismTile& one, const PrismTile& tw
 
 }  // namespace
 
-TileMatrices screened_tiles(const Prism& prism, double kappa,
-                                                           const PrismTile& one,
-                                                           const PrismTile& two) {
+TileMatrices screened_tiles(const Prism& prism, double kappa, const PrismTile& one,
+                            const PrismTile& two) {
   TileMatrices out;
   for (auto& part : out) part = Eigen::MatrixXd::Zero(one.count(), two.count());
   if (one.area.edge == two.area.edge) {

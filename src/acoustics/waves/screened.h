@@ -44,7 +44,7 @@ Eigen::MatrixXd screened_tile_field(const Prism& prism, double kappa_1_m, const 
 /// ∫∫ f G_p g dS dS: one matrix a term, functions of one by functions of the other; and last, for
 /// tiles on one surface, ∫∫∫ f G_1 G_1 g dS dS dS, the middle one over that whole surface (else 0).
 std::array<Eigen::MatrixXd, screened_terms + 1> screened_tiles(const Prism& prism, double kappa_1_m,
-                                                           const PrismTile& one,
-                                                           const PrismTile& two);
+                                                               const PrismTile& one,
+                                                               const PrismTile& two);
 
 }  // namespace roomwright::acoustics
