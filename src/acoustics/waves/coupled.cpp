@@ -14,7 +14,6 @@ namespace {
 
 using Value = std::complex<double>;
 const double coupled_pi = std::acos(-1.0);
-constexpr int beyond_points = 6;  ///< Chebyshev points of k² for the modes that are never damped
 
 /// How far above the wave number functions across are coupled to each other.
 double near_square(double k_most, double k) {
@@ -96,6 +95,14 @@ bool make_axis(const PrismRoom& room, Value near, Value far, PrismAtK& out) {
 
 }  // namespace
 
+ComplexMatrix prism_coupling(const PrismRoom& room, const PrismAtK& at) {
+  ComplexMatrix out = ComplexMatrix::Zero(at.near, room.basis.count());
+  for (std::size_t e = 0; e < room.coupling.size(); ++e)
+    if (const Value b = at.wall[Eigen::Index(e)]; b != 0.0)
+      out += b * room.coupling[e].topRows(at.near);
+  return out;
+}
+
 bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittance, PrismAtK& out) {
   const Value jk = Value(0, 1) * k;
   out.k = k;
@@ -110,10 +117,7 @@ bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittan
   const double limit = near_square(room.k_most_1_m, k.real());
   out.near = static_cast<int>(std::upper_bound(mu.begin(), mu.end(), limit) - mu.begin());
   const int near = out.near, far = all - near;
-  ComplexMatrix coupling = ComplexMatrix::Zero(near, all);
-  for (std::size_t e = 0; e < room.coupling.size(); ++e)
-    if (const Value b = out.wall[Eigen::Index(e)]; b != 0.0)
-      coupling += b * room.coupling[e].topRows(near);
+  const ComplexMatrix coupling = prism_coupling(room, out);
   // What lies beyond every function across stiffens a wall: Σ 2/(L q²) over q above the cut.
   ComplexMatrix beyond = ComplexMatrix::Zero(near, near);
   const double sum = 2 / (coupled_pi * room.cut_1_m);
@@ -206,9 +210,6 @@ void PrismFunctions::add_reaches(const std::vector<Vec2>& points, const Eigen::M
   }
 }
 
-namespace {
-
-/// ∫ of every function across with Legendre functions over a tile's part across.
 Eigen::MatrixXd tile_across(const PrismRoom& room, const PrismTile& tile) {
   const Vec2 low = tile.area.low, high = tile.area.high;
   const auto points = [&](double side, int order) {
@@ -239,8 +240,6 @@ Eigen::MatrixXd tile_across(const PrismRoom& room, const PrismTile& tile) {
   }
   return out;
 }
-
-}  // namespace
 
 void PrismFunctions::add_tile(const PrismTile& tile) {
   const int across = int(across_.cols()), along = int(along_.cols());
@@ -275,7 +274,7 @@ void PrismFunctions::settle(int sources) {
   const int size = count(), damped = room_->axis_damped, all = room_->axis_all;
   if (size == 0) return;
   power_.assign(screened_terms, Eigen::MatrixXd::Zero(size, size));
-  beyond_.assign(beyond_points, Eigen::MatrixXd::Zero(size, size));
+  beyond_.assign(chebyshev_points, Eigen::MatrixXd::Zero(size, size));
   const double kappa = room_->kappa_1_m, most = room_->k_most_1_m * room_->k_most_1_m;
   const auto& mu = room_->basis.eigenvalues();
   // Sums over modes: across by across for one function along, then times that.
@@ -292,8 +291,8 @@ void PrismFunctions::settle(int sources) {
     for (int p = 0; p < screened_terms; ++p) add(power_[std::size_t(p)], m, weight *= lift);
   }
   for (int m = damped; m < all; ++m)
-    for (int c = 0; c < beyond_points; ++c) {
-      const double k_square = most / 2 * (1 - std::cos(coupled_pi * (c + 0.5) / beyond_points));
+    for (int c = 0; c < chebyshev_points; ++c) {
+      const double k_square = chebyshev_point(most, c);
       Eigen::ArrayXd weight = Eigen::ArrayXd::Zero(mu.size());
       for (int i = 0; i < room_->across_count(m); ++i) {
         const double lambda = mu[i] + room_->axis_square(m);
@@ -387,19 +386,39 @@ Eigen::MatrixXd PrismFunctions::rest(double k_square) const {
   Eigen::MatrixXd out = power_[screened_terms - 1];
   for (int p = screened_terms - 2; p >= 0; --p)
     out = out * (k_square + kappa * kappa) + power_[std::size_t(p)];
-  // Barycentric weights of Chebyshev points of the first kind.
+  const auto share = chebyshev_shares(most, k_square);
+  for (int c = 0; c < chebyshev_points; ++c) out += share[std::size_t(c)] * beyond_[std::size_t(c)];
+  return out;
+}
+
+double chebyshev_point(double most, int c) {
+  return most / 2 * (1 - std::cos(coupled_pi * (c + 0.5) / chebyshev_points));
+}
+
+std::array<double, chebyshev_points> chebyshev_shares(double most, double at) {
+  // Barycentric weights of the points of the first kind.
+  std::array<double, chebyshev_points> share{};
   double sum = 0;
-  std::array<double, beyond_points> share{};
-  for (int c = 0; c < beyond_points; ++c) {
-    const double angle = coupled_pi * (c + 0.5) / beyond_points;
-    const double off = k_square - most / 2 * (1 - std::cos(angle));
-    if (std::abs(off) < 1e-12 * most) return out + beyond_[std::size_t(c)];
-    share[std::size_t(c)] = (c % 2 ? -1 : 1) * std::sin(angle) / off;
+  for (int c = 0; c < chebyshev_points; ++c) {
+    const double off = at - chebyshev_point(most, c);
+    if (std::abs(off) < 1e-12 * most) {
+      share.fill(0);
+      share[std::size_t(c)] = 1;
+      return share;
+    }
+    share[std::size_t(c)] =
+        (c % 2 ? -1 : 1) * std::sin(coupled_pi * (c + 0.5) / chebyshev_points) / off;
     sum += share[std::size_t(c)];
   }
-  for (int c = 0; c < beyond_points; ++c)
-    out += share[std::size_t(c)] / sum * beyond_[std::size_t(c)];
-  return out;
+  for (double& one : share) one /= sum;
+  return share;
+}
+
+ComplexMatrix PrismFunctions::reached(const PrismAtK& at, int m) const {
+  const auto far = across_.bottomRows(room_->basis.count() - at.near);
+  ComplexMatrix out = across_.topRows(at.near).cast<Value>();
+  out.noalias() -= at.across[std::size_t(m)].to_far * far.cast<Value>();
+  return out - walls_beyond(at, m);
 }
 
 ComplexMatrix PrismFunctions::walls_beyond(const PrismAtK& at, int m) const {
@@ -427,9 +446,7 @@ ComplexMatrix PrismFunctions::field(const PrismAtK& at) const {
   const ComplexMatrix along = at.axis_function * along_.cast<Value>();
   for (int m = 0; m < room_->axis_damped; ++m) {
     const PrismAtK::Across& own = at.across[std::size_t(m)];
-    ComplexMatrix reached = across_.topRows(near).cast<Value>();
-    reached.noalias() -= own.to_far * across_.bottomRows(far).cast<Value>();
-    reached -= walls_beyond(at, m);
+    const ComplexMatrix reached = this->reached(at, m);
     ComplexMatrix across = reached.transpose() * (own.inverse * reached);
     across.noalias() += across_.bottomRows(far).transpose().cast<Value>() *
                         (own.far.asDiagonal() * across_.bottomRows(far).cast<Value>());

@@ -59,6 +59,9 @@ struct PrismAtK {
 bool prism_at(const PrismRoom& room, std::complex<double> k,
               const std::vector<std::complex<double>>& admittance, PrismAtK& out);
 
+/// Σ jkβ E: near by all.
+ComplexMatrix prism_coupling(const PrismRoom& room, const PrismAtK& at);
+
 /// What is asked of a field: integrals over patches and values at points.
 class PrismFunctions {
  public:
@@ -69,12 +72,23 @@ class PrismFunctions {
 
   /// The field between every two of them. Needs `settle` first.
   ComplexMatrix field(const PrismAtK& at) const;
+  /// What the near functions across see of each column of across(), with the far ones' share, for
+  /// damped function m along.
+  ComplexMatrix reached(const PrismAtK& at, int m) const;
   /// Computes what does not move with frequency. Points below function `sources` are not paired
   /// among themselves, and those from there on neither: they may lie in one place.
   void settle(int sources);
   /// Of the modes beyond the damped ones, at k².
   Eigen::MatrixXd rest(double k_square) const;
 
+  struct Item {  ///< a point or a tile, and its first function
+    bool is_tile;
+    PrismPoint point;
+    PrismTile tile;
+    int first;
+    int count() const { return is_tile ? tile.count() : 1; }
+  };
+  const std::vector<Item>& items() const { return items_; }
   const Eigen::MatrixXd& across() const { return across_; }
   const Eigen::MatrixXd& along() const { return along_; }
   int across_of(int function) const { return functions_[std::size_t(function)].across; }
@@ -83,13 +97,6 @@ class PrismFunctions {
  private:
   struct Function {
     int across, along;  ///< columns of the two tables
-  };
-  struct Item {  ///< a point or a tile, and its first function
-    bool is_tile;
-    PrismPoint point;
-    PrismTile tile;
-    int first;
-    int count() const { return is_tile ? tile.count() : 1; }
   };
   struct WallReach {
     int column, edge;                    ///< of the table across, of the section
@@ -123,6 +130,14 @@ PrismTile prism_tile(const Prism& prism, const Room& room, const Patch& area, do
 std::complex<double> admittance_at(const Admittance& values, std::size_t frequency);
 std::vector<std::complex<double>> surface_admittances(const ResponseRequest& request,
                                                       std::size_t frequency);
+
+/// ∫ of every function across with Legendre functions over a tile's part across: those along the
+/// edge, on an end all of the tile's.
+Eigen::MatrixXd tile_across(const PrismRoom& room, const PrismTile& tile);
+/// Values at k² of what is known at Chebyshev points of it (up to the band's end).
+inline constexpr int chebyshev_points = 6;
+double chebyshev_point(double most, int c);
+std::array<double, chebyshev_points> chebyshev_shares(double most, double at);
 
 /// As response(), for a room that is a prism.
 Result<ResponseReport> prism_response(const ResponseRequest& request,
