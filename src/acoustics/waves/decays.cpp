@@ -281,4 +281,55 @@ Result<std::vector<DampedWave>> damped_waves(const TreatedRoom& treated, double 
   return out;
 }
 
+namespace {
+
+Diagnostics wrong_treatment(const TreatedRoom& treated, double max_hz) {
+  // The checks of a driven room, with a source and a receiver that are always right.
+  ResponseRequest request;
+  request.room = treated.room;
+  request.sound_speed_m_s = treated.sound_speed_m_s;
+  request.surfaces = treated.surfaces;
+  request.patches = treated.patches;
+  const Vec2 corner = treated.room.plan_m[0];
+  request.sources = {{{corner.x, corner.y, 0}}};
+  request.receivers_m = {{corner.x, corner.y, 0.1}};
+  request.frequencies_hz = treated.frequencies_hz;
+  if (request.frequencies_hz.empty()) request.frequencies_hz = {100};
+  Diagnostics found = wrong_prism_request(request);
+  if (!(max_hz >= least_response_hz && max_hz <= greatest_response_hz))
+    found.add("max_hz", "must be from 5 to 2000", max_hz, "such as 200");
+  if (!std::is_sorted(treated.frequencies_hz.begin(), treated.frequencies_hz.end()))
+    found.add("frequencies_hz", "must ascend", {}, "sort them");
+  return found;
+}
+
+}  // namespace
+
+Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
+                                  const std::vector<Admittance>& surfaces,
+                                  const std::vector<ResponsePatch>& patches,
+                                  const std::vector<double>& frequencies_hz, const Watch& watch) {
+  const TreatedRoom treated{room, sound_speed_m_s, surfaces, patches, frequencies_hz};
+  if (const Diagnostics found = wrong_treatment(treated, max_hz); !found.empty()) return found;
+  const double expected = mode_count_estimate(room, sound_speed_m_s, max_hz);
+  if (expected > most_plan_modes)
+    return Complaint{"max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
+                     "ask for a lower frequency", 0};
+  const auto waves = damped_waves(treated, max_hz, 0, watch);
+  if (!waves) return waves.mistakes();
+  ModesReport report;
+  report.count_estimate = expected;
+  report.method = "rigid modes of a prism, coupled by surfaces and patches";
+  for (const DampedWave& wave : *waves) {
+    Mode mode;
+    mode.hz = wave.hz.real();
+    if (wave.hz.imag() > 1e-9 * wave.rigid_hz)
+      mode.decay_s = 3 * std::log(10.0) / (2 * decay_pi * wave.hz.imag());
+    report.modes.push_back(mode);
+  }
+  std::stable_sort(report.modes.begin(), report.modes.end(),
+                   [](const Mode& a, const Mode& b) { return a.hz < b.hz; });
+  return report;
+}
+
 }  // namespace roomwright::acoustics

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "acoustics/waves/coupled.h"
+#include "core/numerics/numerics.h"
 
 namespace roomwright::acoustics {
 
@@ -16,7 +17,30 @@ using MoverValue = std::complex<double>;
 const double mover_pi = std::acos(-1.0);
 constexpr double trace_tolerance = 1e-3;   ///< of the greatest, for functions along an edge
 constexpr double answer_tolerance = 1e-3;  ///< of the greatest, for what other patches answer with
-constexpr double corner_reach_m = 0.6;     ///< screened fields of patches on other surfaces
+constexpr double corner_reach_m = 1.2;     ///< screened fields of what is on other surfaces
+
+/// Points across of a tile, and its functions there with the weights: point by function.
+void tile_section(const Prism& prism, const PrismTile& tile, std::vector<Vec2>& points,
+                  Eigen::MatrixXd& weights) {
+  const Vec2 low = tile.area.low, high = tile.area.high;
+  const bool end = tile.area.edge < 0;
+  const Quadrature first = gauss_legendre(12, low.x, high.x);
+  const Quadrature second = end ? gauss_legendre(12, low.y, high.y) : Quadrature{{0}, {1}};
+  points.clear();
+  weights.resize(Eigen::Index(first.points.size() * second.points.size()),
+                 end ? tile.count() : tile.order[0]);
+  Eigen::VectorXd f(tile.order[0]), g = Eigen::VectorXd::Ones(end ? tile.order[1] : 1);
+  for (std::size_t k = 0; k < second.points.size(); ++k)
+    for (std::size_t i = 0; i < first.points.size(); ++i) {
+      legendre_row(low.x, high.x, first.points[i], tile.order[0], f.data());
+      if (end) legendre_row(low.y, high.y, second.points[k], tile.order[1], g.data());
+      const Eigen::MatrixXd both = first.weights[i] * second.weights[k] * f * g.transpose();
+      weights.row(Eigen::Index(points.size())) =
+          Eigen::Map<const Eigen::RowVectorXd>(both.data(), both.size());
+      points.push_back(end ? Vec2{first.points[i], second.points[k]}
+                           : prism.on_edge(tile.area.edge, first.points[i]));
+    }
+}
 
 /// Real parts, then imaginary ones.
 Eigen::MatrixXd halves(const ComplexMatrix& m) {
@@ -35,29 +59,29 @@ ComplexMatrix whole(const Eigen::MatrixXd& m) {
 /// A frequency with everything that stands.
 struct Standing {
   double k = 0;
-  MoverValue own;             ///< β of the patch that moves
-  PrismAtK at;                ///< without `to_far`
-  ComplexMatrix answer;       ///< (1/jkΔβ + S)⁻¹ of the other patches
-  ComplexMatrix answer_to;    ///< that times their fields of sources and receivers
-  ComplexMatrix direct;       ///< receivers by sources
+  MoverValue own;           ///< β of the patch that moves
+  PrismAtK at;              ///< without `to_far`
+  ComplexMatrix answer;     ///< (1/jkΔβ + S)⁻¹ of the other patches
+  ComplexMatrix answer_to;  ///< that times their fields of sources and receivers
+  ComplexMatrix direct;     ///< receivers by sources
 };
 
 /// A surface that has been asked for. Rows: function along the prism · functions + function.
 struct Surface {
   int edge = 0, functions = 0, along = 1;
-  Eigen::MatrixXd traces;   ///< of the plane's functions: count by function
-  Eigen::MatrixXd gather;   ///< from ∫ of the plane's functions to ∫ of this surface's
-  std::vector<std::array<Eigen::MatrixXd, screened_terms>> counted;    ///< by function along
-  std::vector<std::array<Eigen::MatrixXd, chebyshev_points>> beyond;   ///< by function along
-  std::vector<Eigen::VectorXd> end_beyond;                             ///< of an end
-  std::vector<Eigen::MatrixXd> coupled_pairs;                          ///< by function along
-  std::array<Eigen::MatrixXd, screened_terms> fields;                  ///< of what stands
+  Eigen::MatrixXd traces;  ///< of the plane's functions: count by function
+  Eigen::MatrixXd gather;  ///< from ∫ of the plane's functions to ∫ of this surface's
+  std::vector<std::array<Eigen::MatrixXd, screened_terms>> counted;   ///< by function along
+  std::vector<std::array<Eigen::MatrixXd, chebyshev_points>> beyond;  ///< by function along
+  std::vector<Eigen::VectorXd> end_beyond;                            ///< of an end
+  std::vector<Eigen::MatrixXd> coupled_pairs;                         ///< by function along
+  std::array<Eigen::MatrixXd, screened_terms> fields;                 ///< of what stands
   std::array<Eigen::MatrixXd, chebyshev_points> fields_beyond;
   struct AtFrequency {
     std::vector<Eigen::MatrixXd> self;  ///< by damped function along (an end: one): halves
     Eigen::MatrixXd shapes;             ///< the other patches' answers: halves
     ComplexMatrix middle;
-    Eigen::MatrixXd points;             ///< sources and receivers: halves
+    Eigen::MatrixXd points;  ///< sources and receivers: halves
   };
   std::vector<AtFrequency> at;
 };
@@ -84,6 +108,9 @@ struct PlanMover::State {
   void make_counted(Surface& out) const;
   void make_fields(Surface& out) const;
   void add_screened_fields(Surface& out) const;
+  void add_end_fields(Surface& out) const;
+  void add_corner_fields(Surface& out, const PlaneBasis::EdgePoints& rule,
+                         const Eigen::MatrixXd& shapes) const;
   Surface::AtFrequency make_frequency(const Surface& surface, std::size_t f) const;
   double end_at(const Surface& surface) const {
     return surface.edge == -1 ? 0 : room.prism.length_m;
@@ -117,8 +144,8 @@ bool PlanMover::State::stand(std::size_t f, Standing& out) const {
   // J (1 + S J)⁻¹ is symmetric.
   ComplexMatrix system = field.bottomRightCorner(unknowns, unknowns) * jump.asDiagonal();
   system.diagonal().array() += 1;
-  out.answer = jump.asDiagonal() *
-               system.partialPivLu().solve(ComplexMatrix::Identity(unknowns, unknowns));
+  out.answer =
+      jump.asDiagonal() * system.partialPivLu().solve(ComplexMatrix::Identity(unknowns, unknowns));
   out.answer_to = out.answer * to;
   out.direct = field.block(sources, 0, points - sources, sources) -
                to.rightCols(points - sources).transpose() * out.answer_to.leftCols(sources);
@@ -146,7 +173,8 @@ Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t
   own.k_most = 2 * mover_pi * most / request.sound_speed_m_s;
   own.sources = int(request.sources.size());
   own.points = own.sources + int(request.receivers_m.size());
-  for (const auto& source : request.sources) own.functions.add_point(own.room.prism.of(source.at_m));
+  for (const auto& source : request.sources)
+    own.functions.add_point(own.room.prism.of(source.at_m));
   for (const Vec3& at : request.receivers_m) own.functions.add_point(own.room.prism.of(at));
   for (std::size_t p = 0; p < request.patches.size(); ++p)
     if (p != patch)
@@ -204,8 +232,7 @@ void PlanMover::State::make_counted(Surface& out) const {
   if (out.edge < 0) {
     const Eigen::VectorXd row = end_row(out);
     out.counted.resize(1);
-    for (auto& part : out.counted[0])
-      part = Eigen::MatrixXd::Zero(out.functions, out.functions);
+    for (auto& part : out.counted[0]) part = Eigen::MatrixXd::Zero(out.functions, out.functions);
     out.end_beyond.assign(chebyshev_points, Eigen::VectorXd::Zero(mu.size()));
     Eigen::VectorXd pairs = Eigen::VectorXd::Zero(out.functions);
     for (Eigen::Index i = 0; i < mu.size(); ++i) {
@@ -217,7 +244,8 @@ void PlanMover::State::make_counted(Surface& out) const {
         if (i < out.functions && m < room.axis_damped) {
           rest -= row[m] * row[m] / (lambda + kappa2);
           for (int p = 0; p < screened_terms; ++p)
-            out.counted[0][std::size_t(p)](i, i) += row[m] * row[m] / std::pow(lambda + kappa2, p + 1);
+            out.counted[0][std::size_t(p)](i, i) +=
+                row[m] * row[m] / std::pow(lambda + kappa2, p + 1);
         } else if (i < room.across_count(m) || m < room.axis_damped) {
           for (int c = 0; c < chebyshev_points; ++c)
             out.end_beyond[std::size_t(c)][i] += row[m] * row[m] * residue(lambda, c);
@@ -263,13 +291,93 @@ void PlanMover::State::make_counted(Surface& out) const {
   }
 }
 
-/// The screened fields of patches that stand near: exactly in q on the same edge, at points of the
-/// surface from round a corner.
+/// On an end, function by function across: all functions along.
+void PlanMover::State::add_end_fields(Surface& out) const {
+  constexpr int many = 80;
+  const auto& mu = room.basis.eigenvalues();
+  const double length = room.prism.length_m, kappa2 = room.kappa_1_m * room.kappa_1_m;
+  Eigen::VectorXd end(many);
+  cosine_row(length, end_at(out), many, end.data());
+  for (const auto& item : functions.items()) {
+    const int second = item.is_tile && item.tile.area.edge >= 0 ? item.tile.order[1] : 1;
+    Eigen::MatrixXd along(many, second);
+    if (second > 1 || (item.is_tile && item.tile.area.edge >= 0))
+      along = cosine_integrals(length, item.tile.area.low.y, item.tile.area.high.y, second, many);
+    else
+      cosine_row(length,
+                 !item.is_tile               ? item.point.along
+                 : item.tile.area.edge == -1 ? 0
+                                             : length,
+                 many, along.data());
+    const int first = item.count() / second;
+    for (int i = 0; i < out.functions; ++i) {
+      Eigen::ArrayXd weight = end.array();
+      for (auto& part : out.fields) {
+        for (int m = 0; m < many; ++m) weight[m] /= mu[i] + room.axis_square(m) + kappa2;
+        const Eigen::RowVectorXd sum = weight.matrix().transpose() * along;
+        for (int a = 0; a < item.count(); ++a)
+          part(i, item.first + a) += sum[second > 1 ? a / first : 0] *
+                                     functions.across()(i, functions.across_of(item.first + a));
+      }
+    }
+  }
+}
+
+/// On an edge from points and from tiles round a corner: two-dimensional screened functions,
+///   (ρ/γ)^(p−1) K_(p−1)(γρ) / (2π (p − 1)! 2^(p−1)).
+void PlanMover::State::add_corner_fields(Surface& out, const PlaneBasis::EdgePoints& rule,
+                                         const Eigen::MatrixXd& shapes) const {
+  constexpr double factor[] = {1, 0.5, 0.125, 1.0 / 48};
+  for (const auto& item : functions.items()) {
+    if (item.is_tile && item.tile.area.edge == out.edge) continue;
+    std::vector<Vec2> points{item.point.across};
+    Eigen::MatrixXd weights = Eigen::MatrixXd::Ones(1, 1);
+    if (item.is_tile) tile_section(room.prism, item.tile, points, weights);
+    std::vector<std::vector<std::vector<double>>> squares;
+    double least = 1e300;
+    for (const Vec2& point : points) {
+      squares.push_back(
+          section_image_squares(room.prism, room.kappa_1_m, point, out.edge, rule.along));
+      for (const auto& list : squares.back())
+        for (const double square : list) least = std::min(least, square);
+    }
+    if (least > corner_reach_m * corner_reach_m) continue;
+    for (int m = 0; m < room.axis_all; ++m) {
+      const double gamma = std::sqrt(room.kappa_1_m * room.kappa_1_m + room.axis_square(m));
+      std::array<Eigen::MatrixXd, screened_terms> on;
+      for (auto& part : on)
+        part = Eigen::MatrixXd::Zero(Eigen::Index(rule.along.size()), weights.cols());
+      for (std::size_t p = 0; p < points.size(); ++p)
+        for (std::size_t i = 0; i < rule.along.size(); ++i)
+          for (const double square : squares[p][i]) {
+            const double r = std::sqrt(std::max(square, 1e-12));
+            if (gamma * r > 14) continue;
+            double k0 = std::cyl_bessel_k(0.0, gamma * r), k1 = std::cyl_bessel_k(1.0, gamma * r);
+            double power = rule.weights[i] / (2 * mover_pi);
+            for (std::size_t t = 0; t < screened_terms; ++t) {
+              on[t].row(Eigen::Index(i)) += factor[t] * power * k0 * weights.row(Eigen::Index(p));
+              const double next = k0 + 2 * double(t + 1) / (gamma * r) * k1;
+              k0 = k1, k1 = next;
+              power *= r / gamma;
+            }
+          }
+      for (std::size_t t = 0; t < screened_terms; ++t) {
+        const Eigen::MatrixXd part = shapes * on[t];
+        for (int a = 0; a < item.count(); ++a)
+          out.fields[t].block(m * out.functions, item.first + a, out.functions, 1) +=
+              functions.along()(m, functions.along_of(item.first + a)) *
+              part.col(a % weights.cols());
+      }
+    }
+  }
+}
+
+/// The screened fields of what stands near: exactly in q on the same edge.
 void PlanMover::State::add_screened_fields(Surface& out) const {
-  if (out.edge < 0) return;
+  if (out.edge < 0) return add_end_fields(out);
   const PlaneBasis::EdgePoints rule = room.basis.edge_points(out.edge);
-  const Eigen::MatrixXd shapes =
-      out.gather.transpose() * room.basis.on_edge(out.edge, rule.along);
+  const Eigen::MatrixXd shapes = out.gather.transpose() * room.basis.on_edge(out.edge, rule.along);
+  add_corner_fields(out, rule, shapes);
   const double run = room.prism.edge_length(out.edge), kappa2 = room.kappa_1_m * room.kappa_1_m;
   const int waves = int(1.3 * room.cut_1_m * run / mover_pi) + 4;
   Eigen::MatrixXd against = Eigen::MatrixXd::Zero(out.functions, waves);  // ∫ χ cos
@@ -287,9 +395,9 @@ void PlanMover::State::add_screened_fields(Surface& out) const {
         constexpr double factor[] = {1, 0.5, 0.375, 0.3125};
         Eigen::VectorXd weight(waves);
         for (int j = 0; j < waves; ++j)
-          weight[j] = factor[p] * std::pow(std::pow(j * mover_pi / run, 2) + room.axis_square(m) +
-                                               kappa2,
-                                           0.5 - double(p + 1));
+          weight[j] =
+              factor[p] * std::pow(std::pow(j * mover_pi / run, 2) + room.axis_square(m) + kappa2,
+                                   0.5 - double(p + 1));
         const Eigen::MatrixXd part = against * weight.asDiagonal() * first;
         for (int a = 0; a < item.count(); ++a)
           out.fields[p].block(m * out.functions, item.first + a, out.functions, 1) +=
@@ -307,7 +415,8 @@ void PlanMover::State::make_fields(Surface& out) const {
   for (auto& part : out.fields_beyond) part = Eigen::MatrixXd::Zero(rows, functions.count());
   const Eigen::VectorXd end = out.edge < 0 ? end_row(out) : Eigen::VectorXd();
   const auto add = [&](Eigen::MatrixXd& to, int m, const Eigen::VectorXd& weight) {
-    const Eigen::MatrixXd across = out.traces.transpose() * weight.asDiagonal() * functions.across();
+    const Eigen::MatrixXd across =
+        out.traces.transpose() * weight.asDiagonal() * functions.across();
     const double share = out.edge < 0 ? end[m] : 1;
     for (int a = 0; a < functions.count(); ++a)
       to.block(out.edge < 0 ? 0 : m * out.functions, a, out.functions, 1) +=
@@ -324,7 +433,8 @@ void PlanMover::State::make_fields(Surface& out) const {
       const double k2 = chebyshev_point(most, c);
       Eigen::VectorXd weight = Eigen::VectorXd::Zero(mu.size());
       for (int i = 0; i < room.across_count(m); ++i)
-        weight[i] = std::pow((k2 + kappa2) / (lambda[i] + kappa2), screened_terms) / (lambda[i] - k2);
+        weight[i] =
+            std::pow((k2 + kappa2) / (lambda[i] + kappa2), screened_terms) / (lambda[i] - k2);
       add(out.fields_beyond[std::size_t(c)], m, weight);
     }
   }
@@ -361,21 +471,22 @@ Surface::AtFrequency PlanMover::State::make_frequency(const Surface& surface, st
   const Eigen::Index count = surface.functions;
   const double k2 = own.k * own.k, lift = k2 + room.kappa_1_m * room.kappa_1_m;
   Eigen::MatrixXd rest = surface.fields[screened_terms - 1];
-  for (int p = screened_terms - 2; p >= 0; --p)
-    rest = rest * lift + surface.fields[std::size_t(p)];
+  for (int p = screened_terms - 2; p >= 0; --p) rest = rest * lift + surface.fields[std::size_t(p)];
   const auto shares = chebyshev_shares(room.k_most_1_m * room.k_most_1_m, k2);
   for (std::size_t c = 0; c < shares.size(); ++c) rest += shares[c] * surface.fields_beyond[c];
   ComplexMatrix fields = rest.cast<MoverValue>();
   Surface::AtFrequency out;
   const ComplexMatrix along = at.axis_function * functions.along().cast<MoverValue>();
-  const ComplexVector end = surface.edge < 0
-                                ? ComplexVector(at.axis_function * end_row(surface).cast<MoverValue>())
-                                : ComplexVector();
-  const auto near_traces = surface.traces.topRows(near), far_traces = surface.traces.bottomRows(far);
+  const ComplexVector end =
+      surface.edge < 0 ? ComplexVector(at.axis_function * end_row(surface).cast<MoverValue>())
+                       : ComplexVector();
+  const auto near_traces = surface.traces.topRows(near),
+             far_traces = surface.traces.bottomRows(far);
   const auto far_across = functions.across().bottomRows(far);
   // What lies beyond every function across stiffens the wall that the patch is on.
   const MoverValue stiff =
-      surface.edge < 0 ? 1.0 : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (mover_pi * room.cut_1_m));
+      surface.edge < 0 ? 1.0
+                       : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (mover_pi * room.cut_1_m));
   ComplexMatrix sum = ComplexMatrix::Zero(count, count);
   for (int m = 0; m < room.axis_damped; ++m) {
     PrismAtK::Across& across = at.across[std::size_t(m)];
@@ -498,8 +609,8 @@ ComplexMatrix gathered(const Surface& surface, const Placed& placed, const Eigen
   if (surface.edge < 0) return whole(placed.across.transpose() * held);
   Eigen::MatrixXd out = Eigen::MatrixXd::Zero(placed.count, columns);
   for (int m = 0; m < surface.along; ++m) {
-    const Eigen::MatrixXd part = placed.across.transpose() *
-                                 held.middleRows(m * surface.functions, surface.functions);
+    const Eigen::MatrixXd part =
+        placed.across.transpose() * held.middleRows(m * surface.functions, surface.functions);
     for (int j = 0; j < placed.second; ++j)
       out.middleRows(j * placed.first, placed.first) += placed.along(m, j) * part;
   }
@@ -513,9 +624,8 @@ ComplexMatrix self_field(const PrismRoom& room, const Surface& surface, const Pl
   for (int p = screened_terms - 2; p >= 0; --p) rest = rest * lift + placed.power[std::size_t(p)];
   const auto shares = chebyshev_shares(room.k_most_1_m * room.k_most_1_m, k2);
   for (std::size_t c = 0; c < shares.size(); ++c) rest += shares[c] * placed.beyond[c];
-  const MoverValue wall = surface.edge < 0
-                              ? own.at.surface[room.prism.surface_of(surface.edge)]
-                              : own.at.wall[surface.edge];
+  const MoverValue wall = surface.edge < 0 ? own.at.surface[room.prism.surface_of(surface.edge)]
+                                           : own.at.wall[surface.edge];
   ComplexMatrix out = rest - wall * placed.own_wall;
   const auto squeeze = [&](const Eigen::MatrixXd& x) {  // Uᵀ X U of halves
     const Eigen::MatrixXd half = placed.across.transpose() * x;
@@ -547,8 +657,8 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
   if (const Diagnostics found = check_patches(own.request.room, all, "patches"); !found.empty())
     return found;
   const Surface& surface = own.surface(area.surface);
-  const PrismTile tile = prism_tile(own.room.prism, own.request.room, area, own.k_most,
-                                    own.options.accuracy_db);
+  const PrismTile tile =
+      prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
   const Placed placed = place(own.room, surface, tile);
   const Eigen::Index receivers = own.points - own.sources;
   ComplexVector strength(own.sources);
@@ -568,9 +678,9 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
         const ComplexMatrix shapes = gathered(surface, placed, at.shapes);
         self -= shapes * at.middle * shapes.transpose();
       }
-      const MoverValue jump = MoverValue(0, standing.k) *
-                              (standing.own - standing.at.surface[area.surface] /
-                                                  MoverValue(0, standing.k));
+      const MoverValue jump =
+          MoverValue(0, standing.k) *
+          (standing.own - standing.at.surface[area.surface] / MoverValue(0, standing.k));
       self *= jump;
       self.diagonal().array() += 1;
       const ComplexVector on = self.partialPivLu().solve(points.leftCols(own.sources) * strength);
