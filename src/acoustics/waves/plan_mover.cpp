@@ -56,8 +56,10 @@ ComplexMatrix whole(const Eigen::MatrixXd& m) {
   return out;
 }
 
+}  // namespace
+
 /// A frequency with everything that stands.
-struct Standing {
+struct MoverStanding {
   double k = 0;
   MoverValue own;           ///< β of the patch that moves
   PrismAtK at;              ///< without `to_far`
@@ -67,7 +69,7 @@ struct Standing {
 };
 
 /// A surface that has been asked for. Rows: function along the prism · functions + function.
-struct Surface {
+struct MoverSurface {
   int edge = 0, functions = 0, along = 1;
   Eigen::MatrixXd traces;  ///< of the plane's functions: count by function
   Eigen::MatrixXd gather;  ///< from ∫ of the plane's functions to ∫ of this surface's
@@ -86,8 +88,6 @@ struct Surface {
   std::vector<AtFrequency> at;
 };
 
-}  // namespace
-
 struct PlanMover::State {
   ResponseRequest request;
   ResponseOptions options;
@@ -96,33 +96,33 @@ struct PlanMover::State {
   PrismFunctions functions;  ///< points, then the tiles that stand
   double k_most = 0;
   int sources = 0, points = 0;
-  std::vector<Standing> standing;
-  std::vector<std::unique_ptr<Surface>> surfaces;
+  std::vector<MoverStanding> standing;
+  std::vector<std::unique_ptr<MoverSurface>> surfaces;
 
   State(const ResponseRequest& asked, PrismRoom made)
       : request(asked), room(std::move(made)), functions(room) {}
 
-  bool stand(std::size_t f, Standing& out) const;
-  const Surface& surface(int index);
-  void make_shapes(Surface& out) const;
-  void make_counted(Surface& out) const;
-  void make_fields(Surface& out) const;
-  void add_screened_fields(Surface& out) const;
-  void add_end_fields(Surface& out) const;
-  void add_corner_fields(Surface& out, const PlaneBasis::EdgePoints& rule,
+  bool stand(std::size_t f, MoverStanding& out) const;
+  const MoverSurface& surface(int index);
+  void make_shapes(MoverSurface& out) const;
+  void make_counted(MoverSurface& out) const;
+  void make_fields(MoverSurface& out) const;
+  void add_screened_fields(MoverSurface& out) const;
+  void add_end_fields(MoverSurface& out) const;
+  void add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
                          const Eigen::MatrixXd& shapes) const;
-  Surface::AtFrequency make_frequency(const Surface& surface, std::size_t f) const;
-  double end_at(const Surface& surface) const {
+  MoverSurface::AtFrequency make_frequency(const MoverSurface& surface, std::size_t f) const;
+  double end_at(const MoverSurface& surface) const {
     return surface.edge == -1 ? 0 : room.prism.length_m;
   }
-  Eigen::VectorXd end_row(const Surface& surface) const {
+  Eigen::VectorXd end_row(const MoverSurface& surface) const {
     Eigen::VectorXd out(room.axis_all);
     cosine_row(room.prism.length_m, end_at(surface), room.axis_all, out.data());
     return out;
   }
 };
 
-bool PlanMover::State::stand(std::size_t f, Standing& out) const {
+bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
   out.k = 2 * mover_pi * request.frequencies_hz[f] / request.sound_speed_m_s;
   const auto walls = surface_admittances(request, f);
   if (!prism_at(room, out.k, walls, out.at)) return false;
@@ -197,7 +197,7 @@ Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t
 
 // ---- a surface, when it is first asked for ----------------------------------------------------
 
-void PlanMover::State::make_shapes(Surface& out) const {
+void PlanMover::State::make_shapes(MoverSurface& out) const {
   const auto& mu = room.basis.eigenvalues();
   if (out.edge < 0) {
     const double k = room.k_most_1_m;
@@ -222,7 +222,7 @@ void PlanMover::State::make_shapes(Surface& out) const {
   out.along = room.axis_all;
 }
 
-void PlanMover::State::make_counted(Surface& out) const {
+void PlanMover::State::make_counted(MoverSurface& out) const {
   const auto& mu = room.basis.eigenvalues();
   const double kappa2 = room.kappa_1_m * room.kappa_1_m, most = room.k_most_1_m * room.k_most_1_m;
   const auto residue = [&](double lambda, int c) {
@@ -292,7 +292,7 @@ void PlanMover::State::make_counted(Surface& out) const {
 }
 
 /// On an end, function by function across: all functions along.
-void PlanMover::State::add_end_fields(Surface& out) const {
+void PlanMover::State::add_end_fields(MoverSurface& out) const {
   constexpr int many = 80;
   const auto& mu = room.basis.eigenvalues();
   const double length = room.prism.length_m, kappa2 = room.kappa_1_m * room.kappa_1_m;
@@ -325,17 +325,17 @@ void PlanMover::State::add_end_fields(Surface& out) const {
 
 /// On an edge from points and from tiles round a corner: two-dimensional screened functions,
 ///   (ρ/γ)^(p−1) K_(p−1)(γρ) / (2π (p − 1)! 2^(p−1)).
-void PlanMover::State::add_corner_fields(Surface& out, const PlaneBasis::EdgePoints& rule,
+void PlanMover::State::add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
                                          const Eigen::MatrixXd& shapes) const {
   constexpr double factor[] = {1, 0.5, 0.125, 1.0 / 48};
   for (const auto& item : functions.items()) {
     if (item.is_tile && item.tile.area.edge == out.edge) continue;
-    std::vector<Vec2> points{item.point.across};
+    std::vector<Vec2> places{item.point.across};
     Eigen::MatrixXd weights = Eigen::MatrixXd::Ones(1, 1);
-    if (item.is_tile) tile_section(room.prism, item.tile, points, weights);
+    if (item.is_tile) tile_section(room.prism, item.tile, places, weights);
     std::vector<std::vector<std::vector<double>>> squares;
     double least = 1e300;
-    for (const Vec2& point : points) {
+    for (const Vec2& point : places) {
       squares.push_back(
           section_image_squares(room.prism, room.kappa_1_m, point, out.edge, rule.along));
       for (const auto& list : squares.back())
@@ -347,7 +347,7 @@ void PlanMover::State::add_corner_fields(Surface& out, const PlaneBasis::EdgePoi
       std::array<Eigen::MatrixXd, screened_terms> on;
       for (auto& part : on)
         part = Eigen::MatrixXd::Zero(Eigen::Index(rule.along.size()), weights.cols());
-      for (std::size_t p = 0; p < points.size(); ++p)
+      for (std::size_t p = 0; p < places.size(); ++p)
         for (std::size_t i = 0; i < rule.along.size(); ++i)
           for (const double square : squares[p][i]) {
             const double r = std::sqrt(std::max(square, 1e-12));
@@ -373,7 +373,7 @@ void PlanMover::State::add_corner_fields(Surface& out, const PlaneBasis::EdgePoi
 }
 
 /// The screened fields of what stands near: exactly in q on the same edge.
-void PlanMover::State::add_screened_fields(Surface& out) const {
+void PlanMover::State::add_screened_fields(MoverSurface& out) const {
   if (out.edge < 0) return add_end_fields(out);
   const PlaneBasis::EdgePoints rule = room.basis.edge_points(out.edge);
   const Eigen::MatrixXd shapes = out.gather.transpose() * room.basis.on_edge(out.edge, rule.along);
@@ -407,7 +407,7 @@ void PlanMover::State::add_screened_fields(Surface& out) const {
   }
 }
 
-void PlanMover::State::make_fields(Surface& out) const {
+void PlanMover::State::make_fields(MoverSurface& out) const {
   const auto& mu = room.basis.eigenvalues();
   const double kappa2 = room.kappa_1_m * room.kappa_1_m, most = room.k_most_1_m * room.k_most_1_m;
   const Eigen::Index rows = Eigen::Index(out.functions) * out.along;
@@ -463,8 +463,9 @@ ComplexMatrix main_columns(ComplexMatrix from, double tolerance) {
 
 }  // namespace
 
-Surface::AtFrequency PlanMover::State::make_frequency(const Surface& surface, std::size_t f) const {
-  const Standing& own = standing[f];
+MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& surface,
+                                                           std::size_t f) const {
+  const MoverStanding& own = standing[f];
   PrismAtK at = own.at;
   const ComplexMatrix coupling = prism_coupling(room, at);
   const Eigen::Index near = at.near, far = room.basis.count() - near;
@@ -475,7 +476,7 @@ Surface::AtFrequency PlanMover::State::make_frequency(const Surface& surface, st
   const auto shares = chebyshev_shares(room.k_most_1_m * room.k_most_1_m, k2);
   for (std::size_t c = 0; c < shares.size(); ++c) rest += shares[c] * surface.fields_beyond[c];
   ComplexMatrix fields = rest.cast<MoverValue>();
-  Surface::AtFrequency out;
+  MoverSurface::AtFrequency out;
   const ComplexMatrix along = at.axis_function * functions.along().cast<MoverValue>();
   const ComplexVector end =
       surface.edge < 0 ? ComplexVector(at.axis_function * end_row(surface).cast<MoverValue>())
@@ -526,10 +527,10 @@ Surface::AtFrequency PlanMover::State::make_frequency(const Surface& surface, st
   return out;
 }
 
-const Surface& PlanMover::State::surface(int index) {
+const MoverSurface& PlanMover::State::surface(int index) {
   auto& own = surfaces[std::size_t(index)];
   if (own) return *own;
-  own = std::make_unique<Surface>();
+  own = std::make_unique<MoverSurface>();
   own->edge = room.prism.edges[std::size_t(index)];
   make_shapes(*own);
   make_counted(*own);
@@ -563,7 +564,7 @@ void add_product(const Matrix& across, const Eigen::MatrixXd& along, int m, int 
       to.block(j * first, l * first, first, first) += sign * along(m, j) * along(m, l) * across;
 }
 
-Placed place(const PrismRoom& room, const Surface& surface, const PrismTile& tile) {
+Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile) {
   Placed out;
   out.count = tile.count();
   const Eigen::MatrixXd whole_across = tile_across(room, tile);
@@ -604,7 +605,8 @@ Placed place(const PrismRoom& room, const Surface& surface, const PrismTile& til
 }
 
 /// What is held on the surface, gathered by the patch: function by column.
-ComplexMatrix gathered(const Surface& surface, const Placed& placed, const Eigen::MatrixXd& held) {
+ComplexMatrix gathered(const MoverSurface& surface, const Placed& placed,
+                       const Eigen::MatrixXd& held) {
   const Eigen::Index columns = held.cols();
   if (surface.edge < 0) return whole(placed.across.transpose() * held);
   Eigen::MatrixXd out = Eigen::MatrixXd::Zero(placed.count, columns);
@@ -617,8 +619,8 @@ ComplexMatrix gathered(const Surface& surface, const Placed& placed, const Eigen
   return whole(out);
 }
 
-ComplexMatrix self_field(const PrismRoom& room, const Surface& surface, const Placed& placed,
-                         const Standing& own, const Surface::AtFrequency& at) {
+ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, const Placed& placed,
+                         const MoverStanding& own, const MoverSurface::AtFrequency& at) {
   const double k2 = own.k * own.k, lift = k2 + room.kappa_1_m * room.kappa_1_m;
   Eigen::MatrixXd rest = placed.power[screened_terms - 1];
   for (int p = screened_terms - 2; p >= 0; --p) rest = rest * lift + placed.power[std::size_t(p)];
@@ -656,7 +658,7 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
   all[own.patch] = area;
   if (const Diagnostics found = check_patches(own.request.room, all, "patches"); !found.empty())
     return found;
-  const Surface& surface = own.surface(area.surface);
+  const MoverSurface& surface = own.surface(area.surface);
   const PrismTile tile =
       prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
   const Placed placed = place(own.room, surface, tile);
@@ -670,8 +672,8 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
   constexpr std::size_t run = 8;
   parallel_for((count + run - 1) / run, own.options.threads, [&](std::size_t block) {
     for (std::size_t f = block * run; f < std::min(count, (block + 1) * run); ++f) {
-      const Standing& standing = own.standing[f];
-      const Surface::AtFrequency& at = surface.at[f];
+      const MoverStanding& standing = own.standing[f];
+      const MoverSurface::AtFrequency& at = surface.at[f];
       ComplexMatrix self = self_field(own.room, surface, placed, standing, at);
       const ComplexMatrix points = gathered(surface, placed, at.points);
       if (at.shapes.cols() > 0) {
