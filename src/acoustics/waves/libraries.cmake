@@ -1,6 +1,7 @@
 find_package(Eigen3 3.4 REQUIRED NO_MODULE)
 target_link_libraries(${target} PRIVATE Eigen3::Eigen)
 target_compile_definitions(${target} PRIVATE EIGEN_MPL2_ONLY)
+set(test_libraries Eigen3::Eigen)
 
 # The inner loops of the driven room are compiled once for each width of the vector unit, apart from
 # the rest: see response_kernel.h.

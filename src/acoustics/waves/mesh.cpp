@@ -11,7 +11,7 @@ namespace roomwright::acoustics {
 namespace {
 
 constexpr double ring_ratio = 0.15;
-constexpr int rings = 7;  // 0.15^7: the corner's share of the error is below 1e-7
+constexpr int most_rings = 7;  // 0.15^7: the corner's share of the error is below 1e-7
 constexpr std::size_t most_triangles = 6000;
 
 using Side = std::pair<int, int>;
@@ -67,7 +67,7 @@ std::vector<bool> re_entrant(const Polygon& plan) {
 
 /// A triangle at a re-entrant corner becomes a fan of rings; the ratio is the same in every
 /// triangle round the corner, so that neighbours fit.
-void grade_corner(Mesh& mesh, int corner) {
+void grade_corner(Mesh& mesh, int corner, int rings) {
   std::map<std::pair<int, int>, int> made;  // (other end, ring) -> point
   const auto ring_point = [&](int other, int ring) {
     if (ring == 0) return other;
@@ -110,7 +110,8 @@ void part_corners(Mesh& mesh, const std::vector<bool>& singular) {
 
 }  // namespace
 
-Mesh mesh_of(const Polygon& plan, double longest) {
+Mesh mesh_of(const Polygon& plan, double longest, int rings) {
+  RW_ASSERT(rings >= 0 && rings <= most_rings);
   Mesh mesh;
   mesh.points.assign(plan.begin(), plan.end());
   for (const auto& t : triangulate(plan))
@@ -124,7 +125,7 @@ Mesh mesh_of(const Polygon& plan, double longest) {
   const std::vector<bool> singular = re_entrant(plan);
   part_corners(mesh, singular);
   for (std::size_t i = 0; i < singular.size(); ++i)
-    if (singular[i]) grade_corner(mesh, static_cast<int>(i));
+    if (singular[i]) grade_corner(mesh, static_cast<int>(i), rings);
   return mesh;
 }
 

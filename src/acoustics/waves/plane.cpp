@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 
 #include "acoustics/waves/elements.h"
 #include "acoustics/waves/waves.h"
@@ -18,8 +19,8 @@ namespace roomwright::acoustics {
 
 namespace {
 
-constexpr int degree = 8;
-constexpr int node_count = (degree + 1) * (degree + 2) / 2;
+constexpr int degree = element_degree;
+constexpr int node_count = element_nodes;
 using Matrix = Eigen::MatrixXd;
 using Sparse = Eigen::SparseMatrix<double>;
 const double plane_pi = std::acos(-1.0);
@@ -72,7 +73,7 @@ Modal modal(int i, int j, double r, double s) {
 
 /// Nodes in rows of equal steps; node (i, j) at r = -1 + 2i/p, s = -1 + 2j/p.
 int node_index(int i, int j) {
-  return j * (degree + 1) - j * (j - 1) / 2 + i;
+  return element_node(i, j);
 }
 
 /// Mass and stiffness of the reference triangle.
@@ -140,12 +141,14 @@ class Numbering {
 
 struct System {
   Sparse stiffness, mass;
+  std::vector<std::array<int, node_count>> nodes;  ///< by triangle
 };
 
 System assemble(const Mesh& mesh) {
   static const Reference reference = make_reference();
   Numbering numbering(mesh);
   std::vector<Eigen::Triplet<double>> k_entries, m_entries;
+  std::vector<std::array<int, node_count>> nodes;
   for (const Corners& t : mesh.triangles) {
     const auto point = [&](std::size_t i) { return mesh.points[static_cast<std::size_t>(t[i])]; };
     const Vec2 r = (point(1) - point(0)) * 0.5, s = (point(2) - point(0)) * 0.5;
@@ -154,6 +157,7 @@ System assemble(const Mesh& mesh) {
     const Matrix k = area * (dot(to_r, to_r) * reference.rr + dot(to_s, to_s) * reference.ss +
                              dot(to_r, to_s) * (reference.rs + reference.rs.transpose()));
     const auto at = numbering.of(t);
+    nodes.push_back(at);
     for (int i = 0; i < node_count; ++i)
       for (int j = 0; j < node_count; ++j) {
         const int gi = at[static_cast<std::size_t>(i)], gj = at[static_cast<std::size_t>(j)];
@@ -162,7 +166,7 @@ System assemble(const Mesh& mesh) {
       }
   }
   System out{Sparse(numbering.count(), numbering.count()),
-             Sparse(numbering.count(), numbering.count())};
+             Sparse(numbering.count(), numbering.count()), std::move(nodes)};
   out.stiffness.setFromTriplets(k_entries.begin(), k_entries.end());
   out.mass.setFromTriplets(m_entries.begin(), m_entries.end());
   return out;
@@ -198,21 +202,42 @@ int count_below(const System& system, double lambda) {
 }
 
 /// The `count` eigenvalues nearest above the shift, ascending; empty where the solver gave up.
-std::vector<double> lowest(const System& system, int count, double shift) {
+/// With `vectors` their functions too, each of ∫ ψ² = 1.
+std::vector<double> lowest(const System& system, int count, double shift,
+                           Matrix* vectors = nullptr) {
   ShiftedInverse inverse(system);
   Spectra::SparseSymMatProd<double> mass(system.mass);
   const int size = static_cast<int>(system.mass.rows());
-  const int kept = std::min(size, std::max(2 * count, count + 20));
+  const int kept =
+      std::min(size, vectors ? count + std::max(20, count / 2) : std::max(2 * count, count + 20));
   Spectra::SymGEigsShiftSolver<ShiftedInverse, Spectra::SparseSymMatProd<double>,
                                Spectra::GEigsMode::ShiftInvert>
       solver(inverse, mass, count, kept, shift);
   solver.init();
-  solver.compute(Spectra::SortRule::LargestMagn, 500, 1e-11);
+  solver.compute(Spectra::SortRule::LargestMagn, 500, vectors ? 1e-9 : 1e-11);
   if (solver.info() != Spectra::CompInfo::Successful) return {};
   const Eigen::VectorXd values = solver.eigenvalues();
   std::vector<double> out(values.data(), values.data() + values.size());
   std::sort(out.begin(), out.end());
+  if (vectors) {
+    std::vector<Eigen::Index> order(out.size());
+    std::iota(order.begin(), order.end(), 0);
+    std::stable_sort(order.begin(), order.end(),
+                     [&](Eigen::Index a, Eigen::Index b) { return values[a] < values[b]; });
+    const Matrix found = solver.eigenvectors();
+    vectors->resize(found.rows(), found.cols());
+    for (std::size_t i = 0; i < order.size(); ++i)
+      vectors->col(Eigen::Index(i)) = found.col(order[i]);
+  }
   return out;
+}
+
+Complaint not_all_found() {
+  return {"room.plan_m",
+          "has modes that the solver did not find",
+          {},
+          "ask for a lower frequency, or simplify the plan",
+          0};
 }
 
 }  // namespace
@@ -237,12 +262,25 @@ Result<PlaneReport> plane_eigenvalues(const Polygon& plan_m, double most) {
     if (value > 1e-7 * plane_pi * plane_pi / area && value <= most)
       report.eigenvalues.push_back(value);
   if (values.empty() || static_cast<int>(report.eigenvalues.size()) + 1 < below)
-    return Complaint{"room.plan_m",
-                     "has modes that the solver did not find",
-                     {},
-                     "ask for a lower frequency, or simplify the plan",
-                     0};
+    return not_all_found();
   return report;
+}
+
+Result<PlaneSolution> plane_solution(const Polygon& section_m, double most, double side_m,
+                                     int rings) {
+  PlaneSolution out;
+  out.mesh = mesh_of(section_m, side_m, rings);
+  const System system = assemble(out.mesh);
+  const double unit = plane_pi * plane_pi / signed_area(section_m);
+  const int below = count_below(system, most), size = static_cast<int>(system.mass.rows());
+  const int wanted = std::min(std::max(below, 1), size / 3);
+  out.eigenvalues = lowest(system, wanted, -0.3 * unit, &out.vectors);
+  if (static_cast<int>(out.eigenvalues.size()) < below || out.eigenvalues[0] > 1e-6 * unit)
+    return not_all_found();
+  out.eigenvalues[0] = 0;
+  out.vectors.col(0).setConstant(1 / std::sqrt(signed_area(section_m)));
+  out.nodes = system.nodes;
+  return out;
 }
 
 }  // namespace roomwright::acoustics

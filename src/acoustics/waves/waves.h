@@ -163,6 +163,23 @@ Result<std::vector<ResponseReport>> responses(const ResponseRequest& request,
                                               const ResponseOptions& options,
                                               const Watch& watch = {});
 
+/// Damped modes of a room that is a prism (any plan under a flat ceiling, or a rectangular plan
+/// whose ceiling slopes along one side) with any admittance on its surfaces and patches on them:
+/// for each rigid mode up to max_hz its damped hz and T60 = 3 ln 10 / (2π Im f), by hz. A mode
+/// that nothing damps has no decay_s.
+/// surfaces: by surface, empty ones are rigid; frequencies_hz: ascending, of the admittances that
+/// have more than one value, which are linear between them and taken at the real part of f.
+/// Meets exact damped modes of a box within 0.5 % of T60 up to a uniform β of 0.1, and 2 % up to
+/// 0.3; a wall that absorbs more is better given as a patch.
+/// Errors: values out of range; a room that is no prism; more modes than most_plan_modes; a mode
+/// that cannot be followed; cancelled.
+/// How: rigid modes, coupled by what absorbs, each followed from its rigid value as it grows.
+Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
+                                  const std::vector<Admittance>& surfaces,
+                                  const std::vector<ResponsePatch>& patches,
+                                  const std::vector<double>& frequencies_hz,
+                                  const Watch& watch = {});
+
 /// One patch picked up while all else stands: what it does anywhere on the walls, quickly.
 class PatchMover {
  public:

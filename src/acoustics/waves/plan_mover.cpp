@@ -1,0 +1,698 @@
+// One patch moved about in a prism; see plan_mover.h. On an edge's face everything is in products
+// of functions χ along the edge, which span the traces of the plane's functions there, and the
+// rigid functions along the prism; on an end, in the plane's own functions.
+#include "acoustics/waves/plan_mover.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "acoustics/waves/coupled.h"
+#include "core/numerics/numerics.h"
+
+namespace roomwright::acoustics {
+
+namespace {
+
+using MoverValue = std::complex<double>;
+const double mover_pi = std::acos(-1.0);
+constexpr double trace_tolerance = 1e-3;   ///< of the greatest, for functions along an edge
+constexpr double answer_tolerance = 1e-3;  ///< of the greatest, for what other patches answer with
+constexpr double corner_reach_m = 1.2;     ///< screened fields of what is on other surfaces
+
+/// Points across of a tile, and its functions there with the weights: point by function.
+void tile_section(const Prism& prism, const PrismTile& tile, std::vector<Vec2>& points,
+                  Eigen::MatrixXd& weights) {
+  const Vec2 low = tile.area.low, high = tile.area.high;
+  const bool end = tile.area.edge < 0;
+  const Quadrature first = gauss_legendre(12, low.x, high.x);
+  const Quadrature second = end ? gauss_legendre(12, low.y, high.y) : Quadrature{{0}, {1}};
+  points.clear();
+  weights.resize(Eigen::Index(first.points.size() * second.points.size()),
+                 end ? tile.count() : tile.order[0]);
+  Eigen::VectorXd f(tile.order[0]), g = Eigen::VectorXd::Ones(end ? tile.order[1] : 1);
+  for (std::size_t k = 0; k < second.points.size(); ++k)
+    for (std::size_t i = 0; i < first.points.size(); ++i) {
+      legendre_row(low.x, high.x, first.points[i], tile.order[0], f.data());
+      if (end) legendre_row(low.y, high.y, second.points[k], tile.order[1], g.data());
+      const Eigen::MatrixXd both = first.weights[i] * second.weights[k] * f * g.transpose();
+      weights.row(Eigen::Index(points.size())) =
+          Eigen::Map<const Eigen::RowVectorXd>(both.data(), both.size());
+      points.push_back(end ? Vec2{first.points[i], second.points[k]}
+                           : prism.on_edge(tile.area.edge, first.points[i]));
+    }
+}
+
+/// Real parts, then imaginary ones.
+Eigen::MatrixXd halves(const ComplexMatrix& m) {
+  Eigen::MatrixXd out(m.rows(), 2 * m.cols());
+  out << m.real(), m.imag();
+  return out;
+}
+ComplexMatrix whole(const Eigen::MatrixXd& m) {
+  const Eigen::Index n = m.cols() / 2;
+  ComplexMatrix out(m.rows(), n);
+  out.real() = m.leftCols(n);
+  out.imag() = m.rightCols(n);
+  return out;
+}
+
+}  // namespace
+
+/// A frequency with everything that stands.
+struct MoverStanding {
+  double k = 0;
+  MoverValue own;           ///< β of the patch that moves
+  PrismAtK at;              ///< without `to_far`
+  ComplexMatrix answer;     ///< (1/jkΔβ + S)⁻¹ of the other patches
+  ComplexMatrix answer_to;  ///< that times their fields of sources and receivers
+  ComplexMatrix direct;     ///< receivers by sources
+};
+
+/// A surface that has been asked for. Rows: function along the prism · functions + function.
+struct MoverSurface {
+  int edge = 0, functions = 0, along = 1;
+  Eigen::MatrixXd traces;  ///< of the plane's functions: count by function
+  Eigen::MatrixXd gather;  ///< from ∫ of the plane's functions to ∫ of this surface's
+  std::vector<std::array<Eigen::MatrixXd, screened_terms>> counted;   ///< by function along
+  std::vector<std::array<Eigen::MatrixXd, chebyshev_points>> beyond;  ///< by function along
+  std::vector<Eigen::VectorXd> end_beyond;                            ///< of an end
+  std::vector<Eigen::MatrixXd> coupled_pairs;                         ///< by function along
+  std::array<Eigen::MatrixXd, screened_terms> fields;                 ///< of what stands
+  std::array<Eigen::MatrixXd, chebyshev_points> fields_beyond;
+  struct AtFrequency {
+    std::vector<Eigen::MatrixXd> self;  ///< by damped function along (an end: one): halves
+    Eigen::MatrixXd shapes;             ///< the other patches' answers: halves
+    ComplexMatrix middle;
+    Eigen::MatrixXd points;  ///< sources and receivers: halves
+  };
+  std::vector<AtFrequency> at;
+};
+
+struct PlanMover::State {
+  ResponseRequest request;
+  ResponseOptions options;
+  std::size_t patch = 0;
+  PrismRoom room;
+  PrismFunctions functions;  ///< points, then the tiles that stand
+  double k_most = 0;
+  int sources = 0, points = 0;
+  std::vector<MoverStanding> standing;
+  std::vector<std::unique_ptr<MoverSurface>> surfaces;
+
+  State(const ResponseRequest& asked, PrismRoom made)
+      : request(asked), room(std::move(made)), functions(room) {}
+
+  bool stand(std::size_t f, MoverStanding& out) const;
+  const MoverSurface& surface(int index);
+  void make_shapes(MoverSurface& out) const;
+  void make_counted(MoverSurface& out) const;
+  void make_fields(MoverSurface& out) const;
+  void add_screened_fields(MoverSurface& out) const;
+  void add_end_fields(MoverSurface& out) const;
+  void add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
+                         const Eigen::MatrixXd& shapes) const;
+  MoverSurface::AtFrequency make_frequency(const MoverSurface& surface, std::size_t f) const;
+  double end_at(const MoverSurface& surface) const {
+    return surface.edge == -1 ? 0 : room.prism.length_m;
+  }
+  Eigen::VectorXd end_row(const MoverSurface& surface) const {
+    Eigen::VectorXd out(room.axis_all);
+    cosine_row(room.prism.length_m, end_at(surface), room.axis_all, out.data());
+    return out;
+  }
+};
+
+bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
+  out.k = 2 * mover_pi * request.frequencies_hz[f] / request.sound_speed_m_s;
+  const auto walls = surface_admittances(request, f);
+  if (!prism_at(room, out.k, walls, out.at)) return false;
+  out.own = admittance_at(request.patches[patch].admittance, f);
+  const ComplexMatrix field = functions.field(out.at);
+  const Eigen::Index unknowns = field.rows() - points;
+  const ComplexMatrix to = field.bottomLeftCorner(unknowns, points);
+  ComplexVector jump(unknowns);
+  Eigen::Index row = 0;
+  std::size_t at = 0;
+  for (const auto& item : functions.items()) {
+    if (!item.is_tile) continue;
+    if (at == patch) ++at;
+    const MoverValue more = admittance_at(request.patches[at++].admittance, f) -
+                            walls[std::size_t(item.tile.area.surface)];
+    jump.segment(row, item.count()).setConstant(MoverValue(0, out.k) * more);
+    row += item.count();
+  }
+  // J (1 + S J)⁻¹ is symmetric.
+  ComplexMatrix system = field.bottomRightCorner(unknowns, unknowns) * jump.asDiagonal();
+  system.diagonal().array() += 1;
+  out.answer =
+      jump.asDiagonal() * system.partialPivLu().solve(ComplexMatrix::Identity(unknowns, unknowns));
+  out.answer_to = out.answer * to;
+  out.direct = field.block(sources, 0, points - sources, sources) -
+               to.rightCols(points - sources).transpose() * out.answer_to.leftCols(sources);
+  for (auto& across : out.at.across) across.to_far.resize(0, 0);
+  return field.allFinite() && out.answer.allFinite();
+}
+
+Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t patch,
+                                     const ResponseOptions& options, const Watch& watch) {
+  Diagnostics found = wrong_prism_request(request);
+  found.add_all(options.check());
+  if (found.empty() && patch >= request.patches.size())
+    found.add("patch", "is not there", double(patch), "count from 0");
+  if (!found.empty()) return found;
+  const double most =
+      *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
+  watch.tick(0, "modes of the room");
+  auto made = make_prism_room(request.room, request.sound_speed_m_s, most);
+  if (!made) return made.mistakes();
+  PlanMover out;
+  out.state_ = std::make_shared<State>(request, std::move(*made));
+  State& own = *out.state_;
+  own.options = options;
+  own.patch = patch;
+  own.k_most = 2 * mover_pi * most / request.sound_speed_m_s;
+  own.sources = int(request.sources.size());
+  own.points = own.sources + int(request.receivers_m.size());
+  for (const auto& source : request.sources)
+    own.functions.add_point(own.room.prism.of(source.at_m));
+  for (const Vec3& at : request.receivers_m) own.functions.add_point(own.room.prism.of(at));
+  for (std::size_t p = 0; p < request.patches.size(); ++p)
+    if (p != patch)
+      own.functions.add_tile(prism_tile(own.room.prism, request.room, request.patches[p].area,
+                                        own.k_most, options.accuracy_db));
+  own.functions.settle(own.sources);
+  own.standing.resize(request.frequencies_hz.size());
+  own.surfaces.resize(std::size_t(surface_count(request.room)));
+  std::vector<char> bad(own.standing.size(), 0);
+  parallel_for(bad.size(), options.threads, [&](std::size_t f) {
+    if (!watch.cancelled()) bad[f] = !own.stand(f, own.standing[f]);
+  });
+  if (watch.cancelled()) return Complaint{"response", "was cancelled", {}, "start it again", 0};
+  if (const auto at = std::find(bad.begin(), bad.end(), 1); at != bad.end())
+    return Complaint{"surfaces", "are so springy that the waves along them cannot be told apart",
+                     request.frequencies_hz[std::size_t(at - bad.begin())],
+                     "check the imaginary part of the admittance", 0};
+  return out;
+}
+
+// ---- a surface, when it is first asked for ----------------------------------------------------
+
+void PlanMover::State::make_shapes(MoverSurface& out) const {
+  const auto& mu = room.basis.eigenvalues();
+  if (out.edge < 0) {
+    const double k = room.k_most_1_m;
+    const auto limit = std::upper_bound(mu.begin(), mu.end(), std::max(1.6 * k * k, k * k + 8));
+    out.functions = int(limit - mu.begin());
+    out.traces = Eigen::MatrixXd::Identity(mu.size(), out.functions);
+    out.gather = out.traces;
+    return;
+  }
+  const PlaneBasis::EdgePoints rule = room.basis.edge_points(out.edge);
+  Eigen::MatrixXd values = room.basis.on_edge(out.edge, rule.along);
+  for (Eigen::Index i = 0; i < values.cols(); ++i)
+    values.col(i) *= std::sqrt(rule.weights[std::size_t(i)]);
+  // Eigenvalues ascend: the squares of the singular values of `values`.
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(values * values.transpose());
+  const Eigen::VectorXd size = parts.eigenvalues().reverse().cwiseMax(0).cwiseSqrt();
+  while (out.functions < size.size() && size[out.functions] > trace_tolerance * size[0])
+    ++out.functions;
+  const Eigen::MatrixXd kept = parts.eigenvectors().rightCols(out.functions).rowwise().reverse();
+  out.traces = kept * size.head(out.functions).asDiagonal();
+  out.gather = kept * size.head(out.functions).cwiseInverse().asDiagonal();
+  out.along = room.axis_all;
+}
+
+void PlanMover::State::make_counted(MoverSurface& out) const {
+  const auto& mu = room.basis.eigenvalues();
+  const double kappa2 = room.kappa_1_m * room.kappa_1_m, most = room.k_most_1_m * room.k_most_1_m;
+  const auto residue = [&](double lambda, int c) {
+    const double k2 = chebyshev_point(most, c);
+    return std::pow((k2 + kappa2) / (lambda + kappa2), screened_terms) / (lambda - k2);
+  };
+  if (out.edge < 0) {
+    const Eigen::VectorXd row = end_row(out);
+    out.counted.resize(1);
+    for (auto& part : out.counted[0]) part = Eigen::MatrixXd::Zero(out.functions, out.functions);
+    out.end_beyond.assign(chebyshev_points, Eigen::VectorXd::Zero(mu.size()));
+    Eigen::VectorXd pairs = Eigen::VectorXd::Zero(out.functions);
+    for (Eigen::Index i = 0; i < mu.size(); ++i) {
+      const double gamma = std::sqrt(mu[i] + kappa2);
+      const double every = 1 / (gamma * std::tanh(gamma * room.prism.length_m));
+      double rest = every;
+      for (int m = 0; m < room.axis_all; ++m) {
+        const double lambda = mu[i] + room.axis_square(m);
+        if (i < out.functions && m < room.axis_damped) {
+          rest -= row[m] * row[m] / (lambda + kappa2);
+          for (int p = 0; p < screened_terms; ++p)
+            out.counted[0][std::size_t(p)](i, i) +=
+                row[m] * row[m] / std::pow(lambda + kappa2, p + 1);
+        } else if (i < room.across_count(m) || m < room.axis_damped) {
+          for (int c = 0; c < chebyshev_points; ++c)
+            out.end_beyond[std::size_t(c)][i] += row[m] * row[m] * residue(lambda, c);
+        }
+      }
+      if (i < out.functions) pairs[i] = every * every - rest * rest;
+    }
+    // Functions that are not coupled count by their residue alone: the first four powers of all of
+    // them are in the screened function.
+    out.coupled_pairs = {pairs.asDiagonal()};
+    return;
+  }
+  const auto& coupling = room.coupling[std::size_t(out.edge)];
+  const double k = room.k_most_1_m;
+  const auto near =
+      std::upper_bound(mu.begin(), mu.end(), std::max(1.6 * k * k, k * k + 8)) - mu.begin();
+  const auto far = mu.size() - near;
+  out.counted.resize(std::size_t(room.axis_damped));
+  out.beyond.resize(std::size_t(room.axis_all));
+  for (int m = 0; m < room.axis_all; ++m) {
+    const Eigen::ArrayXd lambda = mu.array() + room.axis_square(m);
+    if (m < room.axis_damped) {
+      const Eigen::VectorXd lift = (lambda + kappa2).inverse().matrix();
+      Eigen::MatrixXd lifted = out.traces;
+      for (auto& part : out.counted[std::size_t(m)]) {
+        lifted = lift.asDiagonal() * lifted;
+        part = out.traces.transpose() * lifted;
+      }
+      lifted = lift.asDiagonal() * out.traces;
+      out.coupled_pairs.push_back(lifted.transpose() * coupling * lifted -
+                                  lifted.bottomRows(far).transpose() *
+                                      coupling.bottomRightCorner(far, far) *
+                                      lifted.bottomRows(far));
+      continue;
+    }
+    const int count = room.across_count(m);
+    for (int c = 0; c < chebyshev_points; ++c) {
+      Eigen::VectorXd weight = Eigen::VectorXd::Zero(mu.size());
+      for (int i = 0; i < count; ++i) weight[i] = residue(lambda[i], c);
+      out.beyond[std::size_t(m)][std::size_t(c)] =
+          out.traces.transpose() * weight.asDiagonal() * out.traces;
+    }
+  }
+}
+
+/// On an end, function by function across: all functions along.
+void PlanMover::State::add_end_fields(MoverSurface& out) const {
+  constexpr int many = 80;
+  const auto& mu = room.basis.eigenvalues();
+  const double length = room.prism.length_m, kappa2 = room.kappa_1_m * room.kappa_1_m;
+  Eigen::VectorXd end(many);
+  cosine_row(length, end_at(out), many, end.data());
+  for (const auto& item : functions.items()) {
+    const int second = item.is_tile && item.tile.area.edge >= 0 ? item.tile.order[1] : 1;
+    Eigen::MatrixXd along(many, second);
+    if (second > 1 || (item.is_tile && item.tile.area.edge >= 0))
+      along = cosine_integrals(length, item.tile.area.low.y, item.tile.area.high.y, second, many);
+    else
+      cosine_row(length,
+                 !item.is_tile               ? item.point.along
+                 : item.tile.area.edge == -1 ? 0
+                                             : length,
+                 many, along.data());
+    const int first = item.count() / second;
+    for (int i = 0; i < out.functions; ++i) {
+      Eigen::ArrayXd weight = end.array();
+      for (auto& part : out.fields) {
+        for (int m = 0; m < many; ++m) weight[m] /= mu[i] + room.axis_square(m) + kappa2;
+        const Eigen::RowVectorXd sum = weight.matrix().transpose() * along;
+        for (int a = 0; a < item.count(); ++a)
+          part(i, item.first + a) += sum[second > 1 ? a / first : 0] *
+                                     functions.across()(i, functions.across_of(item.first + a));
+      }
+    }
+  }
+}
+
+/// On an edge from points and from tiles round a corner: two-dimensional screened functions,
+///   (ρ/γ)^(p−1) K_(p−1)(γρ) / (2π (p − 1)! 2^(p−1)).
+void PlanMover::State::add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
+                                         const Eigen::MatrixXd& shapes) const {
+  constexpr double factor[] = {1, 0.5, 0.125, 1.0 / 48};
+  for (const auto& item : functions.items()) {
+    if (item.is_tile && item.tile.area.edge == out.edge) continue;
+    std::vector<Vec2> places{item.point.across};
+    Eigen::MatrixXd weights = Eigen::MatrixXd::Ones(1, 1);
+    if (item.is_tile) tile_section(room.prism, item.tile, places, weights);
+    std::vector<std::vector<std::vector<double>>> squares;
+    double least = 1e300;
+    for (const Vec2& point : places) {
+      squares.push_back(
+          section_image_squares(room.prism, room.kappa_1_m, point, out.edge, rule.along));
+      for (const auto& list : squares.back())
+        for (const double square : list) least = std::min(least, square);
+    }
+    if (least > corner_reach_m * corner_reach_m) continue;
+    for (int m = 0; m < room.axis_all; ++m) {
+      const double gamma = std::sqrt(room.kappa_1_m * room.kappa_1_m + room.axis_square(m));
+      std::array<Eigen::MatrixXd, screened_terms> on;
+      for (auto& part : on)
+        part = Eigen::MatrixXd::Zero(Eigen::Index(rule.along.size()), weights.cols());
+      for (std::size_t p = 0; p < places.size(); ++p)
+        for (std::size_t i = 0; i < rule.along.size(); ++i)
+          for (const double square : squares[p][i]) {
+            const double r = std::sqrt(std::max(square, 1e-12));
+            if (gamma * r > 14) continue;
+            double k0 = std::cyl_bessel_k(0.0, gamma * r), k1 = std::cyl_bessel_k(1.0, gamma * r);
+            double power = rule.weights[i] / (2 * mover_pi);
+            for (std::size_t t = 0; t < screened_terms; ++t) {
+              on[t].row(Eigen::Index(i)) += factor[t] * power * k0 * weights.row(Eigen::Index(p));
+              const double next = k0 + 2 * double(t + 1) / (gamma * r) * k1;
+              k0 = k1, k1 = next;
+              power *= r / gamma;
+            }
+          }
+      for (std::size_t t = 0; t < screened_terms; ++t) {
+        const Eigen::MatrixXd part = shapes * on[t];
+        for (int a = 0; a < item.count(); ++a)
+          out.fields[t].block(m * out.functions, item.first + a, out.functions, 1) +=
+              functions.along()(m, functions.along_of(item.first + a)) *
+              part.col(a % weights.cols());
+      }
+    }
+  }
+}
+
+/// The screened fields of what stands near: exactly in q on the same edge.
+void PlanMover::State::add_screened_fields(MoverSurface& out) const {
+  if (out.edge < 0) return add_end_fields(out);
+  const PlaneBasis::EdgePoints rule = room.basis.edge_points(out.edge);
+  const Eigen::MatrixXd shapes = out.gather.transpose() * room.basis.on_edge(out.edge, rule.along);
+  add_corner_fields(out, rule, shapes);
+  const double run = room.prism.edge_length(out.edge), kappa2 = room.kappa_1_m * room.kappa_1_m;
+  const int waves = int(1.3 * room.cut_1_m * run / mover_pi) + 4;
+  Eigen::MatrixXd against = Eigen::MatrixXd::Zero(out.functions, waves);  // ∫ χ cos
+  Eigen::VectorXd cosines(waves);
+  for (std::size_t i = 0; i < rule.along.size(); ++i) {
+    cosine_row(run, rule.along[i], waves, cosines.data());
+    against += rule.weights[i] * shapes.col(Eigen::Index(i)) * cosines.transpose();
+  }
+  for (const auto& item : functions.items()) {
+    if (!item.is_tile || item.tile.area.edge != out.edge) continue;
+    const Vec2 low = item.tile.area.low, high = item.tile.area.high;
+    const Eigen::MatrixXd first = cosine_integrals(run, low.x, high.x, item.tile.order[0], waves);
+    for (int m = 0; m < room.axis_all; ++m)
+      for (std::size_t p = 0; p < screened_terms; ++p) {
+        constexpr double factor[] = {1, 0.5, 0.375, 0.3125};
+        Eigen::VectorXd weight(waves);
+        for (int j = 0; j < waves; ++j)
+          weight[j] =
+              factor[p] * std::pow(std::pow(j * mover_pi / run, 2) + room.axis_square(m) + kappa2,
+                                   0.5 - double(p + 1));
+        const Eigen::MatrixXd part = against * weight.asDiagonal() * first;
+        for (int a = 0; a < item.count(); ++a)
+          out.fields[p].block(m * out.functions, item.first + a, out.functions, 1) +=
+              functions.along()(m, functions.along_of(item.first + a)) *
+              part.col(a % item.tile.order[0]);
+      }
+  }
+}
+
+void PlanMover::State::make_fields(MoverSurface& out) const {
+  const auto& mu = room.basis.eigenvalues();
+  const double kappa2 = room.kappa_1_m * room.kappa_1_m, most = room.k_most_1_m * room.k_most_1_m;
+  const Eigen::Index rows = Eigen::Index(out.functions) * out.along;
+  for (auto& part : out.fields) part = Eigen::MatrixXd::Zero(rows, functions.count());
+  for (auto& part : out.fields_beyond) part = Eigen::MatrixXd::Zero(rows, functions.count());
+  const Eigen::VectorXd end = out.edge < 0 ? end_row(out) : Eigen::VectorXd();
+  const auto add = [&](Eigen::MatrixXd& to, int m, const Eigen::VectorXd& weight) {
+    const Eigen::MatrixXd across =
+        out.traces.transpose() * weight.asDiagonal() * functions.across();
+    const double share = out.edge < 0 ? end[m] : 1;
+    for (int a = 0; a < functions.count(); ++a)
+      to.block(out.edge < 0 ? 0 : m * out.functions, a, out.functions, 1) +=
+          share * functions.along()(m, functions.along_of(a)) * across.col(functions.across_of(a));
+  };
+  for (int m = 0; m < room.axis_all; ++m) {
+    const Eigen::ArrayXd lambda = mu.array() + room.axis_square(m);
+    if (m < room.axis_damped) {
+      Eigen::ArrayXd weight = Eigen::ArrayXd::Constant(mu.size(), -1);
+      for (auto& part : out.fields) add(part, m, (weight /= lambda + kappa2).matrix());
+      continue;
+    }
+    for (int c = 0; c < chebyshev_points; ++c) {
+      const double k2 = chebyshev_point(most, c);
+      Eigen::VectorXd weight = Eigen::VectorXd::Zero(mu.size());
+      for (int i = 0; i < room.across_count(m); ++i)
+        weight[i] =
+            std::pow((k2 + kappa2) / (lambda[i] + kappa2), screened_terms) / (lambda[i] - k2);
+      add(out.fields_beyond[std::size_t(c)], m, weight);
+    }
+  }
+  add_screened_fields(out);
+}
+
+namespace {
+
+/// An orthonormal basis of the columns that matter, by pivoted Gram-Schmidt.
+ComplexMatrix main_columns(ComplexMatrix from, double tolerance) {
+  ComplexMatrix out(from.rows(), std::min(from.rows(), from.cols()));
+  Eigen::VectorXd left = from.colwise().squaredNorm();
+  const double most = left.size() ? left.maxCoeff() : 0;
+  Eigen::Index count = 0;
+  while (count < out.cols()) {
+    Eigen::Index best = 0;
+    if (left.maxCoeff(&best) <= tolerance * tolerance * most) break;
+    out.col(count) = from.col(best).normalized();
+    const Eigen::RowVectorXcd share = out.col(count).adjoint() * from;
+    from.noalias() -= out.col(count) * share;
+    left = from.colwise().squaredNorm();
+    ++count;
+  }
+  return out.leftCols(count);
+}
+
+}  // namespace
+
+MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& surface,
+                                                           std::size_t f) const {
+  const MoverStanding& own = standing[f];
+  PrismAtK at = own.at;
+  const ComplexMatrix coupling = prism_coupling(room, at);
+  const Eigen::Index near = at.near, far = room.basis.count() - near;
+  const Eigen::Index count = surface.functions;
+  const double k2 = own.k * own.k, lift = k2 + room.kappa_1_m * room.kappa_1_m;
+  Eigen::MatrixXd rest = surface.fields[screened_terms - 1];
+  for (int p = screened_terms - 2; p >= 0; --p) rest = rest * lift + surface.fields[std::size_t(p)];
+  const auto shares = chebyshev_shares(room.k_most_1_m * room.k_most_1_m, k2);
+  for (std::size_t c = 0; c < shares.size(); ++c) rest += shares[c] * surface.fields_beyond[c];
+  ComplexMatrix fields = rest.cast<MoverValue>();
+  MoverSurface::AtFrequency out;
+  const ComplexMatrix along = at.axis_function * functions.along().cast<MoverValue>();
+  const ComplexVector end =
+      surface.edge < 0 ? ComplexVector(at.axis_function * end_row(surface).cast<MoverValue>())
+                       : ComplexVector();
+  const auto near_traces = surface.traces.topRows(near),
+             far_traces = surface.traces.bottomRows(far);
+  const auto far_across = functions.across().bottomRows(far);
+  // What lies beyond every function across stiffens the wall that the patch is on.
+  const MoverValue stiff =
+      surface.edge < 0 ? 1.0
+                       : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (mover_pi * room.cut_1_m));
+  ComplexMatrix sum = ComplexMatrix::Zero(count, count);
+  for (int m = 0; m < room.axis_damped; ++m) {
+    PrismAtK::Across& across = at.across[std::size_t(m)];
+    across.to_far = coupling.rightCols(far) * across.far.asDiagonal();
+    ComplexMatrix seen = near_traces.cast<MoverValue>();
+    seen.noalias() -= across.to_far * far_traces.cast<MoverValue>();
+    seen *= stiff;
+    const ComplexMatrix reached = functions.reached(at, m);
+    const ComplexMatrix solved = across.inverse * seen;
+    const ComplexMatrix weighted = across.far.asDiagonal() * far_traces.cast<MoverValue>();
+    const ComplexMatrix self =
+        seen.transpose() * solved + far_traces.transpose().cast<MoverValue>() * weighted;
+    const ComplexMatrix to =
+        solved.transpose() * reached + weighted.transpose() * far_across.cast<MoverValue>();
+    if (surface.edge < 0)
+      sum += end[m] * end[m] * self;
+    else
+      out.self.push_back(halves(self));
+    for (int a = 0; a < functions.count(); ++a) {
+      const ComplexVector column = along(m, functions.along_of(a)) * to.col(functions.across_of(a));
+      if (surface.edge < 0) {
+        fields.col(a) += end[m] * column;
+        continue;
+      }
+      for (int n = 0; n < room.axis_all; ++n)
+        fields.block(n * count, a, count, 1) += at.axis_function(m, n) * column;
+    }
+  }
+  if (surface.edge < 0) out.self.push_back(halves(sum));
+  const ComplexMatrix others = fields.rightCols(fields.cols() - points);
+  out.points = halves(fields.leftCols(points) - others * own.answer_to);
+  if (others.cols() == 0) return out;
+  const ComplexMatrix shapes = main_columns(others, answer_tolerance);
+  const ComplexMatrix small = shapes.adjoint() * others;
+  out.middle = small * own.answer * small.transpose();
+  out.shapes = halves(shapes);
+  return out;
+}
+
+const MoverSurface& PlanMover::State::surface(int index) {
+  auto& own = surfaces[std::size_t(index)];
+  if (own) return *own;
+  own = std::make_unique<MoverSurface>();
+  own->edge = room.prism.edges[std::size_t(index)];
+  make_shapes(*own);
+  make_counted(*own);
+  make_fields(*own);
+  own->at.resize(standing.size());
+  parallel_for(standing.size(), options.threads,
+               [&](std::size_t f) { own->at[f] = make_frequency(*own, f); });
+  return *own;
+}
+
+// ---- a place ----------------------------------------------------------------------------------
+
+namespace {
+
+/// The patch at one place, without frequency.
+struct Placed {
+  int count = 0, first = 0, second = 0;  ///< functions; along the edge, along the prism
+  Eigen::MatrixXd across;                ///< function of the surface by function
+  Eigen::MatrixXd along;                 ///< rigid function along by function; none on an end
+  std::array<Eigen::MatrixXd, screened_terms> power;
+  std::array<Eigen::MatrixXd, chebyshev_points> beyond;
+  Eigen::MatrixXd own_wall;
+};
+
+/// Σ over functions along of (Uᵀ X_m U) ⊗ (z zᵀ).
+template <class Matrix>
+void add_product(const Matrix& across, const Eigen::MatrixXd& along, int m, int first, int second,
+                 double sign, Matrix& to) {
+  for (int l = 0; l < second; ++l)
+    for (int j = 0; j < second; ++j)
+      to.block(j * first, l * first, first, first) += sign * along(m, j) * along(m, l) * across;
+}
+
+Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile) {
+  Placed out;
+  out.count = tile.count();
+  const Eigen::MatrixXd whole_across = tile_across(room, tile);
+  out.across = surface.gather.transpose() * whole_across;
+  const auto screened = screened_tiles(room.prism, room.kappa_1_m, tile, tile);
+  std::copy(screened.begin(), screened.end() - 1, out.power.begin());
+  out.own_wall = screened.back();
+  for (auto& part : out.beyond) part = Eigen::MatrixXd::Zero(out.count, out.count);
+  if (surface.edge < 0) {
+    out.first = out.count, out.second = 1;
+    for (std::size_t p = 0; p < out.power.size(); ++p)
+      out.power[p] -= out.across.transpose() * surface.counted[0][p] * out.across;
+    for (std::size_t c = 0; c < out.beyond.size(); ++c)
+      out.beyond[c] = whole_across.transpose() * surface.end_beyond[c].asDiagonal() * whole_across;
+    out.own_wall -= out.across.transpose() * surface.coupled_pairs[0] * out.across;
+    return out;
+  }
+  out.first = tile.order[0], out.second = tile.order[1];
+  out.along = cosine_integrals(room.prism.length_m, tile.area.low.y, tile.area.high.y,
+                               tile.order[1], room.axis_all);
+  const auto squeeze = [&](const Eigen::MatrixXd& x) {
+    return Eigen::MatrixXd(out.across.transpose() * x * out.across);
+  };
+  for (int m = 0; m < room.axis_all; ++m) {
+    if (m >= room.axis_damped) {
+      for (std::size_t c = 0; c < out.beyond.size(); ++c)
+        add_product(squeeze(surface.beyond[std::size_t(m)][c]), out.along, m, out.first, out.second,
+                    1, out.beyond[c]);
+      continue;
+    }
+    for (std::size_t p = 0; p < out.power.size(); ++p)
+      add_product(squeeze(surface.counted[std::size_t(m)][p]), out.along, m, out.first, out.second,
+                  -1, out.power[p]);
+    add_product(squeeze(surface.coupled_pairs[std::size_t(m)]), out.along, m, out.first, out.second,
+                -1, out.own_wall);
+  }
+  return out;
+}
+
+/// What is held on the surface, gathered by the patch: function by column.
+ComplexMatrix gathered(const MoverSurface& surface, const Placed& placed,
+                       const Eigen::MatrixXd& held) {
+  const Eigen::Index columns = held.cols();
+  if (surface.edge < 0) return whole(placed.across.transpose() * held);
+  Eigen::MatrixXd out = Eigen::MatrixXd::Zero(placed.count, columns);
+  for (int m = 0; m < surface.along; ++m) {
+    const Eigen::MatrixXd part =
+        placed.across.transpose() * held.middleRows(m * surface.functions, surface.functions);
+    for (int j = 0; j < placed.second; ++j)
+      out.middleRows(j * placed.first, placed.first) += placed.along(m, j) * part;
+  }
+  return whole(out);
+}
+
+ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, const Placed& placed,
+                         const MoverStanding& own, const MoverSurface::AtFrequency& at) {
+  const double k2 = own.k * own.k, lift = k2 + room.kappa_1_m * room.kappa_1_m;
+  Eigen::MatrixXd rest = placed.power[screened_terms - 1];
+  for (int p = screened_terms - 2; p >= 0; --p) rest = rest * lift + placed.power[std::size_t(p)];
+  const auto shares = chebyshev_shares(room.k_most_1_m * room.k_most_1_m, k2);
+  for (std::size_t c = 0; c < shares.size(); ++c) rest += shares[c] * placed.beyond[c];
+  const MoverValue wall = surface.edge < 0 ? own.at.surface[room.prism.surface_of(surface.edge)]
+                                           : own.at.wall[surface.edge];
+  ComplexMatrix out = rest - wall * placed.own_wall;
+  const auto squeeze = [&](const Eigen::MatrixXd& x) {  // Uᵀ X U of halves
+    const Eigen::MatrixXd half = placed.across.transpose() * x;
+    const Eigen::Index n = x.rows();
+    ComplexMatrix done(placed.first, placed.first);
+    done.real() = half.leftCols(n) * placed.across;
+    done.imag() = half.rightCols(n) * placed.across;
+    return done;
+  };
+  if (surface.edge < 0) return out + squeeze(at.self[0]);
+  const ComplexMatrix along = own.at.axis_function * placed.along.cast<MoverValue>();
+  for (int m = 0; m < room.axis_damped; ++m) {
+    const ComplexMatrix across = squeeze(at.self[std::size_t(m)]);
+    for (int l = 0; l < placed.second; ++l)
+      for (int j = 0; j < placed.second; ++j)
+        out.block(j * placed.first, l * placed.first, placed.first, placed.first) +=
+            along(m, j) * along(m, l) * across;
+  }
+  return out;
+}
+
+}  // namespace
+
+Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) const {
+  State& own = *state_;
+  std::vector<Patch> all;
+  for (const ResponsePatch& patch : own.request.patches) all.push_back(patch.area);
+  all[own.patch] = area;
+  if (const Diagnostics found = check_patches(own.request.room, all, "patches"); !found.empty())
+    return found;
+  const MoverSurface& surface = own.surface(area.surface);
+  const PrismTile tile =
+      prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
+  const Placed placed = place(own.room, surface, tile);
+  const Eigen::Index receivers = own.points - own.sources;
+  ComplexVector strength(own.sources);
+  for (int s = 0; s < own.sources; ++s)
+    strength[s] = own.request.sources[std::size_t(s)].volume_acceleration_m3_s2;
+  const std::size_t count = own.standing.size();
+  std::vector<std::vector<MoverValue>> out(static_cast<std::size_t>(receivers),
+                                           std::vector<MoverValue>(count));
+  constexpr std::size_t run = 8;
+  parallel_for((count + run - 1) / run, own.options.threads, [&](std::size_t block) {
+    for (std::size_t f = block * run; f < std::min(count, (block + 1) * run); ++f) {
+      const MoverStanding& standing = own.standing[f];
+      const MoverSurface::AtFrequency& at = surface.at[f];
+      ComplexMatrix self = self_field(own.room, surface, placed, standing, at);
+      const ComplexMatrix points = gathered(surface, placed, at.points);
+      if (at.shapes.cols() > 0) {
+        const ComplexMatrix shapes = gathered(surface, placed, at.shapes);
+        self -= shapes * at.middle * shapes.transpose();
+      }
+      const MoverValue jump =
+          MoverValue(0, standing.k) *
+          (standing.own - standing.at.surface[area.surface] / MoverValue(0, standing.k));
+      self *= jump;
+      self.diagonal().array() += 1;
+      const ComplexVector on = self.partialPivLu().solve(points.leftCols(own.sources) * strength);
+      const ComplexVector pressure =
+          standing.direct * strength - jump * (points.rightCols(receivers).transpose() * on);
+      for (Eigen::Index r = 0; r < receivers; ++r)
+        out[std::size_t(r)][f] = own.request.density_kg_m3 * pressure[r];
+    }
+  });
+  return out;
+}
+
+}  // namespace roomwright::acoustics

@@ -1,0 +1,220 @@
+// The driven field of a prism from end to end: checks what is asked, solves the pressures on the
+// patches frequency by frequency, and reports. See coupled.h.
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+
+#include "acoustics/waves/coupled.h"
+
+namespace roomwright::acoustics {
+
+namespace {
+
+using PrismValue = std::complex<double>;
+const double prism_pi = std::acos(-1.0);
+
+void check_prism_admittance(const Admittance& values, std::size_t frequencies, double most,
+                            const std::string& where, Diagnostics& found) {
+  if (values.size() != 1 && values.size() != frequencies) {
+    found.add(where, "must have one value, or one for each frequency", double(values.size()),
+              "give " + std::to_string(frequencies) + " values");
+    return;
+  }
+  for (const PrismValue& value : values) {
+    if (!std::isfinite(value.real()) || !std::isfinite(value.imag()) || std::abs(value) > most) {
+      found.add(where, "must have a magnitude of at most " + shortest(most), std::abs(value),
+                "ρc/Z of the surface");
+      return;
+    }
+    if (value.real() < 0) {
+      found.add(where, "must have a real part of at least 0", value.real(),
+                "a passive surface gives no energy");
+      return;
+    }
+  }
+}
+
+void check_prism_points(const ResponseRequest& request, Diagnostics& found) {
+  const auto inside = [&](Vec3 at) {
+    const Vec2 plan{at.x, at.y};
+    return std::isfinite(at.x) && std::isfinite(at.y) && std::isfinite(at.z) && at.z >= -1e-9 &&
+           at.z <= request.room.ceiling_at(plan) + 1e-9 &&
+           contains(request.room.plan_m, plan, 1e-9);
+  };
+  for (std::size_t i = 0; i < request.sources.size(); ++i)
+    if (!inside(request.sources[i].at_m))
+      found.add("sources[" + std::to_string(i) + "].at_m", "is outside the room", {},
+                "keep it between the walls");
+  for (std::size_t i = 0; i < request.receivers_m.size(); ++i) {
+    const std::string where = "receivers_m[" + std::to_string(i) + "]";
+    if (!inside(request.receivers_m[i])) {
+      found.add(where, "is outside the room", {}, "keep it between the walls");
+      continue;
+    }
+    for (std::size_t s = 0; s < request.sources.size(); ++s)
+      if (length(request.receivers_m[i] - request.sources[s].at_m) < 1e-3)
+        found.add(where, "must be at least 1 mm from sources[" + std::to_string(s) + "]", {},
+                  "the field of a point source has no end there");
+  }
+}
+
+}  // namespace
+
+Diagnostics wrong_prism_request(const ResponseRequest& request) {
+  Diagnostics found;
+  const auto list = [&](std::size_t count, std::size_t least, std::size_t most, const char* where) {
+    if (count < least || count > most)
+      found.add(
+          where,
+          "must have from " + std::to_string(least) + " to " + std::to_string(most) + " entries",
+          double(count));
+  };
+  list(request.frequencies_hz.size(), 1, most_response_frequencies, "frequencies_hz");
+  list(request.sources.size(), 1, most_response_sources, "sources");
+  list(request.receivers_m.size(), 1, most_response_receivers, "receivers_m");
+  list(request.patches.size(), 0, most_response_patches, "patches");
+  if (!request.objects.empty())
+    found.add("objects", "are not built yet for this solver", {}, "leave them out");
+  if (!(request.sound_speed_m_s >= 100 && request.sound_speed_m_s <= 1000))
+    found.add("air.sound_speed_m_s", "must be from 100 to 1000", request.sound_speed_m_s);
+  if (!(request.density_kg_m3 >= 0.1 && request.density_kg_m3 <= 10))
+    found.add("air.density_kg_m3", "must be from 0.1 to 10", request.density_kg_m3);
+  for (const double hz : request.frequencies_hz)
+    if (!(hz >= least_response_hz && hz <= greatest_response_hz)) {
+      found.add("frequencies_hz", "must be from 5 to 2000", hz);
+      break;
+    }
+  if (!found.empty()) return found;
+  if (request.surfaces.size() != std::size_t(surface_count(request.room))) {
+    found.add("surfaces", "must have one admittance for each surface",
+              double(request.surfaces.size()));
+    return found;
+  }
+  for (std::size_t i = 0; i < request.surfaces.size(); ++i)
+    if (!request.surfaces[i].empty())
+      check_prism_admittance(request.surfaces[i], request.frequencies_hz.size(), 20,
+                             "surfaces." + surface_name(request.room, int(i)) + ".admittance",
+                             found);
+  std::vector<Patch> areas;
+  for (std::size_t i = 0; i < request.patches.size(); ++i) {
+    areas.push_back(request.patches[i].area);
+    check_prism_admittance(request.patches[i].admittance, request.frequencies_hz.size(), 1e6,
+                           "patches[" + std::to_string(i) + "].admittance", found);
+  }
+  found.add_all(check_patches(request.room, areas, "patches"));
+  check_prism_points(request, found);
+  return found;
+}
+
+PrismTile prism_tile(const Prism& prism, const Room& room, const Patch& area, double k_most,
+                     double accuracy_db) {
+  PrismTile out;
+  out.area = prism.of(room, area);
+  const Vec2 size = out.area.high - out.area.low;
+  const auto order = [&](double side) {
+    const int more = accuracy_db < 0.03 ? 5 : accuracy_db < 0.15 ? 3 : accuracy_db < 0.5 ? 2 : 1;
+    return std::min(12, static_cast<int>(k_most * side / 2 + 1.3) + more);
+  };
+  out.order[0] = order(size.x);
+  out.order[1] = order(size.y);
+  return out;
+}
+
+PrismValue admittance_at(const Admittance& values, std::size_t frequency) {
+  if (values.empty()) return least_admittance;
+  const PrismValue value = values[values.size() == 1 ? 0 : frequency];
+  return std::abs(value) < least_admittance ? PrismValue(least_admittance) : value;
+}
+
+std::vector<PrismValue> surface_admittances(const ResponseRequest& request, std::size_t frequency) {
+  std::vector<PrismValue> out;
+  for (const Admittance& values : request.surfaces) out.push_back(admittance_at(values, frequency));
+  return out;
+}
+
+namespace {
+
+/// Pressure at the receivers over the density at one frequency; none where it cannot be had.
+bool solve_prism(const PrismRoom& room, const PrismFunctions& functions,
+                 const ResponseRequest& request, const std::vector<PrismTile>& tiles,
+                 std::size_t frequency, std::vector<PrismValue>& out) {
+  const double k = 2 * prism_pi * request.frequencies_hz[frequency] / request.sound_speed_m_s;
+  const auto walls = surface_admittances(request, frequency);
+  PrismAtK at;
+  if (!prism_at(room, k, walls, at)) return false;
+  const ComplexMatrix field = functions.field(at);
+  const Eigen::Index sources = Eigen::Index(request.sources.size()),
+                     receivers = Eigen::Index(request.receivers_m.size()),
+                     points = sources + receivers, unknowns = field.rows() - points;
+  ComplexVector strength(sources);
+  for (Eigen::Index s = 0; s < sources; ++s)
+    strength[s] = request.sources[std::size_t(s)].volume_acceleration_m3_s2;
+  ComplexVector pressure = field.block(sources, 0, receivers, sources) * strength;
+  if (unknowns > 0) {
+    ComplexVector jump(unknowns);
+    Eigen::Index row = 0;
+    for (std::size_t p = 0; p < tiles.size(); ++p) {
+      const PrismValue more = admittance_at(request.patches[p].admittance, frequency) -
+                              walls[std::size_t(tiles[p].area.surface)];
+      jump.segment(row, tiles[p].count()).setConstant(PrismValue(0, k) * more);
+      row += tiles[p].count();
+    }
+    ComplexMatrix system = field.bottomRightCorner(unknowns, unknowns) * jump.asDiagonal();
+    system.diagonal().array() += 1;
+    const ComplexVector on =
+        system.partialPivLu().solve(field.block(points, 0, unknowns, sources) * strength);
+    pressure -= field.block(sources, points, receivers, unknowns) * jump.asDiagonal() * on;
+  }
+  out.assign(pressure.begin(), pressure.end());
+  return pressure.allFinite();
+}
+
+}  // namespace
+
+Result<ResponseReport> prism_response(const ResponseRequest& request,
+                                      const ResponseOptions& options, const Watch& watch) {
+  Diagnostics found = wrong_prism_request(request);
+  found.add_all(options.check());
+  if (!found.empty()) return found;
+  const double most =
+      *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
+  watch.tick(0, "modes of the room");
+  auto room = make_prism_room(request.room, request.sound_speed_m_s, most);
+  if (!room) return room.mistakes();
+  PrismFunctions functions(*room);
+  for (const auto& source : request.sources) functions.add_point(room->prism.of(source.at_m));
+  for (const Vec3& at : request.receivers_m) functions.add_point(room->prism.of(at));
+  std::vector<PrismTile> tiles;
+  for (const auto& patch : request.patches) {
+    tiles.push_back(prism_tile(room->prism, request.room, patch.area,
+                               2 * prism_pi * most / request.sound_speed_m_s, options.accuracy_db));
+    functions.add_tile(tiles.back());
+  }
+  functions.settle(int(request.sources.size()));
+  ResponseReport report;
+  const std::size_t count = request.frequencies_hz.size();
+  report.pressure_pa.assign(request.receivers_m.size(), std::vector<PrismValue>(count));
+  std::atomic<std::size_t> done{0};
+  std::vector<char> failed(count, 0);
+  parallel_for(count, options.threads, [&](std::size_t f) {
+    if (watch.cancelled()) return;
+    std::vector<PrismValue> pressure;
+    failed[f] = !solve_prism(*room, functions, request, tiles, f, pressure);
+    for (std::size_t r = 0; r < pressure.size(); ++r)
+      report.pressure_pa[r][f] = request.density_kg_m3 * pressure[r];
+    ++done;
+  });
+  watch.tick(1, "driven field");
+  if (watch.cancelled()) return Complaint{"response", "was cancelled", {}, "start it again", 0};
+  if (const auto bad = std::find(failed.begin(), failed.end(), 1); bad != failed.end())
+    return Complaint{"surfaces", "are so springy that the waves along them cannot be told apart",
+                     request.frequencies_hz[std::size_t(bad - failed.begin())],
+                     "check the imaginary part of the admittance", 0};
+  report.method = "coupled modes of a prism";
+  report.modes = room->basis.count() * room->axis_all;
+  report.unknowns = functions.count() - int(request.sources.size() + request.receivers_m.size());
+  report.accuracy_db = options.accuracy_db;
+  return report;
+}
+
+}  // namespace roomwright::acoustics
