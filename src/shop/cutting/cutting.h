@@ -33,11 +33,20 @@ struct CuttingPart {
   std::int64_t length = 0;
   std::int64_t count = 0;
 };
+/// What an offcut is worth that is at least so long: cost units for each unit of length, but never
+/// more than the stick cost for each unit of its usable length (rounded down). What is left of a
+/// stick that cost nothing is worth nothing; neither is what is left of a stick with defects.
+struct CuttingKeep {
+  std::int64_t least = 0;
+  std::int64_t worth = 0;  ///< 0: nothing
+};
 struct CuttingOrder {
   std::vector<CuttingStock> stock;
   std::vector<CuttingPart> parts;
   std::int64_t kerf = 0;
   std::int64_t trim = 0;  ///< off each raw end, its saw cut included
+  CuttingKeep keep;
+  std::int64_t bundle = 1;  ///< how many sticks the saw takes at once
 };
 
 struct CuttingOptions {
