@@ -40,11 +40,10 @@ class CuttingSearch {
         if (!met()) offer(rounded(problem_, master_, relaxed_, lift, how, all));
     if (met()) return done("simple or rounded plan meets the bound");
     if (counts_.useful() && count_sticks()) return done("plan for the cheapest numbers of sticks");
-    dive(problem_, master_, 0);
+    for (const int discrepancies : {0, 1, 3})
+      if (!met()) dive(problem_, master_, discrepancies);
     if (met()) return done("dive meets the bound");
     close_gap();
-    if (!met() && !counts_.useful()) dive(problem_, master_, 3);
-    if (met() && method_.empty()) method_ = "dive meets the bound";
     return best_.whole;
   }
 

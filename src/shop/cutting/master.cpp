@@ -82,7 +82,7 @@ void Master::ask_for(const Left& left, const std::set<std::size_t>& barred) {
 
 Master::Relaxed Master::relax() {
   ClpSimplex& clp = solver_->clp;
-  clp.primal(0, 7);
+  clp.primal();
   Relaxed out;
   if (clp.status() != 0) {
     clp.allSlackBasis(true);
