@@ -7,28 +7,46 @@
 
 namespace roomwright::shop {
 
-Generated generate(const Problem& problem, Master& master, const Counts& limits, Effort& effort,
-                   const SeenPricing& seen) {
+namespace {
+
+/// Adds the best pattern of each bin that holds more than it costs; notes what each holds at most.
+bool price_out(const Problem& problem, Master& master, const Counts& limits,
+               const Master::Relaxed& relaxed, const Prices& prices,
+               std::vector<std::int64_t>& most) {
   std::vector<int> bins(problem.bins.size());
   std::iota(bins.begin(), bins.end(), 0);
+  std::vector<std::int64_t> floors;
+  for (const Problem::Bin& bin : problem.bins) {
+    const double rent = bin.limit < 0 ? 0 : relaxed.rents[static_cast<std::size_t>(bin.limit)];
+    const double cost = static_cast<double>(bin.cost) + rent;
+    floors.push_back(static_cast<std::int64_t>((cost + 1e-7 * std::max(1.0, cost)) *
+                                               static_cast<double>(prices.scale)));
+    // Where a bound may be had without any loss, at the cost itself.
+    if (rent < 1e-9) floors.back() = bin.cost * prices.scale;
+  }
+  bool grown = false;
+  for (const BestPattern& one : best_patterns(problem, bins, limits, prices, floors)) {
+    most.push_back(one.bound);
+    const double floor = static_cast<double>(floors[most.size() - 1]);
+    if (static_cast<double>(one.value) <= floor * (1 + 1e-7)) continue;
+    grown |= master.add(one.pattern);
+    for (const Counts& counts : one.others) master.add({one.pattern.bin, counts, {}});
+  }
+  return grown;
+}
+
+}  // namespace
+
+Generated generate(const Problem& problem, Master& master, const Counts& limits, Effort& effort,
+                   const SeenPricing& seen) {
   Generated out;
   while (true) {
     out.relaxed = master.relax();
     if (out.relaxed.prices.empty() || effort.spent()) return out;
     --effort.rounds;
     const Prices prices = prices_of(problem, out.relaxed);
-    const auto found = best_patterns(problem, bins, limits, prices);
-    bool grown = false;
     std::vector<std::int64_t> most;
-    for (const BestPattern& one : found) {
-      const Problem::Bin& bin = problem.bin(one.pattern.bin);
-      most.push_back(one.bound);
-      const double rent =
-          bin.limit < 0 ? 0 : out.relaxed.rents[static_cast<std::size_t>(bin.limit)];
-      const double cost = static_cast<double>(bin.cost) + rent;
-      const double worth = static_cast<double>(one.value) / static_cast<double>(prices.scale);
-      if (worth > cost + 1e-7 * std::max(1.0, cost)) grown |= master.add(one.pattern);
-    }
+    const bool grown = price_out(problem, master, limits, out.relaxed, prices, most);
     if (seen) seen(prices, most);
     if (!grown) {
       out.complete = true;

@@ -5,26 +5,39 @@
 #include "shop/cutting/knapsack.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace roomwright::shop {
 
 namespace {
 
 constexpr std::size_t most_states = 3'000'000;
-constexpr std::size_t most_capacities_pruned = 3;
+constexpr std::size_t most_spaces_pruned = 3;
+constexpr std::size_t most_others = 4;
 constexpr std::int64_t search_nodes = 300'000;
 
 class PackList {
  public:
-  PackList(const Problem& problem, const std::vector<std::int64_t>& capacities,
-           const Counts& limits, const std::vector<std::int64_t>& values)
+  PackList(const Problem& problem, const std::vector<Space>& spaces, const Counts& limits,
+           const std::vector<std::int64_t>& values)
       : problem_(problem),
-        capacities_(capacities),
+        spaces_(spaces),
         limits_(limits),
         values_(values),
-        order_(by_density(problem, values)),
-        best_(capacities.size()) {
-    for (const std::int64_t capacity : capacities) widest_ = std::max(widest_, capacity);
+        order_(by_density(problem, values)) {
+    for (const Space& space : spaces) {
+      widest_ = std::max(widest_, space.capacity);
+      best_.push_back({space.floor, -1, {}});
+    }
+    least_size_.assign(order_.size(), INT64_MAX);
+    most_value_.assign(order_.size(), 0);
+    for (std::size_t at = order_.size(); at-- > 0;) {
+      least_size_[at] = problem.items[order_[at]].size;
+      most_value_[at] = static_cast<double>(values[order_[at]]);
+      if (at + 1 == order_.size()) continue;
+      least_size_[at] = std::min(least_size_[at], least_size_[at + 1]);
+      most_value_[at] = std::max(most_value_[at], most_value_[at + 1]);
+    }
   }
 
   /// False where there were too many states.
@@ -32,9 +45,9 @@ class PackList {
     list_.push_back({0, 0, -1});
     for (std::size_t at = 0; at < order_.size() && !list_.empty(); ++at) {
       if (!take_item(at)) return false;
-      if (capacities_.size() <= most_capacities_pruned && at + 1 < order_.size()) prune(at + 1);
+      if (spaces_.size() <= most_spaces_pruned && at + 1 < order_.size()) prune(at + 1);
     }
-    for (std::size_t c = 0; c < capacities_.size(); ++c) out.push_back(packed(c));
+    for (std::size_t c = 0; c < spaces_.size(); ++c) out.push_back(packed(c));
     return true;
   }
 
@@ -93,14 +106,16 @@ class PackList {
     note_best();
     const double density = static_cast<double>(values_[order_[at]]) /
                            static_cast<double>(problem_.items[order_[at]].size) * (1 + 1e-12);
+    const double per_size = (1 + 1e-12) / static_cast<double>(least_size_[at]);
     std::size_t out = 0;
     for (const State& state : list_) {
       bool alive = false;
-      for (std::size_t c = 0; c < capacities_.size() && !alive; ++c) {
-        const std::int64_t rest = capacities_[c] - state.size;
-        alive =
-            rest >= 0 && static_cast<double>(state.value) + density * static_cast<double>(rest) >=
-                             static_cast<double>(best_[c].value + 1);
+      for (std::size_t c = 0; c < spaces_.size() && !alive; ++c) {
+        const auto rest = static_cast<double>(spaces_[c].capacity - state.size);
+        if (rest < 0) continue;
+        const double more = std::floor(rest * per_size) * most_value_[at];  // so many items at most
+        alive = static_cast<double>(state.value) + std::min(density * rest, more) >=
+                static_cast<double>(best_[c].value + 1);
       }
       if (alive) list_[out++] = state;
     }
@@ -108,24 +123,36 @@ class PackList {
   }
 
   void note_best() {
-    for (std::size_t c = 0; c < capacities_.size(); ++c) {
+    for (std::size_t c = 0; c < spaces_.size(); ++c) {
       auto at = std::upper_bound(
-          list_.begin(), list_.end(), capacities_[c],
+          list_.begin(), list_.end(), spaces_[c].capacity,
           [](std::int64_t capacity, const State& state) { return capacity < state.size; });
       if (at == list_.begin()) continue;
       --at;
-      if (at->value > best_[c].value) best_[c] = {at->value, at->step};
+      if (at->value <= best_[c].value) continue;
+      if (best_[c].step >= 0) best_[c].earlier.push_back(best_[c].step);
+      best_[c].value = at->value;
+      best_[c].step = at->step;
     }
   }
 
   Packed packed(std::size_t c) {
     if (c == 0) note_best();
     Packed out;
-    out.counts.assign(problem_.items.size(), 0);
-    out.value = out.bound = best_[c].value;
-    for (std::int32_t s = best_[c].step; s >= 0; s = steps_[static_cast<std::size_t>(s)].before) {
+    out.bound = best_[c].value;
+    out.value = best_[c].step < 0 ? 0 : out.bound;
+    out.counts = counts_of(best_[c].step);
+    const auto& earlier = best_[c].earlier;
+    for (std::size_t e = earlier.size(); e-- > 0 && out.others.size() < most_others;)
+      out.others.push_back(counts_of(earlier[e]));
+    return out;
+  }
+
+  Counts counts_of(std::int32_t last) const {
+    Counts out(problem_.items.size(), 0);
+    for (std::int32_t s = last; s >= 0; s = steps_[static_cast<std::size_t>(s)].before) {
       const Step& step = steps_[static_cast<std::size_t>(s)];
-      out.counts[static_cast<std::size_t>(step.item)] += step.count;
+      out[static_cast<std::size_t>(step.item)] += step.count;
     }
     return out;
   }
@@ -133,13 +160,16 @@ class PackList {
   struct Best {
     std::int64_t value = 0;
     std::int32_t step = -1;
+    std::vector<std::int32_t> earlier;
   };
   const Problem& problem_;
-  const std::vector<std::int64_t>& capacities_;
+  const std::vector<Space>& spaces_;
   const Counts& limits_;
   const std::vector<std::int64_t>& values_;
   std::vector<std::size_t> order_;
   std::vector<Best> best_;
+  std::vector<std::int64_t> least_size_;  ///< of the items from one of the order on
+  std::vector<double> most_value_;
   std::int64_t widest_ = 0;
   std::vector<State> list_, next_;
   std::vector<Step> steps_;
@@ -211,19 +241,14 @@ std::int64_t most_at_density(const Problem& problem, const std::vector<std::int6
   return static_cast<std::int64_t>(density * static_cast<double>(rest) * (1 + 1e-12)) + 1;
 }
 
-std::vector<Packed> pack_best(const Problem& problem, const std::vector<std::int64_t>& capacities,
+std::vector<Packed> pack_best(const Problem& problem, const std::vector<Space>& spaces,
                               const Counts& limits, const std::vector<std::int64_t>& values) {
   std::vector<Packed> out;
-  if (PackList(problem, capacities, limits, values).run(out)) return out;
+  if (PackList(problem, spaces, limits, values).run(out)) return out;
   out.clear();
-  for (const std::int64_t capacity : capacities)
-    out.push_back(PackSearch(problem, limits, values).run(capacity));
+  for (const Space& space : spaces)
+    out.push_back(PackSearch(problem, limits, values).run(space.capacity));
   return out;
-}
-
-Packed pack_best(const Problem& problem, std::int64_t capacity, const Counts& limits,
-                 const std::vector<std::int64_t>& values) {
-  return pack_best(problem, std::vector<std::int64_t>{capacity}, limits, values)[0];
 }
 
 }  // namespace roomwright::shop

@@ -10,13 +10,18 @@ struct Packed {
   std::int64_t value = 0;
   Counts counts;
   std::int64_t bound = 0;  ///< what cannot be passed: `value`, unless the work limit bit
+  std::vector<Counts> others;  ///< some that are also above the floor, met on the way
 };
 
-/// The best packing for each of several capacities, from one pass.
-std::vector<Packed> pack_best(const Problem& problem, const std::vector<std::int64_t>& capacities,
+/// A capacity, and a value up to which a packing is of no use: it need not be found, and `bound` is
+/// at least so much.
+struct Space {
+  std::int64_t capacity = 0, floor = 0;
+};
+
+/// The best packing of each space, from one pass.
+std::vector<Packed> pack_best(const Problem& problem, const std::vector<Space>& spaces,
                               const Counts& limits, const std::vector<std::int64_t>& values);
-Packed pack_best(const Problem& problem, std::int64_t capacity, const Counts& limits,
-                 const std::vector<std::int64_t>& values);
 
 /// Items by falling value for their size; those without value are left out.
 std::vector<std::size_t> by_density(const Problem& problem,

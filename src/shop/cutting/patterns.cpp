@@ -20,6 +20,12 @@ std::vector<std::int64_t> values_at(const Problem& problem, const Prices& prices
   return out;
 }
 
+/// What a stretch holds, with one kerf.
+std::int64_t space_of(const Problem& problem, const Problem::Bin& bin, std::size_t stretch) {
+  if (bin.whole()) return bin.capacity;
+  return bin.stretches[stretch].second - bin.stretches[stretch].first + problem.kerf;
+}
+
 /// Depth-first over the items of one stretch after the other.
 class PatternList {
  public:
@@ -50,10 +56,7 @@ class PatternList {
   }
 
  private:
-  std::int64_t space(std::size_t stretch) const {
-    if (bin_.whole()) return bin_.capacity;
-    return bin_.stretches[stretch].second - bin_.stretches[stretch].first + problem_.kerf;
-  }
+  std::int64_t space(std::size_t stretch) const { return space_of(problem_, bin_, stretch); }
   std::int64_t rest_bound(std::size_t at, std::int64_t rest) const {
     return at >= order_.size() ? 0 : most_at_density(problem_, values_, order_[at], rest);
   }
@@ -112,21 +115,24 @@ class PatternList {
 }  // namespace
 
 std::vector<BestPattern> best_patterns(const Problem& problem, const std::vector<int>& bins,
-                                       const Counts& limits, const Prices& prices) {
-  std::map<std::int64_t, std::vector<std::int64_t>> capacities;  // by rate
-  const auto space = [&](const Problem::Bin& bin, std::size_t s) {
-    return bin.whole() ? bin.capacity
-                       : bin.stretches[s].second - bin.stretches[s].first + problem.kerf;
-  };
-  for (const int b : bins)
-    for (std::size_t s = 0; s < problem.bin(b).stretches.size(); ++s)
-      capacities[problem.bin(b).rate].push_back(space(problem.bin(b), s));
+                                       const Counts& limits, const Prices& prices,
+                                       const std::vector<std::int64_t>& floors) {
+  std::map<std::int64_t, std::map<std::int64_t, std::int64_t>> asked;  // rate: capacity: floor
+  for (std::size_t k = 0; k < bins.size(); ++k) {
+    const Problem::Bin& bin = problem.bin(bins[k]);
+    for (std::size_t s = 0; s < bin.stretches.size(); ++s) {
+      const std::int64_t floor = floors.empty() || !bin.whole() ? 0 : floors[k];
+      const auto [at, fresh] = asked[bin.rate].try_emplace(space_of(problem, bin, s), floor);
+      if (!fresh) at->second = std::min(at->second, floor);
+    }
+  }
   std::map<std::pair<std::int64_t, std::int64_t>, Packed> packed;  // by rate and capacity
-  for (auto& [rate, list] : capacities) {
-    std::sort(list.begin(), list.end());
-    list.erase(std::unique(list.begin(), list.end()), list.end());
-    auto found = pack_best(problem, list, limits, values_at(problem, prices, rate));
-    for (std::size_t c = 0; c < list.size(); ++c) packed[{rate, list[c]}] = std::move(found[c]);
+  for (const auto& [rate, capacities] : asked) {
+    std::vector<Space> spaces;
+    for (const auto& [capacity, floor] : capacities) spaces.push_back({capacity, floor});
+    auto found = pack_best(problem, spaces, limits, values_at(problem, prices, rate));
+    for (std::size_t c = 0; c < spaces.size(); ++c)
+      packed[{rate, spaces[c].capacity}] = std::move(found[c]);
   }
   std::vector<BestPattern> out;
   for (const int b : bins) {
@@ -135,11 +141,12 @@ std::vector<BestPattern> best_patterns(const Problem& problem, const std::vector
     best.pattern.bin = b;
     best.pattern.counts.assign(problem.items.size(), 0);
     for (std::size_t s = 0; s < bin.stretches.size(); ++s) {
-      const Packed& one = packed.at({bin.rate, space(bin, s)});
+      const Packed& one = packed.at({bin.rate, space_of(problem, bin, s)});
       best.value += one.value;
       best.bound += one.bound;
       for (std::size_t i = 0; i < one.counts.size(); ++i) best.pattern.counts[i] += one.counts[i];
       if (!bin.whole()) best.pattern.stretches.push_back(one.counts);
+      if (bin.whole()) best.others = one.others;
     }
     out.push_back(std::move(best));
   }

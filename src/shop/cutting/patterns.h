@@ -12,13 +12,16 @@ struct Prices {
 };
 
 /// The best pattern of a bin, worth Σ n (price − rate × size). Each stretch of a stick with defects
-/// is filled for itself, so that a pattern may hold more of an item than is wanted.
+/// is filled for itself, so that a pattern may hold more of an item than is wanted. A pattern worth
+/// no more than its bin's floor (none given: 0) need not be found, but `bound` holds for it too.
 struct BestPattern {
   Pattern pattern;
+  std::vector<Counts> others;  ///< of the same bin, also above the floor; whole sticks only
   std::int64_t value = 0, bound = 0;
 };
 std::vector<BestPattern> best_patterns(const Problem& problem, const std::vector<int>& bins,
-                                       const Counts& limits, const Prices& prices);
+                                       const Counts& limits, const Prices& prices,
+                                       const std::vector<std::int64_t>& floors = {});
 
 /// Every maximal pattern of a bin that is worth at least `least`; false where there are more than
 /// `most` in all, or too many to look through.
