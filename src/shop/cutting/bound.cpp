@@ -11,7 +11,7 @@ constexpr std::size_t most_bins = 12;
 constexpr std::size_t most_cuts = 60;
 constexpr std::int64_t most_nodes = 400'000;
 /// What a double may be short of a whole number's quotient; so much is granted to every count.
-constexpr double slack = 1e-9;
+constexpr double grant = 1e-9;
 
 std::int64_t price_scale(const Problem& problem) {
   std::int64_t dearest = 1;
@@ -93,7 +93,7 @@ std::optional<Counts> StickCounts::cheapest(std::int64_t at_most,
   skipped_ = &skipped;
   target_ = at_most;
   nodes_ = 0;
-  search(0, 0, std::vector<double>(cuts_.size(), 1 - slack));
+  search(0, 0, std::vector<double>(cuts_.size(), 1 - grant));
   complete = nodes_ < most_nodes;
   return found_;
 }
@@ -109,7 +109,7 @@ bool StickCounts::forbids(const Counts& numbers) const {
     double held = 0;
     for (std::size_t b = 0; b < numbers.size(); ++b)
       held += cut.most[b] * static_cast<double>(numbers[b]);
-    return held < 1 - slack;
+    return held < 1 - grant;
   });
 }
 

@@ -10,6 +10,7 @@
 
 #include "shop/cutting/columns.h"
 #include "shop/cutting/marks.h"
+#include "shop/cutting/settings.h"
 
 namespace roomwright::shop {
 
@@ -47,7 +48,12 @@ class CuttingSearch {
     return best_.whole;
   }
 
-  const Solution& best() const { return best_; }
+  /// The best plan in the sequence in which it is cut, with as little setup as was found.
+  Solution tidied() {
+    effort_.rounds = options_.setup_rounds;
+    return effort_.spent() || !feasible_ ? in_sequence(problem_, best_)
+                                         : less_setup(problem_, master_, best_, effort_);
+  }
   std::int64_t bound() const { return bound_; }
   std::int64_t patterns_seen() const {
     return static_cast<std::int64_t>(master_.patterns().size());
@@ -247,8 +253,15 @@ Result<CuttingPlan> solve_cutting(const CuttingOrder& order, const CuttingOption
     name_shortage(order, problem, found);
     return found;
   }
-  plan.sticks = sticks_of(problem, search.best());
-  plan.cost = search.best().cost;
+  const Solution best = search.tidied();
+  plan.sticks = sticks_of(problem, best);
+  plan.cost = best.cost;
+  const Setup setup = setup_of(best), least = least_setup(problem);
+  plan.settings = setup.settings;
+  plan.settings_bound = least.settings;
+  plan.patterns = setup.patterns;
+  plan.patterns_bound = least.patterns;
+  plan.loads = loads_of(best, order.bundle);
   plan.bound = std::min(search.bound(), plan.cost);
   plan.proven = plan.bound == plan.cost;
   plan.method = search.method();

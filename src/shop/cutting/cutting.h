@@ -50,7 +50,8 @@ struct CuttingOrder {
 };
 
 struct CuttingOptions {
-  std::int64_t max_nodes = 2'000;  ///< of the integer program over patterns
+  std::int64_t max_nodes = 2'000;  ///< of the integer program over patterns, and of each dive
+  std::int64_t setup_rounds = 600;  ///< packings tried for less setup; 0: none
   double seconds = 0;              ///< a wish; 0: none
   Watch watch;
 };
@@ -66,12 +67,23 @@ struct CutStick {
   std::vector<Cut> cuts;  ///< longest first, from the raw end (in each sound stretch)
   std::int64_t offcut = 0;
   std::int64_t repeat = 1;
+  int pattern = 0;            ///< sticks of one pattern follow each other and have the same marks
+  std::int64_t offcut_worth = 0;  ///< by `keep`, of one of these sticks
 };
+/// Sticks are worked pattern by pattern as listed, all sticks of a pattern length by length, each
+/// from long to short. A setting of the stop is each change of length on this way, the first
+/// included: also from one pattern to the next, unless the stop stands right already. A pattern is
+/// a kind of stick with the lengths cut from it.
 struct CuttingPlan {
-  std::int64_t cost = 0;
+  std::int64_t cost = 0;   ///< of the sticks, less what kept offcuts are worth
   std::int64_t bound = 0;  ///< no plan costs less
   bool proven = false;     ///< cost = bound
   std::vector<CutStick> sticks;
+  /// Among plans of this cost few settings are sought, then few patterns. No plan has fewer than
+  /// the bounds; where they are not met, it is not proven that there is no better.
+  std::int64_t settings = 0, settings_bound = 0;
+  std::int64_t patterns = 0, patterns_bound = 0;
+  std::int64_t loads = 0;  ///< of the saw, up to `bundle` sticks of one pattern at a time
   std::string method;  ///< how it was found and why it stopped
   std::int64_t patterns_seen = 0;
 };

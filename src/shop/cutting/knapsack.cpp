@@ -13,7 +13,7 @@ namespace {
 
 constexpr std::size_t most_states = 3'000'000;
 constexpr std::size_t most_spaces_pruned = 3;
-constexpr std::size_t most_others = 4;
+constexpr std::size_t most_others = 10;
 constexpr std::int64_t search_nodes = 300'000;
 
 class PackList {

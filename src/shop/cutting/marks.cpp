@@ -2,7 +2,6 @@
 #include "shop/cutting/marks.h"
 
 #include <algorithm>
-#include <numeric>
 
 namespace roomwright::shop {
 
@@ -43,7 +42,7 @@ void cut_stretch(const Problem& problem, const Counts& counts, std::int64_t from
 }
 
 bool same_cuts(const CutStick& a, const CutStick& b) {
-  return a.stock == b.stock && std::equal(a.cuts.begin(), a.cuts.end(), b.cuts.begin(),
+  return a.pattern == b.pattern && a.stock == b.stock && std::equal(a.cuts.begin(), a.cuts.end(), b.cuts.begin(),
                                           b.cuts.end(), [](const Cut& x, const Cut& y) {
                                             return x.part == y.part && x.from == y.from;
                                           });
@@ -52,30 +51,31 @@ bool same_cuts(const CutStick& a, const CutStick& b) {
 }  // namespace
 
 std::vector<CutStick> sticks_of(const Problem& problem, const Solution& solution) {
-  // Longest parts first: the saw is set from long to short.
-  std::vector<std::size_t> order(solution.patterns.size());
-  std::iota(order.begin(), order.end(), 0);
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    const Pattern &x = solution.patterns[a], &y = solution.patterns[b];
-    return x.counts != y.counts ? x.counts > y.counts : x.bin < y.bin;
-  });
   AllOwners owners(problem);
   std::vector<CutStick> out;
-  for (const std::size_t p : order) {
+  for (std::size_t p = 0; p < solution.patterns.size(); ++p) {
     const Pattern& pattern = solution.patterns[p];
     const Problem::Bin& bin = problem.bin(pattern.bin);
     for (std::int64_t n = 0; n < solution.uses[p]; ++n) {
       CutStick stick;
+      stick.pattern = static_cast<int>(p);
       stick.stock = owners.sticks[static_cast<std::size_t>(bin.root)].take();
       for (std::size_t s = 0; s < bin.stretches.size(); ++s)
         cut_stretch(problem, bin.whole() ? pattern.counts : pattern.stretches[s],
                     bin.stretches[s].first, bin.stretches[s].second, owners, stick);
+      stick.offcut_worth = bin.rate * stick.offcut;
       if (!out.empty() && same_cuts(out.back(), stick))
         ++out.back().repeat;
       else
         out.push_back(std::move(stick));
     }
   }
+  return out;
+}
+
+std::int64_t loads_of(const Solution& solution, std::int64_t bundle) {
+  std::int64_t out = 0;
+  for (const std::int64_t uses : solution.uses) out += (uses + bundle - 1) / bundle;
   return out;
 }
 
