@@ -13,24 +13,23 @@ constexpr std::int64_t most_nodes = 400'000;
 /// What a double may be short of a whole number's quotient; so much is granted to every count.
 constexpr double grant = 1e-9;
 
-std::int64_t price_scale(const Problem& problem) {
-  std::int64_t dearest = 1;
-  for (const auto& bin : problem.bins) dearest = std::max(dearest, bin.cost);
-  return std::clamp<std::int64_t>((std::int64_t{1} << 46) / dearest, 1, std::int64_t{1} << 30);
+/// So that what one stick holds stays far from the end of 64 bits.
+std::int64_t price_scale(const Problem& problem, double dearest) {
+  for (const auto& bin : problem.bins) dearest = std::max(dearest, static_cast<double>(bin.cost));
+  return std::clamp<std::int64_t>(static_cast<std::int64_t>(0x1p46 / dearest), 1,
+                                  std::int64_t{1} << 30);
 }
 
 }  // namespace
 
 Prices prices_of(const Problem& problem, const Master::Relaxed& relaxed) {
   Prices out;
-  out.scale = price_scale(problem);
-  std::int64_t dearest = 1;
-  for (const auto& bin : problem.bins) dearest = std::max(dearest, bin.cost);
-  // No part is worth more than two sticks: prices of parts that nothing gives yet stay small.
-  const double most = 2.0 * static_cast<double>(dearest) * static_cast<double>(out.scale);
+  double dearest = 1;
+  for (const double price : relaxed.prices) dearest = std::max(dearest, price);
+  out.scale = price_scale(problem, dearest);
   for (const double price : relaxed.prices)
     out.item.push_back(
-        static_cast<std::int64_t>(std::min(most, price * static_cast<double>(out.scale))));
+        static_cast<std::int64_t>(std::min(0x1p50, price * static_cast<double>(out.scale))));
   return out;
 }
 
@@ -138,7 +137,8 @@ void StickCounts::search(std::size_t at, std::int64_t cost, std::vector<double> 
     target_ = cost - 1;
     return;
   }
-  if (static_cast<double>(cost) + least_more(at, need) > static_cast<double>(target_) + 1e-6)
+  if (static_cast<double>(cost) + least_more(at, need) >
+      static_cast<double>(target_) * (1 + 1e-9) + 1e-6)
     return;
   const Problem::Bin& bin = problem_.bins[at];
   const std::int64_t stock = problem_.stock_of(bin);

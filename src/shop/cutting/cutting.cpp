@@ -50,9 +50,25 @@ class CuttingSearch {
 
   /// The best plan in the sequence in which it is cut, with as little setup as was found.
   Solution tidied() {
-    effort_.rounds = options_.setup_rounds;
-    return effort_.spent() || !feasible_ ? in_sequence(problem_, best_)
-                                         : less_setup(problem_, master_, best_, effort_);
+    const auto lengths = static_cast<std::int64_t>(problem_.items.size());
+    effort_.rounds = options_.setup_rounds * 16 / std::max<std::int64_t>(16, lengths);
+    if (effort_.spent() || !feasible_) return in_sequence(problem_, best_);
+    if (problem_.keeps()) return less_setup(problem_, master_, best_, effort_);
+    // The sticks stay as they are; what is sought is room, so they cost what they hold.
+    Problem room = with_numbers(numbers_of(best_), false);
+    for (Problem::Bin& bin : room.bins) bin.cost = bin.capacity;
+    Solution start;
+    for (std::size_t p = 0; p < best_.patterns.size(); ++p)
+      start.add(room, best_.patterns[p], best_.uses[p]);
+    start.whole = true;
+    Master master(room);
+    for (const Pattern& pattern : master_.patterns()) master.add(pattern);
+    const Solution found = less_setup(room, master, start, effort_);
+    Solution out;
+    for (std::size_t p = 0; p < found.patterns.size(); ++p)
+      out.add(problem_, found.patterns[p], found.uses[p]);
+    out.whole = true;
+    return out;
   }
   std::int64_t bound() const { return bound_; }
   std::int64_t patterns_seen() const {
@@ -139,6 +155,13 @@ class CuttingSearch {
     return out;
   }
 
+  Counts numbers_of(const Solution& solution) const {
+    Counts out(problem_.bins.size(), 0);
+    for (std::size_t p = 0; p < solution.patterns.size(); ++p)
+      out[static_cast<std::size_t>(solution.patterns[p].bin)] += solution.uses[p];
+    return out;
+  }
+
   /// False where the parts do not fit in these sticks even in fractions; then a cut says so.
   bool room_for(const Counts& numbers) {
     const Problem room = with_numbers(numbers, true);
@@ -195,7 +218,12 @@ class CuttingSearch {
     const double seconds = options_.seconds > 0 ? std::max(0.01, options_.seconds - spent()) : 0;
     const auto whole = master.solve_whole(target, options_.max_nodes, seconds);
     if (whole.found) offer(plan_of(problem_, master.patterns(), whole.uses));
-    if (every && whole.complete && best_.whole) {
+    // Beyond these sizes the library's tolerances reach a step of the cost: then it proves nothing.
+    constexpr std::int64_t most_steps = 100'000'000, most_steps_a_stick = 1'000'000;
+    std::int64_t dearest = 0;
+    for (const auto& bin : problem_.bins) dearest = std::max(dearest, bin.cost);
+    const bool exact = target / step_ <= most_steps && dearest / step_ <= most_steps_a_stick;
+    if (every && whole.complete && best_.whole && exact) {
       raise(best_.cost);
       method_ = "integer program over every pattern that could improve the plan";
     } else if (met()) {

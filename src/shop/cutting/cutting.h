@@ -51,8 +51,9 @@ struct CuttingOrder {
 
 struct CuttingOptions {
   std::int64_t max_nodes = 2'000;  ///< of the integer program over patterns, and of each dive
-  std::int64_t setup_rounds = 600;  ///< packings tried for less setup; 0: none
-  double seconds = 0;              ///< a wish; 0: none
+  std::int64_t setup_rounds =
+      250;             ///< packings tried for less setup; fewer above 16 lengths; 0: none
+  double seconds = 0;  ///< a wish; 0: none
   Watch watch;
 };
 
@@ -67,7 +68,7 @@ struct CutStick {
   std::vector<Cut> cuts;  ///< longest first, from the raw end (in each sound stretch)
   std::int64_t offcut = 0;
   std::int64_t repeat = 1;
-  int pattern = 0;            ///< sticks of one pattern follow each other and have the same marks
+  int pattern = 0;  ///< sticks of one pattern follow each other and have the same marks
   std::int64_t offcut_worth = 0;  ///< by `keep`, of one of these sticks
 };
 /// Sticks are worked pattern by pattern as listed, all sticks of a pattern length by length, each
@@ -84,7 +85,7 @@ struct CuttingPlan {
   std::int64_t settings = 0, settings_bound = 0;
   std::int64_t patterns = 0, patterns_bound = 0;
   std::int64_t loads = 0;  ///< of the saw, up to `bundle` sticks of one pattern at a time
-  std::string method;  ///< how it was found and why it stopped
+  std::string method;      ///< how it was found and why it stopped
   std::int64_t patterns_seen = 0;
 };
 

@@ -9,7 +9,7 @@ namespace roomwright::shop {
 struct Packed {
   std::int64_t value = 0;
   Counts counts;
-  std::int64_t bound = 0;  ///< what cannot be passed: `value`, unless the work limit bit
+  std::int64_t bound = 0;      ///< what cannot be passed: `value`, unless the work limit bit
   std::vector<Counts> others;  ///< some that are also above the floor, met on the way
 };
 

@@ -42,10 +42,10 @@ void cut_stretch(const Problem& problem, const Counts& counts, std::int64_t from
 }
 
 bool same_cuts(const CutStick& a, const CutStick& b) {
-  return a.pattern == b.pattern && a.stock == b.stock && std::equal(a.cuts.begin(), a.cuts.end(), b.cuts.begin(),
-                                          b.cuts.end(), [](const Cut& x, const Cut& y) {
-                                            return x.part == y.part && x.from == y.from;
-                                          });
+  return a.pattern == b.pattern && a.stock == b.stock &&
+         std::equal(
+             a.cuts.begin(), a.cuts.end(), b.cuts.begin(), b.cuts.end(),
+             [](const Cut& x, const Cut& y) { return x.part == y.part && x.from == y.from; });
 }
 
 }  // namespace

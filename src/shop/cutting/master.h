@@ -14,7 +14,7 @@ namespace roomwright::shop {
 class Master {
  public:
   /// shortage: what a part costs that no stick gives; the dearest stick is 1.
-  explicit Master(const Problem& problem, double shortage = 1e4);
+  explicit Master(const Problem& problem, double shortage = 1e3);
   ~Master();
   Master(const Master&) = delete;
   Master& operator=(const Master&) = delete;

@@ -133,7 +133,15 @@ class RepeatSearch {
     cost_ = best.cost;
   }
   Solution run() {
-    go(Left(problem_));
+    // The slack of a step is its share of all there is, then more and more of it; and the fewer
+    // lengths of a pattern count for more, then for less, than how often it can be cut.
+    const std::int64_t rounds = effort_.rounds;
+    const std::array<std::pair<double, double>, 4> ways = {{{1, 1}, {2, 0}, {4, 2}, {1e9, 0.5}}};
+    for (std::size_t s = 0; s < ways.size() && setup_ != least_; ++s) {
+      std::tie(share_, weight_) = ways[s];
+      effort_.rounds += s == 0 ? rounds / 2 - rounds : rounds / 6;
+      go(Left(problem_));
+    }
     master_.ask_for(Left(problem_));
     return std::move(best_);
   }
@@ -143,6 +151,7 @@ class RepeatSearch {
     Pattern pattern;
     std::int64_t times = 0;
     double score = 0;
+    bool settled = false;  ///< the rest can still meet the cost
   };
 
   bool finished() const { return setup_ == least_ || effort_.spent(); }
@@ -160,11 +169,14 @@ class RepeatSearch {
     if (finished() || hopeless()) return;
     master_.ask_for(left);
     const Generated now = generate(problem_, master_, left.demand, effort_, {});
-    const double slack =
-        static_cast<double>(cost_ - path_.cost) - now.relaxed.cost + 1e-6;
+    const double slack = static_cast<double>(cost_ - path_.cost) - now.relaxed.cost + 1e-6;
     if (!now.relaxed.feasible || slack < 0) return;
-    std::vector<Choice> choices = repeatable(left, now.relaxed, slack);
+    double sticks = 0;
+    for (const double uses : now.relaxed.uses) sticks += uses;
+    std::vector<Choice> choices = repeatable(left, now.relaxed, slack, sticks);
+    settle_first(left, choices);
     for (std::size_t c = 0; c < std::min<std::size_t>(2, choices.size()) && !finished(); ++c) {
+      if (choices[c].times == 0 || !choices[c].settled) break;
       Left next = left;
       next.take(problem_, choices[c].pattern, choices[c].times);
       const Solution before = path_;
@@ -172,6 +184,49 @@ class RepeatSearch {
       go(next);
       path_ = before;
     }
+  }
+
+  /// Brings the best choices to the front; what cannot come there is not looked at closely.
+  void settle_first(const Left& left, std::vector<Choice>& choices) {
+    for (Choice& choice : choices) rate(choice);
+    for (std::size_t first = 0; first < std::min<std::size_t>(2, choices.size()); ++first)
+      while (!effort_.spent()) {
+        const auto best =
+            std::max_element(choices.begin() + static_cast<std::ptrdiff_t>(first), choices.end(),
+                             [](const Choice& a, const Choice& b) { return a.score < b.score; });
+        if (best->settled) {
+          std::iter_swap(choices.begin() + static_cast<std::ptrdiff_t>(first), best);
+          break;
+        }
+        most_often(left, *best);
+      }
+  }
+
+  /// Fewer repeats of a choice, until the relaxed rest can still meet the cost.
+  void most_often(const Left& left, Choice& choice) {
+    std::int64_t good = 0, bad = choice.times + 1;
+    for (std::int64_t times = choice.times; good + 1 < bad && !effort_.spent();
+         times = (good + bad) / 2)
+      (can_go_on(left, choice.pattern, times) ? good : bad) = times;
+    choice.times = good;
+    choice.settled = true;
+    rate(choice);
+  }
+
+  bool can_go_on(Left left, const Pattern& pattern, std::int64_t times) {
+    left.take(problem_, pattern, times);
+    if (left.done()) return true;
+    master_.ask_for(left);
+    const Generated now = generate(problem_, master_, left.demand, effort_, {});
+    return now.relaxed.feasible &&
+           static_cast<double>(path_.cost) + now.relaxed.cost +
+                   static_cast<double>(cost_of(problem_, pattern) * times) <=
+               static_cast<double>(cost_) + 1e-3;
+  }
+
+  void rate(Choice& choice) const {
+    const double stops = static_cast<double>(stops_of(choice.pattern).size()) - 0.5;
+    choice.score = static_cast<double>(choice.times) / std::pow(stops, weight_);
   }
 
   void offer() {
@@ -184,11 +239,12 @@ class RepeatSearch {
   }
 
   /// Patterns that can be cut so often without losing more than the slack, most often first.
-  std::vector<Choice> repeatable(const Left& left, const Master::Relaxed& relaxed, double slack) {
+  std::vector<Choice> repeatable(const Left& left, const Master::Relaxed& relaxed, double slack,
+                                 double sticks) {
     const Prices prices = prices_of(problem_, relaxed);
     std::vector<Choice> out;
     for (const std::int64_t times : repeats(left)) {
-      if (effort_.spent() || out.size() >= 3) break;
+      if (effort_.spent() || out.size() >= 4) break;
       --effort_.rounds;
       std::vector<int> bins;
       for (int b = 0; b < static_cast<int>(problem_.bins.size()); ++b)
@@ -198,10 +254,9 @@ class RepeatSearch {
       Counts limits = left.demand;
       for (std::int64_t& limit : limits) limit /= times;
       for (BestPattern& one : best_patterns(problem_, bins, limits, prices))
-        consider(std::move(one), times, left, relaxed, prices, slack, out);
+        consider(std::move(one), times, left, relaxed, prices,
+                 std::min(slack, slack / sticks * share_ * static_cast<double>(times)), out);
     }
-    std::stable_sort(out.begin(), out.end(),
-                     [](const Choice& a, const Choice& b) { return a.score > b.score; });
     return out;
   }
 
@@ -210,8 +265,7 @@ class RepeatSearch {
                 std::vector<Choice>& out) {
     const Problem::Bin& bin = problem_.bin(one.pattern.bin);
     if (filled(problem_, one.pattern.counts) == 0) return;
-    const double rent =
-        bin.limit < 0 ? 0 : relaxed.rents[static_cast<std::size_t>(bin.limit)];
+    const double rent = bin.limit < 0 ? 0 : relaxed.rents[static_cast<std::size_t>(bin.limit)];
     const double worth = static_cast<double>(one.value) / static_cast<double>(prices.scale);
     const double loss = static_cast<double>(bin.cost) + rent - worth;
     if (loss * static_cast<double>(times) > slack + 1e-3) return;
@@ -219,8 +273,7 @@ class RepeatSearch {
     if (most < times) return;  // a stick with defects that holds more than is wanted
     // Once more than asked may be free.
     while (times < most && loss * static_cast<double>(times + 1) <= slack + 1e-3) ++times;
-    const auto stops = static_cast<double>(stops_of(one.pattern).size());
-    out.push_back({std::move(one.pattern), times, static_cast<double>(times) / (stops - 0.5)});
+    out.push_back({std::move(one.pattern), times, 0, false});
   }
 
   /// Numbers of repeats at which a limit changes, falling.
@@ -234,8 +287,8 @@ class RepeatSearch {
         out.insert(left.demand[i] / n);
     std::vector<std::int64_t> list(out.begin(), out.end());
     // Where there are too many, the greatest and the least.
-    if (list.size() > most_tries) list.erase(list.begin() + most_tries / 2,
-                                             list.end() - most_tries / 2);
+    if (list.size() > most_tries)
+      list.erase(list.begin() + most_tries / 2, list.end() - most_tries / 2);
     return list;
   }
 
@@ -245,6 +298,7 @@ class RepeatSearch {
   Solution best_, path_;
   Setup least_, setup_;
   std::int64_t cost_ = 0;
+  double share_ = 1, weight_ = 1;
 };
 
 }  // namespace
