@@ -31,20 +31,23 @@ class CuttingSearch {
   /// False where there is not stock enough.
   bool run() {
     offer(greedy(problem_, Greedy::longest_first));
-    offer(greedy(problem_, Greedy::fullest));
-    offer(best_fit(problem_));
+    if (!late()) offer(best_fit(problem_));
+    if (!late()) offer(greedy(problem_, Greedy::fullest, effort_.late));
     begin();
     if (!feasible_) return best_.whole;
     const Left all(problem_);
     for (const double lift : {0.0, 0.5, 0.999})
       for (const Greedy how : {Greedy::fullest, Greedy::longest_first})
-        if (!met()) offer(rounded(problem_, master_, relaxed_, lift, how, all));
+        if (!met() && !late()) offer(rounded(problem_, master_, relaxed_, lift, how, all));
     if (met()) return done("simple or rounded plan meets the bound");
     if (counts_.useful() && count_sticks()) return done("plan for the cheapest numbers of sticks");
     for (const int discrepancies : {0, 1, 3})
-      if (!met()) dive(problem_, master_, discrepancies);
+      if (!met() && !late()) dive(problem_, master_, discrepancies);
     if (met()) return done("dive meets the bound");
-    close_gap();
+    if (late())
+      method_ = "stopped when the time was up; the gap stands";
+    else
+      close_gap();
     return best_.whole;
   }
 
@@ -105,18 +108,40 @@ class CuttingSearch {
     effort_.rounds = 5000;
     Counts limits;
     for (const auto& item : problem_.items) limits.push_back(item.demand);
-    const auto seen = [&](const Prices& prices, const std::vector<std::int64_t>& most) {
-      Bound bound = bound_of(problem_, prices, most);
-      counts_.cut(prices, most);
-      // Of equal proofs the later one, whose prices fit the relaxed plan.
-      if (proof_.prices.item.empty() ||
-          bound.scaled * proof_.prices.scale >= proof_.scaled * bound.prices.scale) {
-        proof_ = std::move(bound);
-        raise(proof_.cost(step_));
-      }
+    by_size();
+    const auto seen = [this](const Prices& p, const std::vector<std::int64_t>& most) {
+      learn(p, most);
     };
     relaxed_ = generate(problem_, master_, limits, effort_, seen).relaxed;
     feasible_ = relaxed_.feasible;
+  }
+
+  /// Prices by size, at what each kind of stick costs for its size: what may be told at once.
+  void by_size() {
+    for (const Problem::Bin& at : problem_.bins) {
+      if (at.rate > 0 || at.cost == 0) continue;
+      Prices prices;
+      prices.scale = std::max<std::int64_t>(1, (std::int64_t{1} << 30) / at.cost);
+      const Huge worth = Huge(prices.scale) * at.cost;
+      for (const auto& item : problem_.items)
+        prices.item.push_back(static_cast<std::int64_t>(worth * item.size / at.capacity));
+      std::vector<std::int64_t> most;
+      for (const auto& bin : problem_.bins)
+        most.push_back(static_cast<std::int64_t>(worth * bin.capacity / at.capacity));
+      learn(prices, most);
+    }
+  }
+
+  /// What a pricing proves.
+  void learn(const Prices& prices, const std::vector<std::int64_t>& most) {
+    Bound bound = bound_of(problem_, prices, most);
+    counts_.cut(prices, most);
+    // Of equal proofs the later one, whose prices fit the relaxed plan.
+    if (proof_.prices.item.empty() ||
+        bound.scaled * proof_.prices.scale >= proof_.scaled * bound.prices.scale) {
+      proof_ = std::move(bound);
+      raise(proof_.cost(step_));
+    }
   }
 
   void raise(std::int64_t bound) { bound_ = std::max(bound_, bound); }

@@ -134,7 +134,10 @@ void count_sticks(OsiClpSolverInterface& whole, const Problem& problem,
 
 Master::Whole Master::solve_whole(std::int64_t at_most, std::int64_t max_nodes, double seconds) {
   ask_for(Left(problem_));
-  OsiClpSolverInterface whole(&solver_->clp, false);
+  OsiClpSolverInterface whole;
+  const ClpSimplex& clp = solver_->clp;
+  whole.loadProblem(*solver_->clp.matrix(), clp.columnLower(), clp.columnUpper(), clp.objective(),
+                    clp.rowLower(), clp.rowUpper());
   whole.messageHandler()->setLogLevel(0);
   whole.getModelPtr()->setLogLevel(0);
   const int columns = whole.getNumCols();

@@ -55,10 +55,12 @@ Pattern longest_first(const Problem& problem, int bin, const Counts& demand) {
   return pattern;
 }
 
-void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how) {
+void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how,
+                   const std::function<bool()>& late) {
   Prices sizes;
   for (const auto& item : problem.items) sizes.item.push_back(item.size);
   while (!left.done()) {
+    if (late && late()) how = Greedy::longest_first;
     Pattern best;
     long double best_rate = 0;
     std::int64_t best_fill = 0;
@@ -81,10 +83,10 @@ void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how
   out.whole = true;
 }
 
-Solution greedy(const Problem& problem, Greedy how) {
+Solution greedy(const Problem& problem, Greedy how, const std::function<bool()>& late) {
   Solution out;
   Left left(problem);
-  fill_greedily(problem, left, out, how);
+  fill_greedily(problem, left, out, how, late);
   return out;
 }
 

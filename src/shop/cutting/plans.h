@@ -3,8 +3,6 @@
 #pragma once
 
 #include <functional>
-#include <optional>
-#include <set>
 
 #include "shop/cutting/master.h"
 #include "shop/cutting/patterns.h"
@@ -17,9 +15,10 @@ enum class Greedy { longest_first, fullest };
 Pattern longest_first(const Problem& problem, int bin, const Counts& demand);
 
 /// Stick by stick, each time the one that is cheapest for what it holds; `out` is whole at the end
-/// where the stock suffices.
-void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how);
-Solution greedy(const Problem& problem, Greedy how);
+/// where the stock suffices. Once it is late, the quick rule does the rest.
+void fill_greedily(const Problem& problem, Left& left, Solution& out, Greedy how,
+                   const std::function<bool()>& late = {});
+Solution greedy(const Problem& problem, Greedy how, const std::function<bool()>& late = {});
 
 /// Each part, longest first, onto the opened stick where it leaves the least.
 Solution best_fit(const Problem& problem);
