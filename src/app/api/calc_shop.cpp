@@ -154,9 +154,8 @@ Result<Json> calc_cutting(const Json& request) {
   options.max_nodes = in.whole_or("max_nodes", options.max_nodes, 1, 100'000'000);
   options.seconds = in.number_or("seconds", 0, {.at_least = 0, .at_most = 3600});
   in.finish();
-  // What an offcut is worth for each step of length is a whole number of the steps of cost; finer
-  // still where it is capped by what the stick cost.
-  if (least) costs.refine(worths.places() + lengths.places() + 2);
+  // What an offcut is worth for each step of length is a whole number of the steps of cost.
+  if (least) costs.refine(worths.places() + lengths.places());
   if (found.empty() && (!lengths.fits() || !costs.fits()))
     in.complain("", "has numbers of too many digits beside each other", {},
                 "use one unit with fewer decimals");

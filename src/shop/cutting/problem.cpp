@@ -168,8 +168,12 @@ bool Problem::keeps() const {
 }
 
 std::int64_t Problem::cost_step() const {
-  std::int64_t step = keeps() ? 1 : 0;
-  for (const auto& one : bins) step = std::gcd(step, one.cost);
+  std::int64_t sizes = 0, step = 0;
+  for (const Item& item : items) sizes = std::gcd(sizes, item.size);
+  for (const Bin& one : bins) {
+    step = std::gcd(step, one.cost);
+    if (one.rate > 0) step = std::gcd(step, one.rate * sizes);
+  }
   return std::max<std::int64_t>(1, step);
 }
 

@@ -42,7 +42,7 @@ struct Problem {
     return of.limit < 0 ? most_cutting_parts : limits[static_cast<std::size_t>(of.limit)];
   }
   bool keeps() const;
-  /// The greatest number of which every cost is a multiple; 1 where offcuts are worth something.
+  /// The greatest number of which the cost of every pattern is a multiple.
   std::int64_t cost_step() const;
 };
 
