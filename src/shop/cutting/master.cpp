@@ -145,6 +145,7 @@ Master::Whole Master::solve_whole(std::int64_t at_most, std::int64_t max_nodes, 
   for (int i = solver_->shortages; i < columns; ++i) whole.setInteger(i);
   const std::int64_t step = problem_.cost_step();
   count_sticks(whole, problem_, patterns_, solver_->shortages, step);
+  whole.resolve();  // not initialSolve: that one may write to the standard output
   CbcModel model(whole);
   model.setLogLevel(0);
   model.messageHandler()->setLogLevel(0);
@@ -162,7 +163,6 @@ Master::Whole Master::solve_whole(std::int64_t at_most, std::int64_t max_nodes, 
   model.setDblParam(CbcModel::CbcCutoffIncrement, 0.999);
   model.setMaximumNodes(static_cast<int>(std::min<std::int64_t>(max_nodes, 1'000'000'000)));
   if (seconds > 0) model.setMaximumSeconds(seconds);
-  model.initialSolve();
   model.branchAndBound();
   Whole out;
   out.complete = model.isProvenOptimal() || model.isProvenInfeasible();
