@@ -25,7 +25,8 @@ struct CuttingStock {
   std::int64_t length = 0;
   std::int64_t cost = 0;              ///< at least 0
   std::optional<std::int64_t> count;  ///< none: as many as wanted
-  /// Stretches that no part may hold, from the raw end, rising and apart.
+  /// Stretches that no part may hold, from the raw end, rising and apart. Behind sound wood each is
+  /// cut out with at least one kerf: one that is narrower counts as one kerf from where it begins.
   std::vector<std::pair<std::int64_t, std::int64_t>> defects;
 };
 struct CuttingPart {

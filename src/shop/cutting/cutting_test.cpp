@@ -51,8 +51,9 @@ class BruteForce {
     std::int64_t from = order_.trim;
     const std::int64_t end = stock.length - order_.trim;
     for (const auto& [begin, stop] : stock.defects) {
-      out.push_back(std::min(begin, end) - from + order_.kerf);
-      from = std::max(from, stop);
+      const std::int64_t sound = std::min(begin, end) - from;
+      out.push_back(sound + order_.kerf);
+      from = std::max(from, sound > 0 ? std::max(stop, begin + order_.kerf) : stop);
     }
     out.push_back(end - from + order_.kerf);
     return out;
@@ -131,11 +132,11 @@ TEST(Cutting, meets_brute_force_on_every_small_order) {
 TEST(Cutting, meets_brute_force_around_every_defect) {
   int proven = 0, orders = 0;
   for (std::int64_t at = 0; at <= 10; ++at)
-    for (const std::int64_t wide : {1, 2})
+    for (const std::int64_t wide : {1, 2, 3})
       for (int fours = 0; fours <= 2; ++fours)
         for (int threes = 1; threes <= 3; ++threes) {
           CuttingOrder order;
-          order.kerf = 1;
+          order.kerf = wide == 3 ? 1 : 2;  // also wider than the defect
           order.trim = at % 2;
           order.stock = {{"knotty", 13, 3, 1, {{at, at + wide}}},
                          {"two knots", 14, 4, 1, {{3, 4}, {9, 10}}},

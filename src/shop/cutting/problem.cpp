@@ -13,14 +13,15 @@ namespace {
 
 using Stretches = std::vector<std::pair<std::int64_t, std::int64_t>>;
 
-/// Sound stretches between the trimmed ends and the defects.
-Stretches stretches_of(const CuttingStock& stock, std::int64_t trim) {
+/// Sound stretches between the trimmed ends and the defects, at least a kerf apart.
+Stretches stretches_of(const CuttingStock& stock, const CuttingOrder& order) {
   Stretches out;
-  std::int64_t from = trim;
-  const std::int64_t end = stock.length - trim;
+  std::int64_t from = order.trim;
+  const std::int64_t end = stock.length - order.trim;
   for (const auto& [begin, stop] : stock.defects) {
-    if (std::min(begin, end) > from) out.emplace_back(from, std::min(begin, end));
-    from = std::max(from, stop);
+    const bool sound = std::min(begin, end) > from;
+    if (sound) out.emplace_back(from, std::min(begin, end));
+    from = std::max(from, sound ? std::max(stop, begin + order.kerf) : stop);
   }
   if (end > from) out.emplace_back(from, end);
   return out;
@@ -58,7 +59,7 @@ void gather_bins(const CuttingOrder& order, Problem& problem) {
   for (std::size_t s = 0; s < order.stock.size(); ++s) {
     const CuttingStock& stock = order.stock[s];
     const std::int64_t count = stock.count.value_or(-1);
-    Stretches stretches = stretches_of(stock, order.trim);
+    Stretches stretches = stretches_of(stock, order);
     if (stretches.empty() || count == 0) continue;
     const auto [at, fresh] = seen.try_emplace({stretches, stock.cost}, problem.bins.size());
     if (fresh) problem.bins.emplace_back();
