@@ -38,11 +38,12 @@ bool price_out(const Problem& problem, Master& master, const Counts& limits,
 }  // namespace
 
 Generated generate(const Problem& problem, Master& master, const Counts& limits, Effort& effort,
-                   const SeenPricing& seen) {
+                   const SeenPricing& seen, double enough) {
   Generated out;
   while (true) {
     out.relaxed = master.relax();
     if (out.relaxed.prices.empty() || effort.spent()) return out;
+    if (out.relaxed.feasible && out.relaxed.cost <= enough) return out;
     --effort.rounds;
     const Prices prices = prices_of(problem, out.relaxed);
     std::vector<std::int64_t> most;

@@ -17,14 +17,15 @@ struct Effort {
   bool spent() const { return rounds <= 0 || late(); }
 };
 
-/// Adds patterns until no stick can hold more than it costs. `seen` is told each pricing.
+/// Adds patterns until no stick can hold more than it costs, or the relaxed plan costs no more than
+/// `enough`. `seen` is told each pricing.
 struct Generated {
   Master::Relaxed relaxed;
   bool complete = false;  ///< no pattern would help
 };
 using SeenPricing = std::function<void(const Prices&, const std::vector<std::int64_t>& most)>;
 Generated generate(const Problem& problem, Master& master, const Counts& limits, Effort& effort,
-                   const SeenPricing& seen);
+                   const SeenPricing& seen, double enough = -1);
 
 /// Fixes the patterns that are used most wholly, relaxes the rest again, and so on; then again with
 /// up to `discrepancies` second choices near the start. Source: R. Sadykov, F. Vanderbeck,

@@ -52,8 +52,8 @@ struct CuttingOrder {
 
 struct CuttingOptions {
   std::int64_t max_nodes = 2'000;  ///< of the integer program over patterns, and of each dive
-  std::int64_t setup_rounds =
-      250;             ///< packings tried for less setup; fewer above 16 lengths; 0: none
+  /// Packings tried for less setup; fewer above 16 lengths; 0: none.
+  std::int64_t setup_rounds = 150;
   double seconds = 0;  ///< a wish; 0: none
   Watch watch;
 };

@@ -217,11 +217,11 @@ class RepeatSearch {
     left.take(problem_, pattern, times);
     if (left.done()) return true;
     master_.ask_for(left);
-    const Generated now = generate(problem_, master_, left.demand, effort_, {});
-    return now.relaxed.feasible &&
-           static_cast<double>(path_.cost) + now.relaxed.cost +
-                   static_cast<double>(cost_of(problem_, pattern) * times) <=
-               static_cast<double>(cost_) + 1e-3;
+    --effort_.rounds;
+    const double enough =
+        1e-3 + static_cast<double>(cost_ - path_.cost - cost_of(problem_, pattern) * times);
+    const Generated now = generate(problem_, master_, left.demand, effort_, {}, enough);
+    return now.relaxed.feasible && now.relaxed.cost <= enough;
   }
 
   void rate(Choice& choice) const {
