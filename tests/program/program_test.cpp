@@ -341,6 +341,18 @@ TEST_F(Program, calc_cutting_keeps_decimals_exact) {
   EXPECT_EQ(out["sticks"][0]["cuts"][1]["from"].get<double>(), 612.775);
 }
 
+TEST_F(Program, calc_cutting_values_offcuts_and_counts_setup) {
+  const Json out = calc("cutting", R"({"stock": [{"name": "stick", "length": 2438.4, "cost": 7.48}],
+    "parts": [{"name": "rail", "length": 609.6, "count": 3}, {"name": "post", "length": 609.6}],
+    "kerf": 3.175, "keep": {"least": 300, "value_per_length": 0.002}, "bundle": 2})");
+  // Two parts and two kerfs leave 1212.85 mm of each stick.
+  EXPECT_NEAR(out["cost"].get<double>(), 2 * (7.48 - 0.002 * 1212.85), 1e-9);
+  EXPECT_TRUE(out["proven"].get<bool>());
+  EXPECT_EQ(out["settings"].get<int>(), 1);
+  EXPECT_EQ(out["patterns"].get<int>(), 1);
+  EXPECT_EQ(out["loads"].get<int>(), 1);
+}
+
 TEST_F(Program, calc_layout_on_a_roll) {
   const Json out = calc(
       "layout",

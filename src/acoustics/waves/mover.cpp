@@ -4,8 +4,11 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <mutex>
 #include <numeric>
+#include <optional>
 
+#include "acoustics/waves/plan_mover.h"
 #include "acoustics/waves/response_parts.h"
 #include "acoustics/waves/waves.h"
 
@@ -42,6 +45,8 @@ Complaint cancelled() {
 }  // namespace
 
 struct PatchMover::State {
+  std::optional<PlanMover> plan;   ///< of a room that is no box; then all else is empty
+  std::mutex plan_lock;            ///< it prepares a surface when that is first asked for
   ResponseRequest fixed;           ///< frequencies ascending, without the patch
   std::size_t moved = 0;           ///< the place of the patch in the request
   std::vector<std::size_t> order;  ///< of the frequencies: ascending to asked
@@ -187,6 +192,14 @@ Diagnostics PatchMover::State::make_tables(const BoxPlace& size, const Watch& wa
 Result<PatchMover> PatchMover::pick_up(const ResponseRequest& request, std::size_t patch,
                                        const ResponseOptions& options, const Watch& watch) {
   if (auto found = not_built(request); !found.empty()) return found;
+  if (!is_box(request.room)) {
+    auto plan = PlanMover::pick_up(request, patch, options, watch);
+    if (!plan) return plan.mistakes();
+    PatchMover out;
+    out.state_ = std::make_shared<State>();
+    out.state_->plan = std::move(*plan);
+    return out;
+  }
   Diagnostics found = options.check();
   found.add_all(wrong_response_request(request));
   if (patch >= request.patches.size())
@@ -294,6 +307,10 @@ Diagnostics PatchMover::State::wrong_place(const Patch& area) const {
 }
 
 Result<std::vector<std::vector<std::complex<double>>>> PatchMover::at(const Patch& area) const {
+  if (state_->plan) {
+    const std::lock_guard hold(state_->plan_lock);
+    return state_->plan->at(area);
+  }
   const State& state = *state_;
   if (auto found = state.wrong_place(area); !found.empty()) return found;
   const WallPatch place = wall_patch(state.fixed.room, BoxFrame(state.fixed.room), area);

@@ -14,7 +14,7 @@ namespace roomwright::acoustics {
 namespace {
 
 using MoverValue = std::complex<double>;
-const double mover_pi = std::acos(-1.0);
+const double plan_pi = std::acos(-1.0);
 constexpr double trace_tolerance = 1e-3;   ///< of the greatest, for functions along an edge
 constexpr double answer_tolerance = 1e-3;  ///< of the greatest, for what other patches answer with
 constexpr double corner_reach_m = 1.2;     ///< screened fields of what is on other surfaces
@@ -123,7 +123,7 @@ struct PlanMover::State {
 };
 
 bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
-  out.k = 2 * mover_pi * request.frequencies_hz[f] / request.sound_speed_m_s;
+  out.k = 2 * plan_pi * request.frequencies_hz[f] / request.sound_speed_m_s;
   const auto walls = surface_admittances(request, f);
   if (!prism_at(room, out.k, walls, out.at)) return false;
   out.own = admittance_at(request.patches[patch].admittance, f);
@@ -170,7 +170,7 @@ Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t
   State& own = *out.state_;
   own.options = options;
   own.patch = patch;
-  own.k_most = 2 * mover_pi * most / request.sound_speed_m_s;
+  own.k_most = 2 * plan_pi * most / request.sound_speed_m_s;
   own.sources = int(request.sources.size());
   own.points = own.sources + int(request.receivers_m.size());
   for (const auto& source : request.sources)
@@ -353,7 +353,7 @@ void PlanMover::State::add_corner_fields(MoverSurface& out, const PlaneBasis::Ed
             const double r = std::sqrt(std::max(square, 1e-12));
             if (gamma * r > 14) continue;
             double k0 = std::cyl_bessel_k(0.0, gamma * r), k1 = std::cyl_bessel_k(1.0, gamma * r);
-            double power = rule.weights[i] / (2 * mover_pi);
+            double power = rule.weights[i] / (2 * plan_pi);
             for (std::size_t t = 0; t < screened_terms; ++t) {
               on[t].row(Eigen::Index(i)) += factor[t] * power * k0 * weights.row(Eigen::Index(p));
               const double next = k0 + 2 * double(t + 1) / (gamma * r) * k1;
@@ -379,7 +379,7 @@ void PlanMover::State::add_screened_fields(MoverSurface& out) const {
   const Eigen::MatrixXd shapes = out.gather.transpose() * room.basis.on_edge(out.edge, rule.along);
   add_corner_fields(out, rule, shapes);
   const double run = room.prism.edge_length(out.edge), kappa2 = room.kappa_1_m * room.kappa_1_m;
-  const int waves = int(1.3 * room.cut_1_m * run / mover_pi) + 4;
+  const int waves = int(1.3 * room.cut_1_m * run / plan_pi) + 4;
   Eigen::MatrixXd against = Eigen::MatrixXd::Zero(out.functions, waves);  // ∫ χ cos
   Eigen::VectorXd cosines(waves);
   for (std::size_t i = 0; i < rule.along.size(); ++i) {
@@ -396,7 +396,7 @@ void PlanMover::State::add_screened_fields(MoverSurface& out) const {
         Eigen::VectorXd weight(waves);
         for (int j = 0; j < waves; ++j)
           weight[j] =
-              factor[p] * std::pow(std::pow(j * mover_pi / run, 2) + room.axis_square(m) + kappa2,
+              factor[p] * std::pow(std::pow(j * plan_pi / run, 2) + room.axis_square(m) + kappa2,
                                    0.5 - double(p + 1));
         const Eigen::MatrixXd part = against * weight.asDiagonal() * first;
         for (int a = 0; a < item.count(); ++a)
@@ -486,8 +486,7 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   const auto far_across = functions.across().bottomRows(far);
   // What lies beyond every function across stiffens the wall that the patch is on.
   const MoverValue stiff =
-      surface.edge < 0 ? 1.0
-                       : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (mover_pi * room.cut_1_m));
+      surface.edge < 0 ? 1.0 : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (plan_pi * room.cut_1_m));
   ComplexMatrix sum = ComplexMatrix::Zero(count, count);
   for (int m = 0; m < room.axis_damped; ++m) {
     PrismAtK::Across& across = at.across[std::size_t(m)];

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/basis.h"
 #include "acoustics/waves/response_checks.h"
 
 namespace roomwright::acoustics {
@@ -33,9 +34,9 @@ void check_room(const ResponseRequest& request, Diagnostics& found) {
 
 Diagnostics not_built(const ResponseRequest& request) {
   Diagnostics found;
-  if (!is_box(request.room))
-    found.add("room", "is not built yet: a patch that moves in a room that is no box", {},
-              "give a rectangular plan and a flat ceiling");
+  if (!prism_of(request.room))
+    found.add("room", "is not built yet: a patch that moves in a room that is no prism", {},
+              "a flat ceiling, or a rectangular plan whose ceiling slopes along one side");
   if (!request.objects.empty())
     found.add("objects", "is not built yet: a patch that moves among absorbers with volume",
               double(request.objects.size()), "leave them out");

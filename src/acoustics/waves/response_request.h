@@ -39,7 +39,7 @@ class BoxFrame {
 /// The wall of a box (see response_kernel.h) that a surface is.
 inline constexpr std::array<int, 6> wall_of_surface{4, 5, 2, 1, 3, 0};
 
-/// Where a patch cannot be moved yet: rooms that are no box, objects in them.
+/// Where a patch cannot be moved yet: rooms that are no prism, objects in them.
 Diagnostics not_built(const ResponseRequest& request);
 /// All that is wrong with a box and everything in it.
 Diagnostics wrong_response_request(const ResponseRequest& request);

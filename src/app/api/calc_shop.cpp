@@ -33,11 +33,15 @@ class Scale {
       if (std::abs(decimal.value()) * std::pow(10.0, places_) > 9e11) return false;
     return true;
   }
-  std::int64_t whole(std::size_t i) const {
+  std::int64_t whole(std::size_t i) const { return whole(i, places_); }
+  /// In steps of that many places, at least those of the numbers themselves.
+  std::int64_t whole(std::size_t i, int places) const {
     std::int64_t value = decimals_[i].mantissa;
-    for (int p = decimals_[i].scale; p < places_; ++p) value *= 10;
+    for (int p = decimals_[i].scale; p < places; ++p) value *= 10;
     return value;
   }
+  int places() const { return places_; }
+  void refine(int places) { places_ = std::max(places_, places); }
   double back(std::int64_t value) const { return Decimal{value, places_}.value(); }
 
  private:
@@ -96,13 +100,15 @@ Json cutting_json(const shop::CuttingOrder& order, const shop::CuttingPlan& plan
     sticks.push_back({{"stock", order.stock[static_cast<std::size_t>(stick.stock)].name},
                       {"cuts", cuts},
                       {"offcut", lengths.back(stick.offcut)},
-                      {"repeat", stick.repeat}});
+                      {"repeat", stick.repeat},
+                      {"pattern", stick.pattern}});
+    if (order.keep.worth > 0) sticks.back()["offcut_worth"] = costs.back(stick.offcut_worth);
   }
-  return {{"cost", costs.back(plan.cost)},
-          {"bound", costs.back(plan.bound)},
-          {"proven", plan.proven},
-          {"sticks", sticks},
-          {"method", plan.method}};
+  return {{"cost", costs.back(plan.cost)}, {"bound", costs.back(plan.bound)},
+          {"proven", plan.proven},         {"sticks", sticks},
+          {"settings", plan.settings},     {"settings_bound", plan.settings_bound},
+          {"patterns", plan.patterns},     {"patterns_bound", plan.patterns_bound},
+          {"loads", plan.loads},           {"method", plan.method}};
 }
 
 void name_by_number(std::string& name, const char* kind, std::size_t i) {
@@ -135,12 +141,21 @@ Result<Json> calc_cutting(const Json& request) {
       "what to cut");
   const std::size_t kerf = read_scaled(in, "kerf", lengths, at_least_zero, 0, false);
   const std::size_t trim = read_scaled(in, "trim", lengths, at_least_zero, 0, false);
-  if (in.raw("keep"))
-    in.complain("keep", "is not built yet: a value for usable offcuts", {}, "leave it out");
+  Scale worths;
+  std::optional<std::size_t> least;
+  in.child("keep", [&](Reader& entry) {
+    least = read_scaled(entry, "least", lengths, at_least_zero, 0, true, "the shortest to keep");
+    read_scaled(entry, "value_per_length", worths, at_least_zero, 0, true, "cost for each length");
+    entry.finish();
+  });
   shop::CuttingOptions options;
+  const std::int64_t bundle = in.whole_or("bundle", 1, 1, 1000);
+  options.setup_rounds = in.whole_or("setup_rounds", options.setup_rounds, 0, 10'000'000);
   options.max_nodes = in.whole_or("max_nodes", options.max_nodes, 1, 100'000'000);
   options.seconds = in.number_or("seconds", 0, {.at_least = 0, .at_most = 3600});
   in.finish();
+  // What an offcut is worth for each step of length is a whole number of the steps of cost.
+  if (least) costs.refine(worths.places() + lengths.places());
   if (found.empty() && (!lengths.fits() || !costs.fits()))
     in.complain("", "has numbers of too many digits beside each other", {},
                 "use one unit with fewer decimals");
@@ -148,6 +163,9 @@ Result<Json> calc_cutting(const Json& request) {
   shop::CuttingOrder order;
   order.kerf = lengths.whole(kerf);
   order.trim = lengths.whole(trim);
+  order.bundle = bundle;
+  if (least)
+    order.keep = {lengths.whole(*least), worths.whole(0, costs.places() - lengths.places())};
   for (std::size_t i = 0; i < stock.size(); ++i) {
     StockEntry& entry = stock[i];
     name_by_number(entry.stock.name, "stock", i);

@@ -1,166 +1,97 @@
-// Patterns of one stick: the best by dynamic programming over the capacity where that is small,
-// else by depth-first search with a fractional bound; and the list of all good ones. See
-// patterns.h.
+// The best pattern of each bin, all bins of one rate in one pass, and the list of all good ones.
+// See patterns.h.
 #include "shop/cutting/patterns.h"
 
 #include <algorithm>
-#include <numeric>
+#include <map>
+#include <set>
 
 namespace roomwright::shop {
 
 namespace {
 
-constexpr std::int64_t table_capacity = 60'000;
-constexpr std::size_t table_cells = 40'000'000;
-constexpr std::int64_t search_nodes = 300'000;
-
-/// A share of an item's limit, taken or not: limits in powers of two.
-struct Share {
-  std::size_t item;
-  std::int64_t count, size, value;
-};
-
-std::vector<Share> shares_of(const Problem& problem, std::int64_t capacity, const Counts& limits,
-                             const std::vector<std::int64_t>& values) {
-  std::vector<Share> out;
-  for (std::size_t i = 0; i < problem.items.size(); ++i) {
-    if (values[i] <= 0) continue;
-    const std::int64_t size = problem.items[i].size;
-    std::int64_t left = std::min(limits[i], capacity / size);
-    for (std::int64_t step = 1; left > 0; step *= 2) {
-      const std::int64_t take = std::min(step, left);
-      out.push_back({i, take, take * size, take * values[i]});
-      left -= take;
-    }
-  }
+/// What an item is worth in a bin of this rate.
+std::vector<std::int64_t> values_at(const Problem& problem, const Prices& prices,
+                                    std::int64_t rate) {
+  std::vector<std::int64_t> out = prices.item;
+  if (rate > 0)
+    for (std::size_t i = 0; i < out.size(); ++i)
+      out[i] = std::max<std::int64_t>(0, out[i] - rate * prices.scale * problem.items[i].size);
   return out;
 }
 
-Packed pack_by_table(const std::vector<Share>& shares, std::int64_t capacity, std::size_t items) {
-  const auto width = static_cast<std::size_t>(capacity) + 1;
-  std::vector<std::int64_t> best(width, 0);
-  std::vector<bool> taken(shares.size() * width, false);
-  for (std::size_t s = 0; s < shares.size(); ++s) {
-    const auto size = static_cast<std::size_t>(shares[s].size);
-    for (std::size_t c = width; c-- > size;)
-      if (best[c - size] + shares[s].value > best[c]) {
-        best[c] = best[c - size] + shares[s].value;
-        taken[s * width + c] = true;
-      }
-  }
-  Packed out;
-  out.counts.assign(items, 0);
-  out.value = out.bound = best[width - 1];
-  std::size_t c = width - 1;
-  for (std::size_t s = shares.size(); s-- > 0;)
-    if (taken[s * width + c]) {
-      out.counts[shares[s].item] += shares[s].count;
-      c -= static_cast<std::size_t>(shares[s].size);
-    }
-  return out;
+/// What a stretch holds, with one kerf.
+std::int64_t space_of(const Problem& problem, const Problem::Bin& bin, std::size_t stretch) {
+  if (bin.whole()) return bin.capacity;
+  return bin.stretches[stretch].second - bin.stretches[stretch].first + problem.kerf;
 }
 
-/// Items by falling value for their size.
-std::vector<std::size_t> by_density(const Problem& problem,
-                                    const std::vector<std::int64_t>& values) {
-  std::vector<std::size_t> order;
-  for (std::size_t i = 0; i < problem.items.size(); ++i)
-    if (values[i] > 0) order.push_back(i);
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    return static_cast<long double>(values[a]) / static_cast<long double>(problem.items[a].size) >
-           static_cast<long double>(values[b]) / static_cast<long double>(problem.items[b].size);
-  });
-  return order;
-}
-
-/// No filling of the rest from item `at` of the order on is worth more than this.
-std::int64_t rest_bound(const Problem& problem, const std::vector<std::int64_t>& values,
-                        const std::vector<std::size_t>& order, std::size_t at, std::int64_t rest) {
-  if (at >= order.size()) return 0;
-  const long double density = static_cast<long double>(values[order[at]]) /
-                              static_cast<long double>(problem.items[order[at]].size);
-  return static_cast<std::int64_t>(density * static_cast<long double>(rest) * (1 + 1e-15L)) + 1;
-}
-
-class PackSearch {
- public:
-  PackSearch(const Problem& problem, const Counts& limits, const std::vector<std::int64_t>& values)
-      : problem_(problem), limits_(limits), values_(values), order_(by_density(problem, values)) {
-    best_.counts.assign(problem.items.size(), 0);
-    counts_ = best_.counts;
-  }
-  Packed run(std::int64_t capacity) {
-    best_.bound = rest_bound(problem_, values_, order_, 0, capacity);
-    go(0, capacity, 0);
-    best_.exact = nodes_ < search_nodes;
-    if (best_.exact) best_.bound = best_.value;
-    return best_;
-  }
-
- private:
-  void go(std::size_t at, std::int64_t rest, std::int64_t value) {
-    if (value > best_.value) {
-      best_.value = value;
-      best_.counts = counts_;
-    }
-    if (at >= order_.size() || ++nodes_ >= search_nodes) return;
-    if (value + rest_bound(problem_, values_, order_, at, rest) <= best_.value) return;
-    const std::size_t item = order_[at];
-    const std::int64_t size = problem_.items[item].size;
-    for (std::int64_t n = std::min(limits_[item], rest / size); n >= 0; --n) {
-      counts_[item] = n;
-      go(at + 1, rest - n * size, value + n * values_[item]);
-    }
-    counts_[item] = 0;
-  }
-
-  const Problem& problem_;
-  const Counts& limits_;
-  const std::vector<std::int64_t>& values_;
-  std::vector<std::size_t> order_;
-  Packed best_;
-  Counts counts_;
-  std::int64_t nodes_ = 0;
-};
-
+/// Depth-first over the items of one stretch after the other.
 class PatternList {
  public:
-  PatternList(const Problem& problem, int bin, const std::vector<std::int64_t>& values,
-              std::int64_t least, std::size_t most, std::vector<Pattern>& out)
-      : problem_(problem), values_(values), least_(least), most_(most), out_(out) {
+  PatternList(const Problem& problem, int bin, const Prices& prices, std::int64_t least,
+              std::size_t most, std::vector<Pattern>& out)
+      : problem_(problem),
+        bin_(problem.bin(bin)),
+        values_(values_at(problem, prices, bin_.rate)),
+        least_(least),
+        most_(most),
+        out_(out) {
     // Items without value still fill a pattern up to be maximal: they come last.
-    order_ = by_density(problem, values);
+    order_ = by_density(problem, values_);
     for (std::size_t i = 0; i < problem.items.size(); ++i)
-      if (values[i] <= 0) order_.push_back(i);
+      if (values_[i] <= 0) order_.push_back(i);
     pattern_.bin = bin;
     pattern_.counts.assign(problem.items.size(), 0);
+    if (!bin_.whole()) pattern_.stretches.assign(bin_.stretches.size(), pattern_.counts);
+    std::int64_t later = 0;
+    for (std::size_t s = bin_.stretches.size(); s-- > 0;) {
+      later_.insert(later_.begin(), later);
+      later += rest_bound(0, space(s));
+    }
   }
-  bool run(std::int64_t capacity) {
-    go(0, capacity, 0);
+  bool run() {
+    go(0, 0, space(0), 0);
     return complete_;
   }
 
  private:
-  void go(std::size_t at, std::int64_t rest, std::int64_t value) {
+  std::int64_t space(std::size_t stretch) const { return space_of(problem_, bin_, stretch); }
+  std::int64_t rest_bound(std::size_t at, std::int64_t rest) const {
+    return at >= order_.size() ? 0 : most_at_density(problem_, values_, order_[at], rest);
+  }
+
+  void go(std::size_t stretch, std::size_t at, std::int64_t rest, std::int64_t value) {
     if (!complete_) return;
-    if (++nodes_ > 40 * most_ || out_.size() >= most_) {
+    if (++nodes_ > 40 * most_ + 100'000 || out_.size() >= most_) {
       complete_ = false;
       return;
     }
     if (at == order_.size()) {
-      if (value >= least_ && maximal(rest)) out_.push_back(pattern_);
+      if (maximal(rest)) end_of(stretch, value);
       return;
     }
-    if (value + rest_bound(problem_, values_, order_, at, rest) < least_) return;
+    if (value + rest_bound(at, rest) + later_[stretch] < least_) return;
     const std::size_t item = order_[at];
     const std::int64_t size = problem_.items[item].size;
-    for (std::int64_t n = std::min(problem_.items[item].demand, rest / size); n >= 0; --n) {
-      pattern_.counts[item] = n;
-      go(at + 1, rest - n * size, value + n * values_[item]);
+    const std::int64_t taken = pattern_.counts[item];
+    for (std::int64_t n = std::min(problem_.items[item].demand - taken, rest / size); n >= 0; --n) {
+      pattern_.counts[item] = taken + n;
+      if (!bin_.whole()) pattern_.stretches[stretch][item] = n;
+      go(stretch, at + 1, rest - n * size, value + n * values_[item]);
     }
-    pattern_.counts[item] = 0;
+    pattern_.counts[item] = taken;
   }
+
+  void end_of(std::size_t stretch, std::int64_t value) {
+    if (stretch + 1 < bin_.stretches.size()) return go(stretch + 1, 0, space(stretch + 1), value);
+    if (value < least_) return;
+    if (!bin_.whole() && !seen_.insert(pattern_.counts).second) return;
+    out_.push_back(pattern_);
+  }
+
   bool maximal(std::int64_t rest) const {
+    if (bin_.rate > 0) return true;  // what is left out is kept: the fuller is not the better
     for (std::size_t i = 0; i < problem_.items.size(); ++i)
       if (problem_.items[i].size <= rest && pattern_.counts[i] < problem_.items[i].demand)
         return false;
@@ -168,11 +99,14 @@ class PatternList {
   }
 
   const Problem& problem_;
-  const std::vector<std::int64_t>& values_;
+  const Problem::Bin& bin_;
+  std::vector<std::int64_t> values_;
   std::int64_t least_;
   std::size_t most_;
   std::vector<Pattern>& out_;
   std::vector<std::size_t> order_;
+  std::vector<std::int64_t> later_;  ///< by stretch: the most that those after it can add
+  std::set<Counts> seen_;
   Pattern pattern_;
   std::size_t nodes_ = 0;
   bool complete_ = true;
@@ -180,46 +114,48 @@ class PatternList {
 
 }  // namespace
 
-Packed pack_best(const Problem& problem, std::int64_t capacity, const Counts& limits,
-                 const std::vector<std::int64_t>& values) {
-  const auto shares = shares_of(problem, capacity, limits, values);
-  if (capacity <= table_capacity &&
-      shares.size() * (static_cast<std::size_t>(capacity) + 1) <= table_cells)
-    return pack_by_table(shares, std::max<std::int64_t>(0, capacity), problem.items.size());
-  return PackSearch(problem, limits, values).run(capacity);
-}
-
-BestPattern best_pattern(const Problem& problem, int bin, const Counts& limits,
-                         const std::vector<std::int64_t>& values) {
-  const Problem::Bin& stick = problem.bins[static_cast<std::size_t>(bin)];
-  BestPattern out;
-  out.pattern.bin = bin;
-  if (stick.stretches.size() == 1) {
-    Packed packed = pack_best(problem, stick.capacity, limits, values);
-    out.pattern.counts = std::move(packed.counts);
-    out.value = packed.value;
-    out.bound = packed.bound;
-    return out;
-  }
-  out.bound = pack_best(problem, stick.capacity, limits, values).bound;
-  out.pattern.counts.assign(problem.items.size(), 0);
-  Counts left = limits;
-  for (const auto& [from, to] : stick.stretches) {
-    const Packed packed = pack_best(problem, to - from + problem.kerf, left, values);
-    for (std::size_t i = 0; i < left.size(); ++i) {
-      left[i] -= packed.counts[i];
-      out.pattern.counts[i] += packed.counts[i];
+std::vector<BestPattern> best_patterns(const Problem& problem, const std::vector<int>& bins,
+                                       const Counts& limits, const Prices& prices,
+                                       const std::vector<std::int64_t>& floors) {
+  std::map<std::int64_t, std::map<std::int64_t, std::int64_t>> asked;  // rate: capacity: floor
+  for (std::size_t k = 0; k < bins.size(); ++k) {
+    const Problem::Bin& bin = problem.bin(bins[k]);
+    for (std::size_t s = 0; s < bin.stretches.size(); ++s) {
+      const std::int64_t floor = floors.empty() || !bin.whole() ? 0 : floors[k];
+      const auto [at, fresh] = asked[bin.rate].try_emplace(space_of(problem, bin, s), floor);
+      if (!fresh) at->second = std::min(at->second, floor);
     }
-    out.value += packed.value;
-    out.pattern.stretches.push_back(packed.counts);
+  }
+  std::map<std::pair<std::int64_t, std::int64_t>, Packed> packed;  // by rate and capacity
+  for (const auto& [rate, capacities] : asked) {
+    std::vector<Space> spaces;
+    for (const auto& [capacity, floor] : capacities) spaces.push_back({capacity, floor});
+    auto found = pack_best(problem, spaces, limits, values_at(problem, prices, rate));
+    for (std::size_t c = 0; c < spaces.size(); ++c)
+      packed[{rate, spaces[c].capacity}] = std::move(found[c]);
+  }
+  std::vector<BestPattern> out;
+  for (const int b : bins) {
+    const Problem::Bin& bin = problem.bin(b);
+    BestPattern best;
+    best.pattern.bin = b;
+    best.pattern.counts.assign(problem.items.size(), 0);
+    for (std::size_t s = 0; s < bin.stretches.size(); ++s) {
+      const Packed& one = packed.at({bin.rate, space_of(problem, bin, s)});
+      best.value += one.value;
+      best.bound += one.bound;
+      for (std::size_t i = 0; i < one.counts.size(); ++i) best.pattern.counts[i] += one.counts[i];
+      if (!bin.whole()) best.pattern.stretches.push_back(one.counts);
+      if (bin.whole()) best.others = one.others;
+    }
+    out.push_back(std::move(best));
   }
   return out;
 }
 
-bool list_patterns(const Problem& problem, int bin, const std::vector<std::int64_t>& values,
-                   std::int64_t least, std::size_t most, std::vector<Pattern>& out) {
-  return PatternList(problem, bin, values, least, most, out)
-      .run(problem.bins[static_cast<std::size_t>(bin)].capacity);
+bool list_patterns(const Problem& problem, int bin, const Prices& prices, std::int64_t least,
+                   std::size_t most, std::vector<Pattern>& out) {
+  return PatternList(problem, bin, prices, least, most, out).run();
 }
 
 }  // namespace roomwright::shop

@@ -185,6 +185,7 @@ StickPlan plan_section(const std::string& section, const Timber& timber, const S
   const SectionOrder made = section_order(timber, work, shop.rules);
   CuttingOptions options;
   options.watch = watch;
+  options.setup_rounds = 2'000;  // a job is planned once and cut by hand
   const auto solved = solve_cutting(made.order, options);
   if (!solved) {
     for (const Complaint& item : solved.mistakes().items())
