@@ -267,6 +267,19 @@ double FrontFactor::eliminate(const SolidValues& values) {
   return least;
 }
 
+int FrontFactor::negative_pivots() const {
+  int out = 0;
+  for (const auto& front : tree_.fronts) {
+    std::size_t at = front.factor;
+    for (int first = 0; first < front.pivots; first += front_panel) {
+      const int width = std::min(front_panel, front.pivots - first);
+      for (int k = 0; k < width; ++k) out += factor_[at + 2 * slot(k)] < 0;
+      at += front_factor_size(front.rows - first, width);
+    }
+  }
+  return out;
+}
+
 void FrontFactor::solve(Eigen::MatrixXcd& x) const {
   const int sides = static_cast<int>(x.cols());
   std::vector<double> work;

@@ -39,6 +39,9 @@ class FrontFactor {
   FrontFactor(const SolidModel& model, const FrontTree& tree, const FrontKernel& kernel);
   /// The smallest of the fronts' pivot ratios; 0 where it broke down.
   double eliminate(const SolidValues& values);
+  /// How many pivots have a negative real part: of a real matrix, its negative eigenvalues
+  /// (Sylvester).
+  int negative_pivots() const;
   /// In place: each column a right-hand side.
   void solve(Eigen::MatrixXcd& x) const;
 

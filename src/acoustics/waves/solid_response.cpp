@@ -19,7 +19,6 @@ namespace {
 using Value = std::complex<double>;
 using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
-constexpr double most_solid_bytes = 7e8;    // of one factor
 constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
 constexpr double most_solid_work = 4e13;    // complex products of a whole call
 constexpr std::size_t most_loads = 12;      // whose fields make the small model

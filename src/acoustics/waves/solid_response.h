@@ -7,6 +7,8 @@
 
 namespace roomwright::acoustics {
 
+inline constexpr double most_solid_bytes = 7e8;  ///< of one frequency's factor
+
 struct SolidOptions {
   ResponseOptions common;
   int more_degrees = 0;         ///< added to those that the accuracy asks for
@@ -30,6 +32,10 @@ Result<std::vector<std::complex<double>>> solid_map(const ResponseRequest& reque
                                                     const MapGrid& grid,
                                                     const ResponseOptions& options,
                                                     const Watch& watch);
+
+/// Eigenvalues (1/m²) of any room with rigid walls up to `most`, ascending, without 0. Errors: more
+/// unknowns or memory than the limits; modes that were not found.
+Result<PlaneReport> solid_eigenvalues(const Room& room, double most);
 
 /// What is wrong with a request for any room: all at once.
 Diagnostics wrong_solid_request(const ResponseRequest& request);

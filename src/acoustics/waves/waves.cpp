@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/solid_response.h"
+
 namespace roomwright::acoustics {
 
 namespace {
@@ -21,19 +23,23 @@ Diagnostics wrong_modes_request(const Room& room, double speed, double max_hz) {
     found.add("max_hz", "must be above 0 and at most 20000", max_hz, "such as 300");
     return found;
   }
-  if (!room.flat()) {
-    found.add("room.ceiling", "is not built yet: modes under a sloped ceiling", {},
-              "give a flat height to see the modes of the plan");
-    return found;
-  }
   const double expected = mode_count_estimate(room, speed, max_hz);
   const double k = 2 * wave_pi * max_hz / speed;
   const double in_plan =
       floor_area_m2(room) * k * k / (4 * wave_pi) + perimeter(room.plan_m) * k / (4 * wave_pi);
-  if (expected > most_modes || (!is_box(room) && in_plan > most_plan_modes))
+  if (expected > most_modes || (!is_box(room) && in_plan > most_plan_modes) ||
+      (!room.flat() && expected > most_plan_modes))
     found.add("max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
               "ask for a lower frequency");
   return found;
+}
+
+std::vector<Mode> room_modes(const std::vector<double>& eigenvalues, double speed) {
+  std::vector<Mode> out;
+  for (const double lambda : eigenvalues)
+    out.push_back(
+        {speed / (2 * wave_pi) * std::sqrt(lambda), std::nullopt, std::nullopt, ModeKind::oblique});
+  return out;
 }
 
 std::vector<Mode> box_modes(const Room& room, double speed, double max_hz) {
@@ -85,6 +91,7 @@ std::string mode_kind_name(const Mode& mode) {
     return mode.kind == ModeKind::axial        ? "axial"
            : mode.kind == ModeKind::tangential ? "tangential"
                                                : "oblique";
+  if (mode.kind == ModeKind::oblique) return "room";
   return mode.kind == ModeKind::axial  ? "height"
          : mode.kind == ModeKind::plan ? "plan"
                                        : "plan and height";
@@ -105,6 +112,14 @@ Result<ModesReport> modes(const Room& room, double sound_speed_m_s, double max_h
   if (is_box(room)) {
     report.method = "exact, rectangular room with rigid walls";
     report.modes = box_modes(room, sound_speed_m_s, max_hz);
+  } else if (!room.flat()) {
+    const double k = 2 * wave_pi * max_hz / sound_speed_m_s;
+    const auto found = solid_eigenvalues(room, k * k);
+    if (!found) return found.mistakes();
+    report.method = "finite elements in three dimensions with " + std::to_string(found->unknowns) +
+                    " unknowns, rigid walls";
+    report.unknowns = found->unknowns;
+    report.modes = room_modes(found->eigenvalues, sound_speed_m_s);
   } else {
     const double k = 2 * wave_pi * max_hz / sound_speed_m_s;
     const auto plane = plane_eigenvalues(room.plan_m, k * k);
