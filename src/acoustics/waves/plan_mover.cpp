@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "acoustics/waves/coupled.h"
 #include "core/numerics/numerics.h"
@@ -16,7 +17,7 @@ namespace {
 using MoverValue = std::complex<double>;
 const double plan_pi = std::acos(-1.0);
 constexpr double trace_tolerance = 1e-3;   ///< of the greatest, for functions along an edge
-constexpr double answer_tolerance = 1e-3;  ///< of the greatest, for what other patches answer with
+constexpr double answer_tolerance = 2e-3;  ///< of the greatest, for what other patches answer with
 constexpr double corner_reach_m = 1.2;     ///< screened fields of what is on other surfaces
 
 /// Points across of a tile, and its functions there with the weights: point by function.
@@ -81,7 +82,7 @@ struct MoverSurface {
   std::array<Eigen::MatrixXd, chebyshev_points> fields_beyond;
   struct AtFrequency {
     std::vector<Eigen::MatrixXd> self;  ///< by damped function along (an end: one): halves
-    Eigen::MatrixXd shapes;             ///< the other patches' answers: halves
+    Eigen::MatrixXf shapes;             ///< the other patches' answers: halves
     ComplexMatrix middle;
     Eigen::MatrixXd points;  ///< sources and receivers: halves
   };
@@ -519,10 +520,13 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   const ComplexMatrix others = fields.rightCols(fields.cols() - points);
   out.points = halves(fields.leftCols(points) - others * own.answer_to);
   if (others.cols() == 0) return out;
-  const ComplexMatrix shapes = main_columns(others, answer_tolerance);
-  const ComplexMatrix small = shapes.adjoint() * others;
-  out.middle = small * own.answer * small.transpose();
-  out.shapes = halves(shapes);
+  // What the patches answer with has fewer shapes than their fields: once more of the products.
+  const ComplexMatrix fields_of = main_columns(others, answer_tolerance);
+  const ComplexMatrix small = fields_of.adjoint() * others;
+  const ComplexMatrix answer = small * own.answer * small.transpose();
+  const ComplexMatrix main = main_columns(answer, answer_tolerance);
+  out.middle = main.adjoint() * answer * main.conjugate();
+  out.shapes = halves(fields_of * main).cast<float>();
   return out;
 }
 
@@ -547,6 +551,7 @@ namespace {
 /// The patch at one place, without frequency.
 struct Placed {
   int count = 0, first = 0, second = 0;  ///< functions; along the edge, along the prism
+  int tile_first = 0;                    ///< of the tile's first side
   Eigen::MatrixXd across;                ///< function of the surface by function
   Eigen::MatrixXd along;                 ///< rigid function along by function; none on an end
   std::array<Eigen::MatrixXd, screened_terms> power;
@@ -566,6 +571,7 @@ void add_product(const Matrix& across, const Eigen::MatrixXd& along, int m, int 
 Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile) {
   Placed out;
   out.count = tile.count();
+  out.tile_first = tile.order[0];
   const Eigen::MatrixXd whole_across = tile_across(room, tile);
   out.across = surface.gather.transpose() * whole_across;
   const auto screened = screened_tiles(room.prism, room.kappa_1_m, tile, tile);
@@ -603,19 +609,43 @@ Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile
   return out;
 }
 
-/// What is held on the surface, gathered by the patch: function by column.
-ComplexMatrix gathered(const MoverSurface& surface, const Placed& placed,
-                       const Eigen::MatrixXd& held) {
-  const Eigen::Index columns = held.cols();
-  if (surface.edge < 0) return whole(placed.across.transpose() * held);
-  Eigen::MatrixXd out = Eigen::MatrixXd::Zero(placed.count, columns);
-  for (int m = 0; m < surface.along; ++m) {
-    const Eigen::MatrixXd part =
-        placed.across.transpose() * held.middleRows(m * surface.functions, surface.functions);
-    for (int j = 0; j < placed.second; ++j)
-      out.middleRows(j * placed.first, placed.first) += placed.along(m, j) * part;
+/// The first few functions alone.
+Placed reduced(const Placed& from, int first, int second) {
+  Placed out = from;
+  std::vector<int> kept;
+  for (int j = 0; j < second; ++j)
+    for (int i = 0; i < first; ++i) kept.push_back(j * from.tile_first + i);
+  const auto square = [&](Eigen::MatrixXd& m) { m = Eigen::MatrixXd(m(kept, kept)); };
+  for (auto& part : out.power) square(part);
+  for (auto& part : out.beyond) square(part);
+  square(out.own_wall);
+  out.count = int(kept.size());
+  out.tile_first = first;
+  if (from.along.size() == 0) {  // on an end
+    out.across = Eigen::MatrixXd(from.across(Eigen::all, kept));
+    out.first = out.count;
+  } else {
+    out.across = from.across.leftCols(first);
+    out.along = from.along.leftCols(second);
+    out.first = first, out.second = second;
   }
-  return whole(out);
+  return out;
+}
+
+/// What is held on the surface, gathered by the patch: function by column.
+template <class Held>
+ComplexMatrix gathered(const MoverSurface& surface, const Placed& placed, const Held& held) {
+  using Scalar = typename Held::Scalar;
+  const Eigen::Matrix<Scalar, Eigen::Dynamic, Eigen::Dynamic> across =
+      placed.across.transpose().template cast<Scalar>();
+  if (surface.edge < 0) return whole((across * held).template cast<double>());
+  Held out = Held::Zero(placed.count, held.cols()), part;
+  for (int m = 0; m < surface.along; ++m) {
+    part.noalias() = across * held.middleRows(m * surface.functions, surface.functions);
+    for (int j = 0; j < placed.second; ++j)
+      out.middleRows(j * placed.first, placed.first) += Scalar(placed.along(m, j)) * part;
+  }
+  return whole(out.template cast<double>());
 }
 
 ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, const Placed& placed,
@@ -637,14 +667,28 @@ ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, con
     return done;
   };
   if (surface.edge < 0) return out + squeeze(at.self[0]);
+  // Products of two functions along by products of two across, over all damped ones.
   const ComplexMatrix along = own.at.axis_function * placed.along.cast<MoverValue>();
+  const int first = placed.first, second = placed.second;
+  ComplexMatrix pairs(second * (second + 1) / 2, room.axis_damped);
+  ComplexMatrix across(room.axis_damped, first * first);
   for (int m = 0; m < room.axis_damped; ++m) {
-    const ComplexMatrix across = squeeze(at.self[std::size_t(m)]);
-    for (int l = 0; l < placed.second; ++l)
-      for (int j = 0; j < placed.second; ++j)
-        out.block(j * placed.first, l * placed.first, placed.first, placed.first) +=
-            along(m, j) * along(m, l) * across;
+    int row = 0;
+    for (int l = 0; l < second; ++l)
+      for (int j = 0; j <= l; ++j) pairs(row++, m) = along(m, j) * along(m, l);
+    const ComplexMatrix own_across = squeeze(at.self[std::size_t(m)]);
+    across.row(m) = Eigen::Map<const Eigen::RowVectorXcd>(own_across.data(), own_across.size());
   }
+  const ComplexMatrix sums = pairs * across;
+  int row = 0;
+  for (int l = 0; l < second; ++l)
+    for (int j = 0; j <= l; ++j, ++row)
+      for (int k = 0; k < first; ++k)
+        for (int i = 0; i < first; ++i) {
+          const MoverValue sum = sums(row, k * first + i);
+          out(j * first + i, l * first + k) += sum;
+          if (j != l) out(l * first + i, j * first + k) += sum;
+        }
   return out;
 }
 
@@ -660,7 +704,17 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
   const MoverSurface& surface = own.surface(area.surface);
   const PrismTile tile =
       prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
-  const Placed placed = place(own.room, surface, tile);
+  const Placed most = place(own.room, surface, tile);
+  // Lower frequencies need fewer functions.
+  std::map<std::pair<int, int>, Placed> fewer;
+  std::vector<const Placed*> by_frequency;
+  for (const MoverStanding& standing : own.standing) {
+    const PrismTile wanted =
+        prism_tile(own.room.prism, own.request.room, area, standing.k, own.options.accuracy_db);
+    const std::pair orders{wanted.order[0], wanted.order[1]};
+    if (!fewer.count(orders)) fewer[orders] = reduced(most, orders.first, orders.second);
+    by_frequency.push_back(&fewer[orders]);
+  }
   const Eigen::Index receivers = own.points - own.sources;
   ComplexVector strength(own.sources);
   for (int s = 0; s < own.sources; ++s)
@@ -673,6 +727,7 @@ Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) co
     for (std::size_t f = block * run; f < std::min(count, (block + 1) * run); ++f) {
       const MoverStanding& standing = own.standing[f];
       const MoverSurface::AtFrequency& at = surface.at[f];
+      const Placed& placed = *by_frequency[f];
       ComplexMatrix self = self_field(own.room, surface, placed, standing, at);
       const ComplexMatrix points = gathered(surface, placed, at.points);
       if (at.shapes.cols() > 0) {
