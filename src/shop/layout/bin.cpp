@@ -9,7 +9,9 @@
 namespace roomwright::shop {
 
 namespace {
-char other(char axis) { return axis == 'x' ? 'y' : 'x'; }
+char other(char axis) {
+  return axis == 'x' ? 'y' : 'x';
+}
 }  // namespace
 
 Bin::Bin(const Problem& problem, int material, std::int64_t width, std::int64_t height)
@@ -18,17 +20,22 @@ Bin::Bin(const Problem& problem, int material, std::int64_t width, std::int64_t 
   whole.width = width;
   whole.height = height;
   whole.axis = problem.roll ? 'y' : 'x';
-  cells_.push_back(whole);
+  root_ = make(whole);
 }
 
 int Bin::make(const Piece& piece) {
+  int cell = static_cast<int>(cells_.size());
   if (spare_.empty()) {
     cells_.push_back(piece);
-    return static_cast<int>(cells_.size()) - 1;
+  } else {
+    cell = spare_.back();
+    spare_.pop_back();
+    at(cell) = piece;
   }
-  const int cell = spare_.back();
-  spare_.pop_back();
-  at(cell) = piece;
+  if (piece.item < 0) {
+    at(cell).slot = static_cast<int>(inner_.size());
+    inner_.push_back(cell);
+  }
   return cell;
 }
 
@@ -54,46 +61,97 @@ Spot Bin::find(std::size_t item, Liking liking, Random* blinks, std::int64_t& no
   for (int way = 0; way < ways; ++way) {
     const std::int64_t width = problem_->width(item, way == 1);
     const std::int64_t height = problem_->height(item, way == 1);
-    for (std::size_t c = 0; c < cells_.size(); ++c) {
-      const Piece& piece = cells_[c];
-      if (piece.item >= 0 || piece.axis == '-') continue;
+    for (const int cell : inner_) {
+      const Piece& piece = at(cell);
       const bool x = piece.axis == 'x';
-      const std::int64_t free_width = x ? piece.width - piece.along : piece.width;
-      const std::int64_t free_height = x ? piece.height : piece.height - piece.along;
-      if (width > free_width || height > free_height) continue;
+      const std::int64_t a = x ? width : height, c = x ? height : width;
+      const std::int64_t free_c = x ? piece.height : piece.width;
+      const std::int64_t free_a = (x ? piece.width : piece.height) - piece.along;
+      const int above = piece.parent;
+      std::int64_t more_a = 0, more_c = 0;
+      if (c > free_c && c > free_c + (more_c = rest(above))) continue;
+      if (a > free_a && (above < 0 || a > free_a + rest(at(above).parent))) continue;
       if (blinks && (blinks->next() & 63) == 0) continue;
+      more_a = std::max<std::int64_t>(0, a - free_a);
+      more_c = std::max<std::int64_t>(0, c - free_c);
       double score = 0;
       switch (liking) {
         case Liking::area:
-          score = double(free_width) * double(free_height);
+          score = double(free_a + more_a) * double(free_c + more_c);
           break;
         case Liking::side:
-          score = double(std::min(free_width - width, free_height - height));
+          score = double(std::min(free_a + more_a - a, free_c + more_c - c));
           break;
         case Liking::flush:
-          score = double(x ? free_height - height : free_width - width);
+          score = double(free_c + more_c - c);
           break;
       }
-      if (best.cell < 0 || score < best.score) best = {static_cast<int>(c), way == 1, score};
+      // What grows takes the rest above from all its neighbours; they get it back in smaller
+      // pieces.
+      if (more_c > 0)
+        score +=
+            liking == Liking::area ? 0.5 * double(more_c) * double(piece.along) : double(more_c);
+      if (more_a > 0)
+        score += liking == Liking::area ? 0.5 * double(more_a) * double(at(above).along)
+                                        : double(more_a);
+      if (best.cell < 0 || score < best.score) best = {cell, way == 1, score};
     }
   }
-  nodes += static_cast<std::int64_t>(cells_.size()) * ways;
+  nodes += static_cast<std::int64_t>(inner_.size()) * ways;
   return best;
 }
 
+/// Makes a cell wider across; parts that reached across get a column of their own.
+void Bin::grow_cross(int cell, std::int64_t value) {
+  set_cross(cell, value);
+  const char axis = at(cell).axis, cross = other(axis);
+  for (int kid = at(cell).first; kid >= 0;) {
+    const int next = at(kid).next;
+    if (at(kid).item >= 0) {
+      Piece column;
+      column.axis = cross;
+      set_extent(column, axis, extent(at(kid), axis));
+      set_extent(column, cross, value);
+      disown(kid);
+      const int outer = make(column);
+      adopt(outer, kid);
+      adopt(cell, outer);
+    }
+    kid = next;
+  }
+}
+
+/// Lets a part of a along and c across into a cell, from the rests above it.
+void Bin::grow(int cell, std::int64_t a, std::int64_t c) {
+  const int above = at(cell).parent;
+  const std::int64_t more_c = c - extent(at(cell), other(at(cell).axis));
+  if (more_c > 0) {
+    at(above).along += more_c;
+    grow_cross(cell, c);
+  }
+  const std::int64_t more_a = a - rest(cell);
+  if (more_a > 0) {
+    at(at(above).parent).along += more_a;
+    grow_cross(above, extent(at(above), other(at(above).axis)) + more_a);
+  }
+}
+
 void Bin::put(std::size_t item, const Spot& spot, bool flip) {
-  const Piece piece = at(spot.cell);
-  const char axis = piece.axis, cross = other(axis);
   Piece part;
   part.width = problem_->width(item, spot.turned);
   part.height = problem_->height(item, spot.turned);
   part.item = static_cast<int>(item);
   part.turned = spot.turned;
+  const char axis = at(spot.cell).axis, cross = other(axis);
   const std::int64_t a = extent(part, axis), c = extent(part, cross);
-  const std::int64_t free_a = extent(piece, axis) - piece.along, free_c = extent(piece, cross);
+  grow(spot.cell, a, c);
+  const std::int64_t free_a = rest(spot.cell), free_c = extent(at(spot.cell), cross);
+  RW_ASSERT(a <= free_a && c <= free_c);
   // Two ways to cut the rest; the larger free rectangle stays whole unless flipped.
-  const double beside = std::max(double(free_a - a) * double(free_c), double(a) * double(free_c - c));
-  const double above = std::max(double(free_a) * double(free_c - c), double(free_a - a) * double(c));
+  const double beside =
+      std::max(double(free_a - a) * double(free_c), double(a) * double(free_c - c));
+  const double above =
+      std::max(double(free_a) * double(free_c - c), double(free_a - a) * double(c));
   const bool across = c < free_c && a < free_a && ((above > beside) != flip);
   ++parts_;
   filled_ += double(part.width) * double(part.height);
@@ -131,6 +189,11 @@ void Bin::drop(int cell, std::vector<std::int64_t>& pool) {
     const int next = at(kid).next;
     drop(kid, pool);
     kid = next;
+  }
+  if (const int slot = at(cell).slot; slot >= 0) {
+    inner_[static_cast<std::size_t>(slot)] = inner_.back();
+    at(inner_.back()).slot = slot;
+    inner_.pop_back();
   }
   at(cell) = Piece{};
   at(cell).axis = '-';
@@ -197,9 +260,11 @@ void Bin::raise_root() {
 }
 
 void Bin::gather_rests(Random& random) {
-  for (int c = 0; c < static_cast<int>(cells_.size()); ++c)
-    if (at(c).item < 0 && at(c).axis != '-' && c != root_ && random.below(2) == 0) tighten(c);
-  if (random.below(2) == 0) raise_root();
+  for (int tries = 0; tries < 4; ++tries) {
+    const int cell = inner_[random.below(static_cast<std::uint32_t>(inner_.size()))];
+    if (cell != root_) tighten(cell);
+  }
+  if (random.below(4) == 0) raise_root();
 }
 
 int Bin::pick(Random& random, bool leaf) const {
@@ -243,9 +308,10 @@ void Bin::clear(std::vector<std::int64_t>& pool) {
   }
   whole.first = -1;
   whole.along = 0;
-  cells_.assign(1, whole);
+  cells_.clear();
   spare_.clear();
-  root_ = 0;
+  inner_.clear();
+  root_ = make(whole);
 }
 
 /// Removes kids until the rest fit along the axis, then the same below.
@@ -323,7 +389,7 @@ void Bin::load_into(int parent, const Tree& tree, int index, std::vector<std::in
   Piece column;
   column.axis = cross;
   set_extent(column, cross, extent(at(parent), cross));
-  if (cell.item < 0) {
+  if (cell.item < 0 && !cell.kids.empty()) {
     set_extent(column, axis, axis == 'x' ? cell.width : cell.height);
     const int outer = make(column);
     for (const int kid : cell.kids) load_into(outer, tree, kid, pool);
@@ -335,6 +401,7 @@ void Bin::load_into(int parent, const Tree& tree, int index, std::vector<std::in
     tighten(outer);
     return;
   }
+  if (cell.item < 0 || pool[static_cast<std::size_t>(cell.item)] <= 0) return;
   const auto item = static_cast<std::size_t>(cell.item);
   Piece part;
   part.width = problem_->width(item, cell.turned);

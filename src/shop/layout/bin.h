@@ -1,6 +1,7 @@
 // Private to shop/layout: one piece of material being filled and emptied again. A tree of cells
 // whose axes alternate; every cell's rest is one rectangle at its far end, and the rests together
-// are all the free rectangles there are.
+// are all the free rectangles there are. A spot may be larger than its rectangle by what the cells
+// above have left: a row grows into the rest above it.
 #pragma once
 
 #include <cstdint>
@@ -43,7 +44,8 @@ class Bin {
               std::vector<std::int64_t>& pool);
   /// What the content needs at least along y.
   std::int64_t needed_height() const;
-  /// Gives rests that lie beside each other in all kids of a cell back to the cell above.
+  /// Gives rests that lie beside each other in all kids of a cell back to the cell above, here and
+  /// there.
   void gather_rests(Random& random);
 
   Tree tree() const;
@@ -55,6 +57,7 @@ class Bin {
     std::int64_t width = 0, height = 0, along = 0;  ///< along: sum of the kids
     int parent = -1, first = -1, next = -1;
     int item = -1;
+    int slot = -1;    ///< in inner_
     char axis = 'x';  ///< '-' : not in use
     bool turned = false;
   };
@@ -67,6 +70,9 @@ class Bin {
   static void set_extent(Piece& piece, char axis, std::int64_t value) {
     (axis == 'x' ? piece.width : piece.height) = value;
   }
+  std::int64_t rest(int cell) const {
+    return cell < 0 ? 0 : extent(at(cell), at(cell).axis) - at(cell).along;
+  }
   int make(const Piece& piece);
   void adopt(int parent, int kid);
   void disown(int kid);
@@ -77,6 +83,8 @@ class Bin {
   void tighten(int cell);
   void raise_root();
   void set_cross(int cell, std::int64_t value);
+  void grow_cross(int cell, std::int64_t value);
+  void grow(int cell, std::int64_t a, std::int64_t c);
   void eject(int cell, Random& random, std::vector<std::int64_t>& pool);
   std::int64_t cross_need(int cell) const;
   int copy_to(Tree& tree, int cell) const;
@@ -86,6 +94,7 @@ class Bin {
   int material_;
   std::vector<Piece> cells_;
   std::vector<int> spare_;
+  std::vector<int> inner_;  ///< cells that are not parts
   int root_ = 0;
   int parts_ = 0;
   double filled_ = 0;

@@ -1,6 +1,6 @@
-// Filling one piece of material after another: the part in hand goes to a corner of the smallest free
-// rectangle that holds it, the rest is cut edge to edge in two. Many orders of the parts are tried,
-// fixed ones and then seeded shuffles, and the best is kept. See fill.h.
+// Filling one piece of material after another: the part in hand goes to a corner of the smallest
+// free rectangle that holds it, the rest is cut edge to edge in two. Many orders of the parts are
+// tried, fixed ones and then seeded shuffles, and the best is kept. See fill.h.
 #include "shop/layout/fill.h"
 
 #include <algorithm>
@@ -184,8 +184,7 @@ class PhasedRows {
   PhasedRows(const Flats& flats, const Trial& trial)
       : flats_(flats), trial_(trial), left_(flats.counts), width_(flats.usable.width) {
     for (const LayoutPart& part : flats.order.parts)
-      if (!part.match)
-        phases_[""] = 0;  // begins at a multiple: the group without a name
+      if (!part.match) phases_[""] = 0;  // begins at a multiple: the group without a name
   }
 
   LayoutPlan lay() {
@@ -233,8 +232,7 @@ class PhasedRows {
       x_ = flats_.usable.x;
       row_cuts_.clear();
       if (row_ > free_from_)
-        plan_.cuts.push_back(
-            {0, 'y', row_ - flats_.order.kerf, 0, flats_.order.roll->width});
+        plan_.cuts.push_back({0, 'y', row_ - flats_.order.kerf, 0, flats_.order.roll->width});
       column(part, *shape, row_);
       return true;
     }

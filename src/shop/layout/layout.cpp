@@ -1,5 +1,5 @@
-// What is asked, by which of the folder's ways: bounds first, then plans until one meets the bound or
-// the work allowed is done. See layout.h.
+// What is asked, by which of the folder's ways: bounds first, then plans until one meets the bound
+// or the work allowed is done. See layout.h.
 #include "shop/layout/layout.h"
 
 #include <algorithm>
@@ -7,12 +7,15 @@
 
 #include "shop/layout/fill.h"
 #include "shop/layout/scales.h"
+#include "shop/layout/table.h"
 
 namespace roomwright::shop {
 
 namespace {
 
 constexpr std::int64_t most_searched = 3000;  ///< parts; more are filled in fixed orders only
+
+constexpr std::int64_t most_table_work = 2'000'000'000;
 
 std::int64_t suggested_nodes(const Problem& problem) {
   std::int64_t sizes = 0;
@@ -30,7 +33,9 @@ class Solving {
   }
 
   Result<LayoutPlan> solve() {
-    if (problem_.roll)
+    if (problem_.most)
+      value();
+    else if (problem_.roll)
       roll();
     else
       sheets();
@@ -79,6 +84,26 @@ class Solving {
     Rebuild rebuild(problem_, budget_, 20261);
     const State state = rebuild.cheapest(bound_);
     if (state.missing <= 0) offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+  }
+
+  void value() {
+    offer(plan_of(order_, problem_, {}));
+    offer(fill_plan(order_, problem_, -1, 20, budget_));
+    const ValueBound found = value_bound(problem_, double(best_->used), most_table_work, budget_);
+    bound_ = static_cast<std::int64_t>(std::floor(found.bound * (1 + 1e-12) + 1e-6));
+    if (found.layout) offer(plan_of(order_, problem_, *found.layout));
+    if (done() || problem_.items.empty()) return;
+    for (const bool fresh : {false, true}) {
+      if (!fresh && !found.layout) continue;
+      Budget half = budget_;
+      half.most_nodes = budget_.nodes + (budget_.most_nodes - budget_.nodes) / (fresh ? 1 : 2);
+      Rebuild one(problem_, half, 20261);
+      const State state = one.richest(double(bound_), fresh ? nullptr : &*found.layout);
+      budget_.nodes = half.nodes;
+      budget_.hurried = half.hurried;
+      offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+      if (done()) return;
+    }
   }
 
   void offer(std::optional<LayoutPlan> plan) {

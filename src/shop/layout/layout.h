@@ -84,9 +84,9 @@ struct LayoutPlan {
   bool proven = false;           ///< used = bound
   /// By entry of `sheets`: what must be bought, and how many sheets of the last pack stay.
   std::vector<std::int64_t> packs, left_over;
-  std::string method;     ///< how it was found, and why the search stopped
-  bool hurried = false;   ///< the wish for seconds, or a cancel, ended the search
-  std::int64_t nodes = 0; ///< free rectangles looked at
+  std::string method;      ///< how it was found, and why the search stopped
+  bool hurried = false;    ///< the wish for seconds, or a cancel, ended the search
+  std::int64_t nodes = 0;  ///< free rectangles looked at
 };
 
 /// Errors: wrong numbers; parts that fit no sheet or are wider than the roll; sheets that do not

@@ -78,8 +78,7 @@ class OrderCheck {
       all += std::clamp<std::int64_t>(part.count, 0, most_layout_parts);
     }
     if (all > most_layout_parts && order_.aim == LayoutAim::least)
-      found_.add("parts", "must be at most 100000 in all", double(all),
-                 "lay them out in batches");
+      found_.add("parts", "must be at most 100000 in all", double(all), "lay them out in batches");
   }
 
   const LayoutOrder& order_;
@@ -102,8 +101,7 @@ bool fits_something(const LayoutOrder& order, const LayoutPart& part) {
       return width <= sheet.width && height <= sheet.height && sheet.count.value_or(1) > 0;
     });
   };
-  return lies(part.width, part.height) ||
-         (may_turn(order, part) && lies(part.height, part.width));
+  return lies(part.width, part.height) || (may_turn(order, part) && lies(part.height, part.width));
 }
 
 std::int64_t round_up(std::int64_t value, std::int64_t step) {
@@ -120,11 +118,10 @@ std::int64_t at_most(const Problem& problem, const Item& item) {
     };
     // Lying both ways at once may hold more than either: by area then.
     const long double one =
-        item.turns ? static_cast<long double>(material.width) *
-                         static_cast<long double>(material.height) /
-                         (static_cast<long double>(item.width) *
-                          static_cast<long double>(item.height))
-                   : lie(item.width, item.height);
+        item.turns
+            ? static_cast<long double>(material.width) * static_cast<long double>(material.height) /
+                  (static_cast<long double>(item.width) * static_cast<long double>(item.height))
+            : lie(item.width, item.height);
     held += std::floor(one) * static_cast<long double>(std::max<std::int64_t>(0, material.count));
   }
   return static_cast<std::int64_t>(std::min(held, static_cast<long double>(item.count)));

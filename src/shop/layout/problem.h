@@ -16,7 +16,7 @@ struct Item {
   std::int64_t width = 0, height = 0;  ///< enlarged
   std::int64_t count = 0;
   std::int64_t value = 0;
-  bool turns = false;  ///< may lie both ways, and they differ
+  bool turns = false;      ///< may lie both ways, and they differ
   std::int64_t slack = 0;  ///< what rounding to the repeat added to the height
   std::vector<std::pair<int, std::int64_t>> owners;  ///< part of the order, and its count
 };

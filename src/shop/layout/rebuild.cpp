@@ -10,7 +10,9 @@ namespace roomwright::shop {
 
 namespace {
 
-constexpr std::size_t memory_rounds = 120;
+/// Rounds that are looked back: few on one piece, where restarts serve better.
+constexpr std::size_t short_memory = 10, long_memory = 120;
+constexpr std::int64_t roll_rounds = 150, sheet_rounds = 20'000;
 constexpr std::int64_t unlimited_cost = INT64_MAX;
 
 }  // namespace
@@ -29,13 +31,13 @@ Rebuild::Rebuild(const Problem& problem, Budget& budget, std::uint64_t seed)
     : problem_(problem), budget_(budget), random_(seed) {
   const auto& items = problem.items;
   for (const Item& item : items)
-    weights_.push_back(problem.most ? double(item.value) : double(item.width) * double(item.height));
+    weights_.push_back(problem.most ? double(item.value)
+                                    : double(item.width) * double(item.height));
   const auto sorted = [&](auto key) {
     std::vector<std::size_t> order(items.size());
     std::iota(order.begin(), order.end(), 0);
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      return key(items[a]) > key(items[b]);
-    });
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return key(items[a]) > key(items[b]); });
     orders_.push_back(std::move(order));
   };
   sorted([](const Item& i) { return double(i.width) * double(i.height); });
@@ -180,7 +182,8 @@ void Rebuild::restore(State& state, const State& kept) {
 bool Rebuild::empty_pool(State& state, std::int64_t rounds, std::int64_t at_most_cost) {
   if (state.missing <= 0) return true;
   State kept = state;
-  std::vector<double> past(memory_rounds, state.missing);
+  const std::size_t memory = problem_.roll ? short_memory : long_memory;
+  std::vector<double> past(memory, state.missing);
   for (std::int64_t round = 0; round < rounds && !budget_.spent(); ++round) {
     std::fill(touched_.begin(), touched_.end(), 0);
     reshaped_ = false;
@@ -188,7 +191,7 @@ bool Rebuild::empty_pool(State& state, std::int64_t rounds, std::int64_t at_most
     fill(state, recipe(), at_most_cost);
     budget_.nodes += 20;
     if (state.missing <= 0) return true;
-    double& then = past[static_cast<std::size_t>(round) % memory_rounds];
+    double& then = past[static_cast<std::size_t>(round) % memory];
     if (state.missing <= kept.missing || state.missing <= then)
       settle(state, kept);
     else
@@ -250,7 +253,7 @@ State Rebuild::shortest(std::int64_t bound) {
     const std::int64_t target = std::max(bound, length() - stride);
     state.bins[0].resize(problem_.materials[0].width, target, random_, state.pool);
     fill(state, recipe(), unlimited_cost);
-    if (empty_pool(state, 400, unlimited_cost)) {
+    if (empty_pool(state, roll_rounds, unlimited_cost)) {
       best = std::move(state);
       stride = std::clamp((length() - bound) / 2, grain, std::max(grain, stride));
     } else {
@@ -268,8 +271,8 @@ void Rebuild::lower_cost(State& state, std::int64_t at_most_cost) {
     for (std::size_t b = 0; b < state.bins.size(); ++b) {
       const auto m = static_cast<std::size_t>(state.bins[b].material());
       if (problem_.materials[m].cost == 0) continue;
-      const double rate =
-          state.bins[b].filled() / double(problem_.materials[m].cost) * (0.7 + 0.6 * random_.unit());
+      const double rate = state.bins[b].filled() / double(problem_.materials[m].cost) *
+                          (0.7 + 0.6 * random_.unit());
       if (least_rate == 0 || rate < least_rate) least = b, least_rate = std::max(rate, 1e-9);
     }
     state.bins[least].clear(state.pool);
@@ -293,7 +296,7 @@ State Rebuild::cheapest(std::int64_t bound) {
     const std::int64_t target = cost_of(problem_, best.opened) - grain;
     lower_cost(state, target);
     fill(state, recipe(), target);
-    if (empty_pool(state, 20000, target)) best = std::move(state);
+    if (empty_pool(state, sheet_rounds, target)) best = std::move(state);
   }
   return best;
 }
@@ -314,7 +317,7 @@ State Rebuild::richest(double most, const Sheets2d* start) {
   }
   fill(state, {orders_.size() - 1, Liking::area, false, 0}, unlimited_cost);
   State best = state, kept = state;
-  std::vector<double> past(memory_rounds, state.missing);
+  std::vector<double> past(long_memory, state.missing);
   for (std::int64_t round = 0; all - best.missing < most && !budget_.spent(); ++round) {
     std::fill(touched_.begin(), touched_.end(), 0);
     reshaped_ = false;
@@ -322,7 +325,7 @@ State Rebuild::richest(double most, const Sheets2d* start) {
     fill(state, recipe(), unlimited_cost);
     budget_.nodes += 20;
     if (state.missing < best.missing) best = state;
-    double& then = past[static_cast<std::size_t>(round) % memory_rounds];
+    double& then = past[static_cast<std::size_t>(round) % long_memory];
     if (state.missing <= kept.missing || state.missing <= then)
       settle(state, kept);
     else
@@ -330,6 +333,17 @@ State Rebuild::richest(double most, const Sheets2d* start) {
     then = std::min(then, kept.missing);
   }
   return best;
+}
+
+double Rebuild::refill(State& state) {
+  State best = state;
+  for (std::size_t order = 0; order < orders_.size(); ++order) {
+    State one = state;
+    fill(one, {order, Liking::area, false, 0}, unlimited_cost);
+    if (order == 0 || one.missing < best.missing) best = std::move(one);
+  }
+  state = std::move(best);
+  return empty().missing - state.missing;
 }
 
 State Rebuild::state_of(const Sheets2d& sheets) const {

@@ -40,7 +40,9 @@ class Rebuild {
   /// Most value on all the sheets there are; `start` may hold a layout.
   State richest(double most, const Sheets2d* start = nullptr);
 
-  /// Bins filled as the trees say, the pool with what is not in them.
+  /// Fills what is free from the pool, each order once, and gives the value that is placed.
+  double refill(State& state);
+  /// Bins filled as the trees say as far as counts reach, the pool with what is not in them.
   State state_of(const Sheets2d& sheets) const;
   static Sheets2d sheets_of(const State& state);
 

@@ -31,9 +31,8 @@ class Knapsack {
     const auto whole = static_cast<std::size_t>(line.length) + 1;
     best_.resize(whole);
     for (std::size_t i = 0; i < line.sizes.size(); ++i) {
-      std::int64_t left = std::min(line.limits[i], line.sizes[i] > 0
-                                                       ? line.length / line.sizes[i]
-                                                       : line.limits[i]);
+      std::int64_t left = std::min(
+          line.limits[i], line.sizes[i] > 0 ? line.length / line.sizes[i] : line.limits[i]);
       for (std::int64_t bundle = 1; left > 0; bundle *= 2) {
         const std::int64_t take = std::min(bundle, left);
         bundles_.push_back({i, take});
@@ -116,8 +115,7 @@ void add_pattern(OsiClpSolverInterface& clp, const std::vector<std::int64_t>& co
   clp.addCol(static_cast<int>(rows.size()), rows.data(), values.data(), 0, COIN_DBL_MAX, 1);
 }
 
-void add_demands(OsiClpSolverInterface& clp, const Line& line,
-                 const std::vector<Demand>& demands) {
+void add_demands(OsiClpSolverInterface& clp, const Line& line, const std::vector<Demand>& demands) {
   std::vector<double> firm(line.sizes.size(), 0);
   for (const Demand& demand : demands)
     if (!demand.turns) firm[demand.size] += demand.amount * double(demand.count);
@@ -144,8 +142,8 @@ Scale1d best_scale(const Line& line, const std::vector<Demand>& demands) {
   for (std::size_t i = 0; i < line.sizes.size(); ++i) {
     std::vector<std::int64_t> counts(line.sizes.size(), 0);
     counts[i] = std::max<std::int64_t>(
-        1, std::min(line.limits[i],
-                    line.sizes[i] > 0 ? line.length / line.sizes[i] : line.limits[i]));
+        1,
+        std::min(line.limits[i], line.sizes[i] > 0 ? line.length / line.sizes[i] : line.limits[i]));
     add_pattern(clp, counts);
   }
   Knapsack knapsack(line);
@@ -186,14 +184,14 @@ class Axis {
   Line line() const {
     Line line{sizes_, limits_, length_};
     const std::int64_t steps = length_ / step_;
-    const long double grain = steps > finest_line
-                                  ? static_cast<long double>(length_) / finest_line
-                                  : static_cast<long double>(step_);
+    const long double grain = steps > finest_line ? static_cast<long double>(length_) / finest_line
+                                                  : static_cast<long double>(step_);
     line.length = std::min(steps, finest_line);
     for (auto& size : line.sizes)
       size = steps > finest_line
-                 ? std::min(finest_line + 1, static_cast<std::int64_t>(std::floor(
-                                                 static_cast<long double>(size) / grain * (1 - 1e-15L))))
+                 ? std::min(finest_line + 1,
+                            static_cast<std::int64_t>(
+                                std::floor(static_cast<long double>(size) / grain * (1 - 1e-15L))))
                  : size / step_;
     return line;
   }
@@ -313,14 +311,14 @@ double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t h
     const bool begin_along = start % 2 == 0;
     const Axis& first = begin_along ? along : across;
     const std::int64_t whole = begin_along ? height : width;
-    Weights one = start < 2 ? plain_weights(problem, first, whole)
-                            : large_weights(problem, first, whole);
+    Weights one =
+        start < 2 ? plain_weights(problem, first, whole) : large_weights(problem, first, whole);
     double reached = 0;
     for (int turn = 0; turn < 6; ++turn) {
       const bool on_across = (turn % 2 == 0) == begin_along;
       const Axis& axis = on_across ? across : along;
-      const Scale1d scale = best_scale(on_across ? line_across : line_along,
-                                       demands_of(problem, axis, one, ways));
+      const Scale1d scale =
+          best_scale(on_across ? line_across : line_along, demands_of(problem, axis, one, ways));
       const Weights other = weights_of(problem, axis, scale);
       const double sum = weighed(problem, other, one, ways);
       best = std::max(best, sum);

@@ -1,5 +1,5 @@
-// From cutting trees to places and cuts; see tree.h. Sizes in trees hold one kerf, so a cut lies one
-// kerf before the end of its cell, and none is made where the cell reaches the piece's end.
+// From cutting trees to places and cuts; see tree.h. Sizes in trees hold one kerf, so a cut lies
+// one kerf before the end of its cell, and none is made where the cell reaches the piece's end.
 #include "shop/layout/tree.h"
 
 #include <algorithm>
