@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "shop/layout/fill.h"
+#include "shop/layout/joins.h"
 #include "shop/layout/scales.h"
 #include "shop/layout/table.h"
 
@@ -15,12 +17,14 @@ namespace {
 
 constexpr std::int64_t most_searched = 3000;  ///< parts; more are filled in fixed orders only
 
+constexpr std::int64_t most_joined = 16;  ///< parts of which every block is looked at
+constexpr std::int64_t most_join_nodes = 40'000'000;
 constexpr std::int64_t most_table_work = 2'000'000'000;
 
 std::int64_t suggested_nodes(const Problem& problem) {
   std::int64_t sizes = 0;
   for (const Item& item : problem.items) sizes += item.turns ? 2 : 1;
-  return std::clamp<std::int64_t>(1'200'000 * sizes * sizes, 8'000'000, 1'000'000'000);
+  return std::clamp<std::int64_t>(1'200'000 * sizes * sizes, 8'000'000, 300'000'000);
 }
 
 class Solving {
@@ -69,6 +73,34 @@ class Solving {
     Rebuild rebuild(problem_, budget_, 20261);
     const State state = rebuild.shortest(bound_ + kerf);
     offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+    if (!done()) join_lengths();
+  }
+
+  /// Lengths from the bound upwards, as long as blocks can tell whether all goes into them.
+  void join_lengths() {
+    if (problem_.repeat > 0 || problem_.pieces() > most_joined) return;
+    const std::int64_t kerf = problem_.kerf;
+    for (std::int64_t grain = height_grain(); !done();) {
+      const std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      const JoinResult joined =
+          join_all(problem_, problem_.materials[0].width, length, most_join_nodes, budget_);
+      if (joined.how == Joined::given_up) return;
+      if (joined.how == Joined::found) {
+        offer(plan_of(order_, problem_, {{0, joined.tree}}));
+        bound_ = best_->used;
+        return;
+      }
+      bound_ = std::min(best_->used, length + grain - kerf);
+    }
+  }
+  /// Every length that a layout can have is a multiple of it.
+  std::int64_t height_grain() const {
+    std::int64_t grain = 0;
+    for (const Item& item : problem_.items) {
+      grain = std::gcd(grain, item.height);
+      if (item.turns) grain = std::gcd(grain, item.width);
+    }
+    return std::max<std::int64_t>(1, grain);
   }
 
   void sheets() {
