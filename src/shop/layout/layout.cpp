@@ -24,7 +24,7 @@ constexpr std::int64_t most_table_work = 2'000'000'000;
 std::int64_t suggested_nodes(const Problem& problem) {
   std::int64_t sizes = 0;
   for (const Item& item : problem.items) sizes += item.turns ? 2 : 1;
-  return std::clamp<std::int64_t>(1'200'000 * sizes * sizes, 8'000'000, 300'000'000);
+  return std::clamp<std::int64_t>(300'000 * sizes * sizes, 6'000'000, 300'000'000);
 }
 
 class Solving {
@@ -65,15 +65,30 @@ class Solving {
     const std::int64_t kerf = problem_.kerf;
     const std::int64_t enough = best_ ? best_->used + kerf : INT64_MAX / 4;
     bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough) - kerf);
+    if (problem_.repeat == 0) {
+      const std::int64_t grain = height_grain();
+      bound_ = (bound_ + kerf + grain - 1) / grain * grain - kerf;
+    }
     if (problem_.repeat > 0 && !free_phases(order_))
       bound_ = std::max(bound_, roll_bound(problem_, enough + slack) - slack - kerf);
     if (done()) return;
     offer(fill_plan(order_, problem_, bound_, problem_.repeat > 0 ? 400 : 20, budget_));
     if (done() || free_phases(order_) || problem_.pieces() > most_searched) return;
-    Rebuild rebuild(problem_, budget_, 20261);
-    const State state = rebuild.shortest(bound_ + kerf);
+    // Small orders: what a short search leaves open, blocks may settle.
+    if (problem_.pieces() <= most_joined && problem_.repeat == 0) {
+      rebuild_roll(budget_.most_nodes / 8);
+      if (!done()) join_lengths();
+    }
+    if (!done()) rebuild_roll(budget_.most_nodes);
+  }
+  void rebuild_roll(std::int64_t nodes) {
+    Budget share = budget_;
+    share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
+    Rebuild rebuild(problem_, share, 20261);
+    const State state = rebuild.shortest(bound_ + problem_.kerf);
+    budget_.nodes = share.nodes;
+    budget_.hurried = share.hurried;
     offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
-    if (!done()) join_lengths();
   }
 
   /// Lengths from the bound upwards, as long as blocks can tell whether all goes into them.
@@ -82,8 +97,10 @@ class Solving {
     const std::int64_t kerf = problem_.kerf;
     for (std::int64_t grain = height_grain(); !done();) {
       const std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      Budget blocks;
+      blocks.watch = budget_.watch;
       const JoinResult joined =
-          join_all(problem_, problem_.materials[0].width, length, most_join_nodes, budget_);
+          join_all(problem_, problem_.materials[0].width, length, most_join_nodes, blocks);
       if (joined.how == Joined::given_up) return;
       if (joined.how == Joined::found) {
         offer(plan_of(order_, problem_, {{0, joined.tree}}));

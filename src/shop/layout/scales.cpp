@@ -356,14 +356,14 @@ std::int64_t roll_bound(const Problem& problem, std::int64_t enough) {
   const Scale1d scale = best_scale(across.line(), demands_of(problem, across, heights, ways));
   const double sliced = weighed(problem, weights_of(problem, across, scale), heights, ways);
   std::int64_t low = std::max(tallest, static_cast<std::int64_t>(std::ceil(sliced * (1 - 1e-11))));
-  // Lengths into which the scales of both axes do not let everything go.
-  std::int64_t high = enough;
-  for (int step = 0; step < 10 && low < high; ++step) {
-    const std::int64_t middle = low + (high - low) / 4;
-    if (area_in_sheets(problem, problem.materials[0].width, middle, 1 + 1e-9) > 1 + 1e-9)
-      low = middle + 1;
-    else
-      high = middle;
+  // Lengths into which the scales of both axes do not let everything go: mostly there are none.
+  const auto too_short = [&](std::int64_t length) {
+    return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9) > 1 + 1e-9;
+  };
+  for (int step = 0; step < 4 && low < enough; ++step) {
+    const std::int64_t tried = low + (enough - low) / 8 * (step > 0);
+    if (!too_short(tried)) break;
+    low = tried + 1;
   }
   return low;
 }
