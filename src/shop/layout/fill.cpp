@@ -334,6 +334,10 @@ LayoutPlan lay_on_sheets(const Flats& flats, const Trial& trial) {
   return plan;
 }
 
+std::int64_t round_up(std::int64_t value, std::int64_t step) {
+  return step > 1 ? (value + step - 1) / step * step : value;
+}
+
 bool complete(const Flats& flats, const LayoutPlan& plan) {
   std::int64_t wanted = 0;
   for (const std::int64_t count : flats.counts) wanted += count;
@@ -399,7 +403,8 @@ Sheets2d shelves(const Problem& problem) {
       return shelf.used + width <= material.width;
     });
     Shelf& shelf = room != rows.end() ? *room : rows.emplace_back();
-    if (shelf.used == 0) shelf.row = {-1, false, 'x', material.width, height, {}};
+    if (shelf.used == 0)
+      shelf.row = {-1, false, 'x', material.width, round_up(height, problem.repeat), {}};
     shelf.row.kids.push_back(cells.add({static_cast<int>(item), turned, 'x', width, height, {}}));
     shelf.used += width;
   }

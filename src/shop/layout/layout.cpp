@@ -8,6 +8,7 @@
 
 #include "shop/layout/fill.h"
 #include "shop/layout/joins.h"
+#include "shop/layout/patterns.h"
 #include "shop/layout/scales.h"
 #include "shop/layout/table.h"
 
@@ -19,6 +20,7 @@ constexpr std::int64_t most_searched = 3000;  ///< parts; more are filled in fix
 
 constexpr std::int64_t most_joined = 16;  ///< parts of which every block is looked at
 constexpr std::int64_t most_join_nodes = 40'000'000;
+constexpr std::int64_t most_pattern_work = 500'000'000;
 constexpr std::int64_t most_table_work = 2'000'000'000;
 
 std::int64_t suggested_nodes(const Problem& problem) {
@@ -61,16 +63,17 @@ class Solving {
       item.slack = 0;
     }
     const Sheets2d rows = shelves(problem_);
-    if (!free_phases(order_)) offer(plan_of(order_, problem_, rows));
+    offer(plan_of(order_, problem_, rows));
     const std::int64_t kerf = problem_.kerf;
     const std::int64_t enough = best_ ? best_->used + kerf : INT64_MAX / 4;
-    bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough) - kerf);
+    bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough, options_.watch) - kerf);
     if (problem_.repeat == 0) {
       const std::int64_t grain = height_grain();
       bound_ = (bound_ + kerf + grain - 1) / grain * grain - kerf;
     }
     if (problem_.repeat > 0 && !free_phases(order_))
-      bound_ = std::max(bound_, roll_bound(problem_, enough + slack) - slack - kerf);
+      bound_ =
+          std::max(bound_, roll_bound(problem_, enough + slack, options_.watch) - slack - kerf);
     if (done()) return;
     offer(fill_plan(order_, problem_, bound_, problem_.repeat > 0 ? 400 : 20, budget_));
     if (done() || free_phases(order_) || problem_.pieces() > most_searched) return;
@@ -123,15 +126,29 @@ class Solving {
   void sheets() {
     const std::int64_t pieces = problem_.pieces();
     if (problem_.materials.size() == 1) {
-      bound_ = cost_of(problem_, {sheet_count_bound(problem_)});
+      bound_ = cost_of(problem_, {sheet_count_bound(problem_, options_.watch)});
       const Sheets2d rows = shelves(problem_);
       if (!rows.empty() || pieces == 0) offer(plan_of(order_, problem_, rows));
       if (done()) return;
     }
     offer(fill_plan(order_, problem_, bound_, 20, budget_));
+    if (problem_.materials.size() > 1) bound_by_patterns();
     if (done() || pieces > most_searched) return;
-    Rebuild rebuild(problem_, budget_, 20261);
+    rebuild_sheets(budget_.most_nodes / 16);
+    if (!done() && problem_.materials.size() == 1) bound_by_patterns();
+    if (!done()) rebuild_sheets(budget_.most_nodes);
+  }
+  void bound_by_patterns() {
+    const std::int64_t enough = best_ ? best_->used : INT64_MAX / 4;
+    bound_ = std::max(bound_, pattern_bound(problem_, enough, most_pattern_work, budget_));
+  }
+  void rebuild_sheets(std::int64_t nodes) {
+    Budget share = budget_;
+    share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
+    Rebuild rebuild(problem_, share, 20261);
     const State state = rebuild.cheapest(bound_);
+    budget_.nodes = share.nodes;
+    budget_.hurried = share.hurried;
     if (state.missing <= 0) offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
   }
 

@@ -22,7 +22,7 @@ struct LayoutSheet {
   std::string name;
   std::int64_t width = 0, height = 0;
   std::int64_t cost = 0;
-  std::optional<std::int64_t> count;  ///< none: as many as wanted
+  std::optional<std::int64_t> count{};  ///< none: as many as wanted
   std::int64_t per_pack = 1;
 };
 /// selvedge: not used, at either edge. The left one is cut off first, and the kerf lies behind it.

@@ -104,10 +104,6 @@ bool fits_something(const LayoutOrder& order, const LayoutPart& part) {
   return lies(part.width, part.height) || (may_turn(order, part) && lies(part.height, part.width));
 }
 
-std::int64_t round_up(std::int64_t value, std::int64_t step) {
-  return step > 1 ? (value + step - 1) / step * step : value;
-}
-
 /// For most value: no more than the sheets can hold, counted sheet by sheet.
 std::int64_t at_most(const Problem& problem, const Item& item) {
   long double held = 0;
@@ -189,8 +185,9 @@ Problem problem_of(const LayoutOrder& order) {
     if (fresh) {
       Item item;
       item.width = part.width + order.kerf;
-      item.height = round_up(part.height + order.kerf, order.repeat);
-      item.slack = item.height - part.height - order.kerf;
+      item.height = part.height + order.kerf;
+      if (order.repeat > 1) item.slack = (order.repeat - item.height % order.repeat) % order.repeat;
+      item.height += item.slack;
       item.value = value;
       item.turns = turns;
       problem.items.push_back(item);

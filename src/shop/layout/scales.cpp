@@ -14,7 +14,9 @@ namespace roomwright::shop {
 
 namespace {
 
-constexpr std::int64_t finest_line = 24'000;  ///< longer lines are coarsened, to the safe side
+constexpr std::int64_t finest_line = 24'000;     ///< longer lines are coarsened, to the safe side
+constexpr std::int64_t most_steps = 50'000'000;  ///< of the knapsacks behind one scale
+constexpr std::size_t many_sizes = 150;
 constexpr double price_grain = 1 << 22;
 
 /// The sizes that meet a line along one axis, each at most so often, and the line's length. Sizes
@@ -150,7 +152,9 @@ Scale1d best_scale(const Line& line, const std::vector<Demand>& demands) {
   Scale1d best;
   double best_sum = -1;
   std::vector<std::int64_t> counts;
-  for (int round = 0; round < 300; ++round) {
+  const auto rounds = static_cast<int>(std::clamp<std::int64_t>(
+      most_steps / (line.length * static_cast<std::int64_t>(line.sizes.size()) + 1), 12, 300));
+  for (int round = 0; round < rounds; ++round) {
     if (round == 0)
       clp.initialSolve();
     else
@@ -302,19 +306,21 @@ Ways open_ways(const Problem& problem, const Axis& across, const Axis* along) {
 
 /// The weighted area of everything, in sheets: scales on either axis are improved in turn.
 double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t height,
-                      double enough) {
+                      double enough, const Watch& watch) {
   const Axis across(problem, true, width), along(problem, false, height);
   const Ways ways = open_ways(problem, across, &along);
   const Line line_across = across.line(), line_along = along.line();
-  double best = 0;
-  for (int start = 0; start < 4 && best < enough; ++start) {
+  double best = weighed(problem, plain_weights(problem, across, width),
+                        plain_weights(problem, along, height), ways);
+  const int starts = line_across.sizes.size() > many_sizes ? 1 : 4;
+  for (int start = 0; start < starts && best < enough; ++start) {
     const bool begin_along = start % 2 == 0;
     const Axis& first = begin_along ? along : across;
     const std::int64_t whole = begin_along ? height : width;
     Weights one =
         start < 2 ? plain_weights(problem, first, whole) : large_weights(problem, first, whole);
     double reached = 0;
-    for (int turn = 0; turn < 6; ++turn) {
+    for (int turn = 0; turn < (starts > 1 ? 6 : 2) && !watch.cancelled(); ++turn) {
       const bool on_across = (turn % 2 == 0) == begin_along;
       const Axis& axis = on_across ? across : along;
       const Scale1d scale =
@@ -332,14 +338,14 @@ double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t h
 
 }  // namespace
 
-std::int64_t sheet_count_bound(const Problem& problem) {
+std::int64_t sheet_count_bound(const Problem& problem, const Watch& watch) {
   const Material& sheet = problem.materials[0];
   if (problem.items.empty()) return 0;
   return static_cast<std::int64_t>(
-      std::ceil(area_in_sheets(problem, sheet.width, sheet.height, 1e300) * (1 - 1e-11)));
+      std::ceil(area_in_sheets(problem, sheet.width, sheet.height, 1e300, watch) * (1 - 1e-11)));
 }
 
-std::int64_t roll_bound(const Problem& problem, std::int64_t enough) {
+std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch) {
   if (problem.items.empty()) return 0;
   const Axis across(problem, true, problem.materials[0].width);
   const Ways ways = open_ways(problem, across, nullptr);
@@ -355,10 +361,12 @@ std::int64_t roll_bound(const Problem& problem, std::int64_t enough) {
   }
   const Scale1d scale = best_scale(across.line(), demands_of(problem, across, heights, ways));
   const double sliced = weighed(problem, weights_of(problem, across, scale), heights, ways);
-  std::int64_t low = std::max(tallest, static_cast<std::int64_t>(std::ceil(sliced * (1 - 1e-11))));
+  const double by_area = problem.area() / double(problem.materials[0].width);
+  std::int64_t low = std::max(
+      tallest, static_cast<std::int64_t>(std::ceil(std::max(sliced, by_area) * (1 - 1e-11))));
   // Lengths into which the scales of both axes do not let everything go: mostly there are none.
   const auto too_short = [&](std::int64_t length) {
-    return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9) > 1 + 1e-9;
+    return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, watch) > 1 + 1e-9;
   };
   for (int step = 0; step < 4 && low < enough; ++step) {
     const std::int64_t tried = low + (enough - low) / 8 * (step > 0);

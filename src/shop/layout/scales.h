@@ -8,9 +8,9 @@
 namespace roomwright::shop {
 
 /// A length of roll (enlarged) that no layout of it can pass below; at most `enough` is asked.
-std::int64_t roll_bound(const Problem& problem, std::int64_t enough);
+std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch);
 
 /// A number of sheets of the only material that no layout can pass below.
-std::int64_t sheet_count_bound(const Problem& problem);
+std::int64_t sheet_count_bound(const Problem& problem, const Watch& watch);
 
 }  // namespace roomwright::shop
