@@ -200,6 +200,14 @@ class Solving {
 
 }  // namespace
 
+TrianglePair triangle_pair(std::int64_t width, std::int64_t height, std::int64_t kerf) {
+  // A similar triangle whose hypotenuse lies half a kerf further out.
+  const auto w = static_cast<long double>(width), h = static_cast<long double>(height);
+  const long double out = static_cast<long double>(kerf) / 2 * std::sqrt(w * w + h * h);
+  return {width + static_cast<std::int64_t>(std::ceil(out / h)),
+          height + static_cast<std::int64_t>(std::ceil(out / w))};
+}
+
 Result<LayoutPlan> solve_layout(const LayoutOrder& order, const LayoutOptions& options) {
   Diagnostics found;
   check_order(order, found);

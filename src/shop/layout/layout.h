@@ -89,6 +89,13 @@ struct LayoutPlan {
   std::int64_t nodes = 0;  ///< free rectangles looked at
 };
 
+/// The rectangle that a saw cuts from corner to corner into two right-angled triangles with these
+/// legs: half the kerf goes off either hypotenuse. Sides at least 1.
+struct TrianglePair {
+  std::int64_t width = 0, height = 0;
+};
+TrianglePair triangle_pair(std::int64_t width, std::int64_t height, std::int64_t kerf);
+
 /// Errors: wrong numbers; parts that fit no sheet or are wider than the roll; sheets that do not
 /// suffice: each by name.
 /// Bounds: conservative scales on both axes, whose best weights come of linear programs (after
