@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "figures/figures.h"
+#include "shop/layout/joins.h"
 #include "shop/layout/layout.h"
 
 namespace roomwright::shop {
@@ -114,6 +115,25 @@ TEST(LayoutOpen, strips_without_waste_lose_little_and_their_bound_holds) {
     ++many;
   }
   EXPECT_LE(gaps / many, 0.08);
+}
+
+TEST(LayoutOpen, strips_said_to_be_cut_edge_to_edge_without_waste_are_not) {
+  const OpenSet set = open_set("cut2d_strip", 1);
+  if (set.rows.empty()) GTEST_SKIP() << "needs the folder of open data sets";
+  int refuted = 0;
+  // Source: Hopper, PhD thesis (2000), T; the index calls 200 their optimum with cuts from edge to
+  // edge. Without waste every block is full, so that all blocks can be listed.
+  for (const auto& row : set.rows) {
+    if (row.at("family") != "hopper_t_guillotine") continue;
+    LayoutOrder order;
+    order.roll = LayoutRoll{whole(row, "strip_width")};
+    order.parts = parts_of(set, row);
+    Budget budget;
+    const JoinResult joined = join_all(problem_of(order), 200, 200, 20'000'000, budget);
+    EXPECT_NE(joined.how, Joined::found) << row.at("name");
+    refuted += joined.how == Joined::impossible;
+  }
+  EXPECT_GE(refuted, 12);
 }
 
 TEST(LayoutOpen, most_value_is_within_3_percent_of_the_optimum) {
