@@ -381,7 +381,7 @@ std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const Problem& pro
   return best;
 }
 
-Sheets2d shelves(const Problem& problem) {
+Sheets2d shelves(const Problem& problem, bool newest, bool as_given) {
   struct Shelf {
     Cell row;
     std::int64_t used = 0;
@@ -392,15 +392,17 @@ Sheets2d shelves(const Problem& problem) {
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     order.insert(order.end(), static_cast<std::size_t>(problem.items[i].count),
                  {i, !problem.fits(i, false, material)});
-  std::stable_sort(order.begin(), order.end(), [&](const auto& a, const auto& b) {
-    return problem.height(a.first, a.second) > problem.height(b.first, b.second);
-  });
+  if (!as_given)
+    std::stable_sort(order.begin(), order.end(), [&](const auto& a, const auto& b) {
+      return problem.height(a.first, a.second) > problem.height(b.first, b.second);
+    });
   Tree cells;
   std::vector<Shelf> rows;
   for (const auto& [item, turned] : order) {
     const std::int64_t width = problem.width(item, turned), height = problem.height(item, turned);
-    const auto room = std::find_if(rows.begin(), rows.end(), [&](const Shelf& shelf) {
-      return shelf.used + width <= material.width;
+    const auto looked = newest && !rows.empty() ? rows.end() - 1 : rows.begin();
+    const auto room = std::find_if(looked, rows.end(), [&](const Shelf& shelf) {
+      return shelf.used + width <= material.width && height <= shelf.row.height;
     });
     Shelf& shelf = room != rows.end() ? *room : rows.emplace_back();
     if (shelf.used == 0)

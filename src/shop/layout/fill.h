@@ -13,7 +13,8 @@ std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const Problem& pro
 
 /// Shelves, tallest first, each part on the first shelf with room (E. Coffman et al., SIAM J.
 /// Computing 9 (1980), from memory); shelves go to sheets the same way. For a roll or one kind of
-/// sheet; empty where that does not hold, or sheets do not suffice.
-Sheets2d shelves(const Problem& problem);
+/// sheet; empty where that does not hold, or sheets do not suffice. `newest`: only the shelf in
+/// hand is looked at; `as_given`: parts in their order.
+Sheets2d shelves(const Problem& problem, bool newest = false, bool as_given = false);
 
 }  // namespace roomwright::shop

@@ -32,7 +32,7 @@ struct TallyHash {
 struct Block {
   Tally tally;
   std::int64_t width = 0, height = 0;
-  double waste = 0;
+  double waste = 0, value = 0;
   int item = -1, first = -1, second = -1;
   bool turned = false;
   char axis = 'x';
@@ -67,7 +67,42 @@ class Joining {
     return out;
   }
 
+  /// All blocks that could be part of something above `above`, as far as area tells.
+  MostJoined join_most(double above) {
+    MostJoined out;
+    allowed_ = double(width_) * double(height_);
+    above_ = above;
+    most_ = true;
+    if (!pack_fields()) return out;
+    for (const Item& item : problem_.items)
+      densest_ =
+          std::max(densest_, double(item.value) / (double(item.width) * double(item.height)));
+    for (std::size_t i = 0; i < problem_.items.size(); ++i) {
+      add_single(i, false);
+      if (problem_.items[i].turns) add_single(i, true);
+    }
+    while (!waiting_.empty()) {
+      if (budget_.nodes > stop_ || blocks_.size() > most_blocks) break;
+      const int block = waiting_.top().second;
+      waiting_.pop();
+      process(block);
+    }
+    out.complete = waiting_.empty() && budget_.nodes <= stop_;
+    if (richest_ < 0) return out;
+    out.value = above_;
+    out.tree.root = copy(out.tree, richest_);
+    return out;
+  }
+
  private:
+  /// Whether a block may still be part of something better; a better one is remembered.
+  bool promising(const Block& block, int index) {
+    if (block.value > above_) above_ = block.value, richest_ = index;
+    const double beside =
+        double(width_) * double(height_) - double(block.width) * double(block.height);
+    return block.value + beside * densest_ > above_ * (1 + 1e-12);
+  }
+
   bool pack_fields() {
     std::size_t word = 0, bit = 0;
     for (const Item& item : problem_.items) {
@@ -98,6 +133,7 @@ class Joining {
     block.height = problem_.height(item, turned);
     block.item = static_cast<int>(item);
     block.turned = turned;
+    block.value = double(problem_.items[item].value);
     keep(block);
   }
   void keep(const Block& block) {
@@ -108,10 +144,11 @@ class Joining {
       if (one.width <= block.width && one.height <= block.height) return;
     }
     const int index = static_cast<int>(blocks_.size());
+    if (most_ && !promising(block, index) && richest_ != index) return;
     alike.push_back(index);
     blocks_.push_back(block);
     waiting_.emplace(double(block.width) * double(block.height) - 4 * block.waste, index);
-    if (block.tally == limit_) whole_ = index;
+    if (!most_ && block.tally == limit_) whole_ = index;
   }
 
   using Side = std::map<std::int64_t, std::vector<int>>;
@@ -159,6 +196,7 @@ class Joining {
     joined.waste = block.waste + second.waste + fresh;
     if (joined.waste > allowed_ * (1 + 1e-12)) return;
     if (!add_up(block.tally, second.tally, joined.tally)) return;
+    joined.value = block.value + second.value;
     joined.axis = x ? 'x' : 'y';
     joined.first = index;
     joined.second = other;
@@ -182,7 +220,9 @@ class Joining {
   const Problem& problem_;
   std::int64_t width_, height_, stop_ = 0;
   Budget& budget_;
-  double allowed_ = 0;
+  double allowed_ = 0, above_ = 0, densest_ = 0;
+  bool most_ = false;
+  int richest_ = -1;
   std::vector<Tally> one_;
   Tally limit_, guard_;
   std::vector<Block> blocks_;
@@ -198,6 +238,11 @@ class Joining {
 JoinResult join_all(const Problem& problem, std::int64_t width, std::int64_t height,
                     std::int64_t most_nodes, Budget& budget) {
   return Joining(problem, width, height, most_nodes, budget).join();
+}
+
+MostJoined join_most(const Problem& problem, std::int64_t width, std::int64_t height, double above,
+                     std::int64_t most_nodes, Budget& budget) {
+  return Joining(problem, width, height, most_nodes, budget).join_most(above);
 }
 
 }  // namespace roomwright::shop

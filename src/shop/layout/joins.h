@@ -19,4 +19,14 @@ struct JoinResult {
 JoinResult join_all(const Problem& problem, std::int64_t width, std::int64_t height,
                     std::int64_t most_nodes, Budget& budget);
 
+struct MostJoined {
+  bool complete = false;  ///< nothing above `above` is left out
+  double value = 0;       ///< of the tree; 0 where nothing above `above` was found
+  Tree tree;
+};
+
+/// Most value on one width by height piece, of what is above a value that is known to be possible.
+MostJoined join_most(const Problem& problem, std::int64_t width, std::int64_t height, double above,
+                     std::int64_t most_nodes, Budget& budget);
+
 }  // namespace roomwright::shop

@@ -62,8 +62,9 @@ class Solving {
       item.height -= item.slack;
       item.slack = 0;
     }
-    const Sheets2d rows = shelves(problem_);
-    offer(plan_of(order_, problem_, rows));
+    for (const bool newest : {false, true})
+      for (const bool as_given : {false, true})
+        offer(plan_of(order_, problem_, shelves(problem_, newest, as_given)));
     const std::int64_t kerf = problem_.kerf;
     const std::int64_t enough = best_ ? best_->used + kerf : INT64_MAX / 4;
     bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough, options_.watch) - kerf);
@@ -159,17 +160,31 @@ class Solving {
     bound_ = static_cast<std::int64_t>(std::floor(found.bound * (1 + 1e-12) + 1e-6));
     if (found.layout) offer(plan_of(order_, problem_, *found.layout));
     if (done() || problem_.items.empty()) return;
-    for (const bool fresh : {false, true}) {
-      if (!fresh && !found.layout) continue;
-      Budget half = budget_;
-      half.most_nodes = budget_.nodes + (budget_.most_nodes - budget_.nodes) / (fresh ? 1 : 2);
-      Rebuild one(problem_, half, 20261);
-      const State state = one.richest(double(bound_), fresh ? nullptr : &*found.layout);
-      budget_.nodes = half.nodes;
-      budget_.hurried = half.hurried;
-      offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
-      if (done()) return;
-    }
+    // A short search first: blocks need something to beat.
+    if (found.layout) rebuild_value(&*found.layout, budget_.most_nodes / 16);
+    if (!done()) join_value();
+    if (!done() && found.layout)
+      rebuild_value(&*found.layout, (budget_.most_nodes - budget_.nodes) / 2);
+    if (!done()) rebuild_value(nullptr, budget_.most_nodes);
+  }
+  void rebuild_value(const Sheets2d* start, std::int64_t nodes) {
+    Budget share = budget_;
+    share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
+    const State state = Rebuild(problem_, share, 20261).richest(double(bound_), start);
+    budget_.nodes = share.nodes;
+    budget_.hurried = share.hurried;
+    offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+  }
+  /// One sheet: blocks may show that nothing better is left, or find it.
+  void join_value() {
+    if (problem_.materials.size() != 1 || problem_.materials[0].count != 1) return;
+    Budget blocks;
+    blocks.watch = budget_.watch;
+    const Material& sheet = problem_.materials[0];
+    const MostJoined joined = join_most(problem_, sheet.width, sheet.height, double(best_->used),
+                                        most_join_nodes / 2, blocks);
+    if (joined.value > 0) offer(plan_of(order_, problem_, {{0, joined.tree}}));
+    if (joined.complete) bound_ = best_->used;
   }
 
   void offer(std::optional<LayoutPlan> plan) {
