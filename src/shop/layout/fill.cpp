@@ -392,15 +392,23 @@ Sheets2d shelves(const Problem& problem, bool newest, bool as_given) {
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     order.insert(order.end(), static_cast<std::size_t>(problem.items[i].count),
                  {i, !problem.fits(i, false, material)});
+  const auto cut_height = [&](const std::pair<std::size_t, bool>& lying) {
+    return problem.height(lying.first, lying.second) -
+           (lying.second ? 0 : problem.items[lying.first].slack);
+  };
   if (!as_given)
-    std::stable_sort(order.begin(), order.end(), [&](const auto& a, const auto& b) {
-      return problem.height(a.first, a.second) > problem.height(b.first, b.second);
-    });
+    std::stable_sort(order.begin(), order.end(),
+                     [&](const auto& a, const auto& b) { return cut_height(a) > cut_height(b); });
   Tree cells;
   std::vector<Shelf> rows;
+  std::size_t full = 0;  // shelves up to here have no room for anything
+  std::int64_t least = material.width;
+  for (const auto& [item, turned] : order) least = std::min(least, problem.width(item, turned));
   for (const auto& [item, turned] : order) {
     const std::int64_t width = problem.width(item, turned), height = problem.height(item, turned);
-    const auto looked = newest && !rows.empty() ? rows.end() - 1 : rows.begin();
+    while (full < rows.size() && rows[full].used + least > material.width) ++full;
+    const auto looked =
+        newest && !rows.empty() ? rows.end() - 1 : rows.begin() + static_cast<std::ptrdiff_t>(full);
     const auto room = std::find_if(looked, rows.end(), [&](const Shelf& shelf) {
       return shelf.used + width <= material.width && height <= shelf.row.height;
     });
