@@ -361,6 +361,21 @@ TEST_F(Program, calc_layout_on_a_roll) {
   EXPECT_TRUE(out["proven"].get<bool>());
 }
 
+TEST_F(Program, calc_layout_knows_packs_selvedges_triangles_and_matching_pieces) {
+  const Json boards = calc(
+      "layout",
+      R"({"sheets": [{"name": "wool", "width": 1200, "height": 600, "cost": 40, "per_pack": 6}], "parts": [{"name": "trap", "width": 400, "height": 400, "count": 7, "triangle": true}]})");
+  EXPECT_EQ(boards["used"].get<double>(), 40.0);
+  EXPECT_EQ(boards["placed"].size(), 4u);
+  EXPECT_EQ(boards["packs"][0]["left_over"].get<int>(), 4);
+  EXPECT_TRUE(boards["proven"].get<bool>());
+  const Json cloth = calc(
+      "layout",
+      R"({"roll": {"width": 150, "selvedge": 2.5}, "repeat": 64, "parts": [{"name": "a", "width": 90, "height": 70, "match": false}, {"name": "b", "width": 90, "height": 50, "count": 2, "match": "pair"}]})");
+  EXPECT_EQ(cloth["used"].get<double>(), 184.0);
+  EXPECT_EQ(cloth["placed"][0]["x"].get<double>(), 2.5);
+}
+
 TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   const Ran ran = run(
       "calc absorber",

@@ -190,8 +190,9 @@ namespace {
 struct LayoutEntry {
   std::string name;
   std::size_t width = 0, height = 0, cost = 0;
-  std::int64_t count = 1;
-  bool limited = false, rotate = false;
+  std::int64_t count = 1, per_pack = 1;
+  bool limited = false, rotate = false, triangle = false;
+  std::optional<std::string> match;
 };
 
 LayoutEntry layout_entry(Reader& in, Scale& lengths, Scale& costs, bool part) {
@@ -202,9 +203,39 @@ LayoutEntry layout_entry(Reader& in, Scale& lengths, Scale& costs, bool part) {
   out.cost = read_scaled(in, part ? "value" : "cost", costs, at_least_zero, part ? 0 : 1, false);
   out.limited = in.has("count");
   out.count = in.whole_or("count", 1, 0, shop::most_layout_parts);
-  if (part) out.rotate = in.truth_or("rotate", false);
+  if (part) {
+    out.rotate = in.truth_or("rotate", false);
+    out.triangle = in.truth_or("triangle", false);
+    // false: begins anywhere; a text: with all that bear it; not there: at a multiple.
+    const Json* match = in.raw("match");
+    if (match && match->is_boolean() && !match->get<bool>())
+      out.match = "";
+    else if (match)
+      out.match = in.text("match", "a text, or false where the pattern does not matter");
+  } else {
+    out.per_pack = in.whole_or("per_pack", 1, 1, shop::most_layout_parts);
+  }
   in.finish();
   return out;
+}
+
+/// Two triangles come out of one rectangle, which is larger by what the cut between them takes.
+shop::LayoutPart layout_part(const LayoutEntry& entry, const Scale& lengths, const Scale& costs,
+                             std::int64_t kerf) {
+  shop::LayoutPart part{entry.name,
+                        lengths.whole(entry.width),
+                        lengths.whole(entry.height),
+                        entry.count,
+                        entry.rotate,
+                        costs.whole(entry.cost),
+                        entry.match};
+  if (!entry.triangle) return part;
+  const shop::TrianglePair pair = shop::triangle_pair(part.width, part.height, kerf);
+  part.width = pair.width;
+  part.height = pair.height;
+  part.count = (entry.count + 1) / 2;
+  part.value *= 2;
+  return part;
 }
 
 Json layout_json(const shop::LayoutOrder& order, const shop::LayoutPlan& plan, const Scale& lengths,
@@ -226,13 +257,20 @@ Json layout_json(const shop::LayoutOrder& order, const shop::LayoutPlan& plan, c
   for (const int sheet : plan.sheets_used)
     sheets.push_back(order.sheets[static_cast<std::size_t>(sheet)].name);
   const Scale& unit = order.roll ? lengths : costs;
-  return {{"placed", placed},
-          {"cuts", cuts},
-          {"sheets_used", sheets},
-          {"used", unit.back(plan.used)},
-          {"bound", unit.back(plan.bound)},
-          {"proven", plan.proven},
-          {"method", plan.method}};
+  const double used = unit.back(plan.used), bound = unit.back(plan.bound);
+  Json out{{"placed", placed},      {"cuts", cuts},
+           {"sheets_used", sheets}, {"used", used},
+           {"bound", bound},        {"gap", bound > 0 ? std::abs(used - bound) / bound : 0.0},
+           {"proven", plan.proven}, {"hurried", plan.hurried},
+           {"method", plan.method}};
+  if (order.roll) return out;
+  Json packs = Json::array();
+  for (std::size_t s = 0; s < order.sheets.size(); ++s)
+    packs.push_back({{"sheet", order.sheets[s].name},
+                     {"packs", plan.packs[s]},
+                     {"left_over", plan.left_over[s]}});
+  out["packs"] = packs;
+  return out;
 }
 
 }  // namespace
@@ -242,11 +280,12 @@ Result<Json> calc_layout(const Json& request) {
   Reader in(request, "", found);
   Scale lengths, costs;
   std::vector<LayoutEntry> sheets, parts;
-  std::optional<std::size_t> roll;
+  std::optional<std::size_t> roll, selvedge;
   in.each("sheets", 0, 100,
           [&](Reader& entry) { sheets.push_back(layout_entry(entry, lengths, costs, false)); });
   in.child("roll", [&](Reader& entry) {
     roll = read_scaled(entry, "width", lengths, positive, 0, true, "across the roll");
+    selvedge = read_scaled(entry, "selvedge", lengths, at_least_zero, 0, false);
     entry.finish();
   });
   in.each(
@@ -263,6 +302,9 @@ Result<Json> calc_layout(const Json& request) {
                 "leave it true");
   order.pile_one_way = in.has("pile") ? in.one_of("pile", {"one-way"}).has_value() : false;
   in.raw("pile");
+  shop::LayoutOptions options;
+  options.max_nodes = in.whole_or("max_nodes", 0, 0, 100'000'000'000);
+  options.seconds = in.number_or("seconds", 0, {.at_least = 0, .at_most = 3600});
   in.finish();
   if (found.empty() && (!lengths.fits() || !costs.fits()))
     in.complain("", "has numbers of too many digits beside each other", {},
@@ -270,21 +312,19 @@ Result<Json> calc_layout(const Json& request) {
   if (!found.empty()) return found;
   order.kerf = lengths.whole(kerf);
   order.repeat = lengths.whole(repeat);
-  if (roll) order.roll = shop::LayoutRoll{lengths.whole(*roll)};
+  if (roll) order.roll = shop::LayoutRoll{lengths.whole(*roll), lengths.whole(*selvedge)};
   for (std::size_t i = 0; i < sheets.size(); ++i) {
     name_by_number(sheets[i].name, "sheet", i);
     const auto& s = sheets[i];
-    order.sheets.push_back({s.name, lengths.whole(s.width), lengths.whole(s.height),
-                            costs.whole(s.cost),
-                            s.limited ? std::optional<std::int64_t>(s.count) : std::nullopt});
+    order.sheets.push_back(
+        {s.name, lengths.whole(s.width), lengths.whole(s.height), costs.whole(s.cost),
+         s.limited ? std::optional<std::int64_t>(s.count) : std::nullopt, s.per_pack});
   }
   for (std::size_t i = 0; i < parts.size(); ++i) {
     name_by_number(parts[i].name, "part", i);
-    const auto& p = parts[i];
-    order.parts.push_back({p.name, lengths.whole(p.width), lengths.whole(p.height), p.count,
-                           p.rotate, costs.whole(p.cost)});
+    order.parts.push_back(layout_part(parts[i], lengths, costs, order.kerf));
   }
-  const auto plan = shop::solve_layout(order);
+  const auto plan = shop::solve_layout(order, options);
   if (!plan) return plan.mistakes();
   return layout_json(order, *plan, lengths, costs);
 }

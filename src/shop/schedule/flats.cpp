@@ -137,37 +137,52 @@ ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vect
   return plan;
 }
 
+/// The rectangle behind two triangles, rounded up to what the tape can show.
+FlatPart pair_of(const FlatPart& part, Length kerf, Length grid) {
+  const TrianglePair pair =
+      triangle_pair(part.width.nanometres(), part.height.nanometres(), kerf.nanometres());
+  FlatPart out = part;
+  out.width = Length::from_nm(pair.width);
+  out.height = Length::from_nm(pair.height);
+  if (kerf > Length() && grid > Length()) {
+    out.width = out.width.round_up_to(grid);
+    out.height = out.height.round_up_to(grid);
+  }
+  return out;
+}
+
 /// Adds parts of one stock; triangles become rectangles in pairs, larger by what the cut between
 /// them takes.
 void add_flat(std::vector<FlatPart>& out, std::vector<FlatPart>& waiting, const FlatPart& part,
-              Length extra) {
+              Length kerf, Length grid) {
   if (!part.triangle) {
     out.push_back(part);
     return;
   }
-  for (auto at = waiting.begin(); at != waiting.end(); ++at)
-    if (at->width == part.width + extra && at->height == part.height + extra) {
-      FlatPart pair = *at;
-      if (pair.piece != part.piece) pair.piece += " + " + part.piece;
-      out.push_back(pair);
-      waiting.erase(at);
-      return;
-    }
-  FlatPart first = part;
-  first.width = part.width + extra;
-  first.height = part.height + extra;
+  const FlatPart first = pair_of(part, kerf, grid);
+  for (auto at = waiting.begin(); at != waiting.end(); ++at) {
+    const bool alike = at->width == first.width && at->height == first.height;
+    // The other half may lie turned over its corner.
+    const bool turned = at->width == first.height && at->height == first.width;
+    if (!alike && !turned) continue;
+    FlatPart pair = *at;
+    if (pair.piece != part.piece) pair.piece += " + " + part.piece;
+    out.push_back(pair);
+    waiting.erase(at);
+    return;
+  }
   waiting.push_back(first);
 }
 
 template <class Source>
 std::vector<FlatPart> flat_parts(const std::vector<Source>& parts, const std::string& key,
-                                 std::string Source::*stock, Length extra) {
+                                 std::string Source::*stock, Length kerf, Length grid) {
   std::vector<FlatPart> out, waiting;
   for (const Source& part : parts)
     if (part.*stock == key)
       for (int i = 0; i < part.count; ++i)
         add_flat(out, waiting, {part.piece, part.name, part.width, part.height, part.triangle},
-                 extra);
+                 kerf, grid);
   out.insert(out.end(), waiting.begin(), waiting.end());
   return out;
 }
@@ -278,7 +293,7 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
                                    Diagnostics& found) {
   std::vector<SheetPlan> plans;
   for (const auto& [key, board] : shop.boards) {
-    const auto wanted = flat_parts(parts.boards, key, &BoardPart::board, Length());
+    const auto wanted = flat_parts(parts.boards, key, &BoardPart::board, Length(), shop.rules.grid);
     if (wanted.empty()) continue;
     plans.push_back(
         plan_flat({key, board.name, "boards", board.width, board.height, board.thickness, Length()},
@@ -286,9 +301,8 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
     buy_sheets(plans.back(), board.in_hand, board.per_pack, board.price_per_pack);
   }
   for (const auto& [key, sheet] : shop.sheets) {
-    // A saw cut corner to corner takes its kerf from both halves: a square of leg + 2 kerfs is
-    // enough for two right-angled triangles.
-    const auto wanted = flat_parts(parts.sheets, key, &SheetPart::sheet, shop.rules.kerf * 2);
+    const auto wanted =
+        flat_parts(parts.sheets, key, &SheetPart::sheet, shop.rules.kerf, shop.rules.grid);
     if (wanted.empty()) continue;
     plans.push_back(plan_flat(
         {key, sheet.name, "sheets", sheet.width, sheet.height, sheet.thickness, shop.rules.kerf},
