@@ -18,7 +18,7 @@ namespace {
 
 using Field = std::complex<double>;
 const double prism_test_pi = std::acos(-1.0);
-const Polygon l_plan{{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}};
+const Polygon bent_plan{{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}};
 const Polygon box_plan{{0, 0}, {5.2, 0}, {5.2, 4.1}, {0, 4.1}};
 
 Room sloped_room() {
@@ -28,10 +28,10 @@ Room sloped_room() {
 TEST(PlaneBasis, functions_are_orthonormal_along_edges_as_over_the_plan) {
   // ∫ |∇ψ|² = λ and Green's identity tie the boundary to the inside: for ψ_0 = 1/√A the coupling
   // of an edge with itself is its length over the area.
-  const auto basis = PlaneBasis::make(l_plan, 6).value();
-  const double area = signed_area(l_plan);
+  const auto basis = PlaneBasis::make(bent_plan, 6).value();
+  const double area = signed_area(bent_plan);
   for (int e = 0; e < 6; ++e) {
-    const Vec2 run = l_plan[(e + 1) % 6] - l_plan[e];
+    const Vec2 run = bent_plan[(e + 1) % 6] - bent_plan[e];
     EXPECT_NEAR(basis.edge_coupling(e)(0, 0), length(run) / area, 1e-9);
   }
   for (const Vec2 at : {Vec2{0.3, 0.4}, {3.1, 2.4}, {5.2, 0}, {2, 4.1}})
@@ -140,7 +140,7 @@ TEST(TreatedModes, double_modes_stay_two_and_split_where_one_wall_absorbs) {
 }
 
 TEST(TreatedModes, decays_fall_as_patches_are_added_in_an_l_and_under_a_slope) {
-  const Room rooms[] = {make_room(l_plan, 2.6).value(), sloped_room()};
+  const Room rooms[] = {make_room(bent_plan, 2.6).value(), sloped_room()};
   const std::vector<ResponsePatch> patches{{{2, {2, 0.5}, {3.2, 1.7}}, {0.3}},
                                            {{3, {0.5, 0.7}, {1.7, 1.9}}, {0.3}}};
   for (const Room& room : rooms) {
@@ -254,7 +254,7 @@ TEST(PrismResponse, meets_the_reference_field_of_a_box_with_six_patches) {
 }
 TEST(PrismResponse, meets_the_reference_field_of_an_l) {
   // Source: exact modes along the height by spectral elements across, good to 3e-4 dB (as above)
-  expect_prism_reference("lshape_uniform", make_room(l_plan, 2.6).value(), 0.02, {});
+  expect_prism_reference("lshape_uniform", make_room(bent_plan, 2.6).value(), 0.02, {});
 }
 TEST(PrismResponse, meets_the_reference_field_under_a_rigid_slope) {
   // Source: exact modes across the slope's section, good to 3e-4 dB (as above)
@@ -262,7 +262,7 @@ TEST(PrismResponse, meets_the_reference_field_under_a_rigid_slope) {
 }
 
 TEST(PrismResponse, a_source_and_a_receiver_may_be_swapped) {
-  ResponseRequest request = reference_prism(make_room(l_plan, 2.6).value(), {63, 117, 180}, 0.05);
+  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {63, 117, 180}, 0.05);
   hang_six(request, l_areas);
   request.receivers_m = {{2.2, 3.6, 0.4}};
   const auto there = prism_response(request, {}).value();
@@ -281,7 +281,7 @@ TEST(PrismResponse, is_the_same_for_any_number_of_threads) {
 }
 
 TEST(PrismResponse, tells_every_mistake_at_once) {
-  ResponseRequest request = reference_prism(make_room(l_plan, 2.6).value(), {100}, 0.02);
+  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {100}, 0.02);
   request.receivers_m[0] = {4.5, 3.5, 1};  // outside the L
   request.surfaces[2] = {Field(-0.1, 0)};
   const std::string text = prism_response(request, {}).mistakes().text();
@@ -315,7 +315,7 @@ void expect_moved(ResponseRequest request, const std::vector<Patch>& places, dou
 
 TEST(PlanMover, agrees_with_the_whole_solution_in_an_l_in_corners_too) {
   ResponseRequest request =
-      reference_prism(make_room(l_plan, 2.6).value(), {40, 75, 110, 145, 180, 215}, 0.02);
+      reference_prism(make_room(bent_plan, 2.6).value(), {40, 75, 110, 145, 180, 215}, 0.02);
   hang_six(request, l_areas);
   expect_moved(request,
                {l_areas[2],
@@ -328,7 +328,7 @@ TEST(PlanMover, agrees_with_the_whole_solution_in_an_l_in_corners_too) {
 }
 
 TEST(PlanMover, says_where_a_patch_may_not_go) {
-  ResponseRequest request = reference_prism(make_room(l_plan, 2.6).value(), {60}, 0.02);
+  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {60}, 0.02);
   hang_six(request, l_areas);
   EXPECT_FALSE(PlanMover::pick_up(request, 6, {}).ok());
   const auto mover = PlanMover::pick_up(request, 2, {}).value();
