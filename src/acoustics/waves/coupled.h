@@ -139,7 +139,8 @@ inline constexpr int chebyshev_points = 6;
 double chebyshev_point(double most, int c);
 std::array<double, chebyshev_points> chebyshev_shares(double most, double at);
 
-/// As response(), for a room that is a prism.
+/// As response(), for a room that is a prism. Claims accuracy_db, or 8 dB times the greatest |β| of
+/// a surface where that is more (with a warning); patches may have any admittance.
 Result<ResponseReport> prism_response(const ResponseRequest& request,
                                       const ResponseOptions& options, const Watch& watch = {});
 

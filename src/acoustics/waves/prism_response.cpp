@@ -213,7 +213,15 @@ Result<ResponseReport> prism_response(const ResponseRequest& request,
   report.method = "coupled modes of a prism";
   report.modes = room->basis.count() * room->axis_all;
   report.unknowns = functions.count() - int(request.sources.size() + request.receivers_m.size());
-  report.accuracy_db = options.accuracy_db;
+  // Measured against the box's own solver with six patches: 0.15 dB at walls of β = 0.02, 0.36 at
+  // 0.05, 0.63 at 0.1.
+  double wall = 0;
+  for (const Admittance& values : request.surfaces)
+    for (const PrismValue& value : values) wall = std::max(wall, std::abs(value));
+  report.accuracy_db = std::max(options.accuracy_db, 8 * wall);
+  if (report.accuracy_db > options.accuracy_db)
+    report.warnings.push_back({"surfaces", "absorb more than this solver follows to the accuracy",
+                               wall, "give walls that absorb much as patches", 0});
   return report;
 }
 

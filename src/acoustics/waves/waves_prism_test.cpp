@@ -280,6 +280,20 @@ TEST(PrismResponse, is_the_same_for_any_number_of_threads) {
             prism_response(request, seven).value().pressure_pa);
 }
 
+TEST(PrismResponse, claims_less_where_walls_absorb_much_and_keeps_the_claim) {
+  ResponseRequest request =
+      reference_prism(make_box(5.2, 4.1, 2.6).value(), {60, 110, 160, 210}, 0.1);
+  hang_six(request, box_areas);
+  const auto found = prism_response(request, {}).value();
+  EXPECT_EQ(found.warnings.size(), 1u);
+  EXPECT_NEAR(found.accuracy_db, 0.8, 1e-9);
+  const auto exact = response(request, {}).value();
+  for (std::size_t r = 0; r < 5; ++r)
+    for (std::size_t f = 0; f < 4; ++f)
+      EXPECT_NEAR(difference_db(found.pressure_pa[r][f], exact.pressure_pa[r][f]), 0,
+                  2 * found.accuracy_db);
+}
+
 TEST(PrismResponse, tells_every_mistake_at_once) {
   ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {100}, 0.02);
   request.receivers_m[0] = {4.5, 3.5, 1};  // outside the L
