@@ -152,7 +152,10 @@ void Bin::put(std::size_t item, const Spot& spot, bool flip) {
       std::max(double(free_a - a) * double(free_c), double(a) * double(free_c - c));
   const double above =
       std::max(double(free_a) * double(free_c - c), double(free_a - a) * double(c));
-  const bool across = c < free_c && a < free_a && ((above > beside) != flip);
+  // With a repeat, whatever is stacked must be as high as its parts are: a row as high as the rest
+  // would shift what comes above it.
+  const bool fixed_heights = problem_->repeat > 0 && axis == 'y';
+  const bool across = !fixed_heights && c < free_c && a < free_a && ((above > beside) != flip);
   ++parts_;
   filled_ += double(part.width) * double(part.height);
   const int leaf = make(part);

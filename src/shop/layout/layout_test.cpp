@@ -101,6 +101,7 @@ TEST(Layout, random_jobs_pass_the_checker_and_are_never_worse_than_shelves) {
   Random random(5);
   const int rounds = long_run() ? 10'000 : 250;
   for (int round = 0; round < rounds; ++round) {
+    SCOPED_TRACE("round " + std::to_string(round));
     const LayoutOrder order = random_order(random);
     const LayoutPlan plan = laid(order, 300'000);
     if (!order.roll) continue;

@@ -129,7 +129,7 @@ void Table::cut_along(std::size_t x) {
   for (std::size_t y = 1; y < ys; ++y) {
     double best = std::max(now[y], now[y - 1]);
     const std::size_t from = first_rest_[y], count = first_rest_[y + 1] - from;
-    const std::uint32_t* rest = &rests_[from];
+    const std::uint32_t* rest = rests_.data() + from;
     for (std::size_t i = 0; i < count; ++i) {
       const double both = now[i + 1] + now[rest[i]];
       best = both > best ? both : best;
