@@ -11,7 +11,7 @@ namespace roomwright::acoustics {
 namespace {
 
 const double height_pi = std::acos(-1.0);
-constexpr double felt = 4.5;        // e^−4.5 of a mode is not
+constexpr double felt = 4.5;  // e^−4.5 of a mode is not, at the degrees that 0.25 dB asks for
 constexpr double open_way_m = 1.2;  // what a source far from receivers makes must come so far
 
 /// From a point to a polygon, 0 inside it, or to a line of two points.
@@ -55,7 +55,7 @@ void choose_modes(const SolidAsk& ask, SolidModel& model) {
   const std::vector<Polygon> items = makers(ask);
   double height = 0;
   for (const auto& level : model.level_m) height = std::max(height, level.back());
-  const double k = ask.wave_number_1_m;
+  const double k = ask.wave_number_1_m, reach = std::max(2.0, felt + ask.more_degrees);
   for (std::size_t t = 0; t < model.columns.size(); ++t) {
     std::array<Vec2, 3> corner{};
     for (std::size_t i = 0; i < 3; ++i)
@@ -65,7 +65,7 @@ void choose_modes(const SolidAsk& ask, SolidModel& model) {
       double away = open_way_m;
       const Vec2 at = middle_of(column.shapes[f], corner);
       for (const Polygon& item : items) away = std::min(away, away_from(at, item));
-      const double most = std::hypot(k, felt / std::max(away, 0.02)) * height / height_pi;
+      const double most = std::hypot(k, reach / std::max(away, 0.02)) * height / height_pi;
       const int margin = (ask.room.flat() ? 3 : 7) + ask.more_degrees;
       const int wanted = static_cast<int>(std::ceil(most)) + margin;
       int& tall = model.tall[static_cast<std::size_t>(column.functions[f])];

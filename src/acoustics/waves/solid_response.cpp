@@ -21,6 +21,7 @@ using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
 constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
 constexpr double most_solid_work = 4e13;    // complex products of a whole call
+constexpr double slowest_followed = 2;      // times shorter than air's: meshes keep to no more
 constexpr std::size_t most_loads = 12;      // whose fields make the small model
 constexpr std::size_t few_frequencies = 8;  // are solved outright
 constexpr double least_claim_db = 0.1;      // with patches or objects
@@ -97,7 +98,9 @@ std::vector<double> slowness(const ResponseRequest& request) {
         most = std::max(most, request.frequencies_hz[i] / top *
                                   std::sqrt(std::abs(at_index(slab.density, i) *
                                                      at_index(slab.compressibility, i))));
-      out.push_back(std::clamp(most, 0.3, 8.0));
+      // Along a slab its field follows the air's; only across it do its own short waves stand, and
+      // those die away within a few of them.
+      out.push_back(std::clamp(most, 0.3, slowest_followed));
     }
   return out;
 }

@@ -262,7 +262,8 @@ TEST(PrismResponse, meets_the_reference_field_under_a_rigid_slope) {
 }
 
 TEST(PrismResponse, a_source_and_a_receiver_may_be_swapped) {
-  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {63, 117, 180}, 0.05);
+  ResponseRequest request =
+      reference_prism(make_room(bent_plan, 2.6).value(), {63, 117, 180}, 0.05);
   hang_six(request, l_areas);
   request.receivers_m = {{2.2, 3.6, 0.4}};
   const auto there = prism_response(request, {}).value();

@@ -212,16 +212,16 @@ TEST(SolidResponse, comes_nearer_as_the_degrees_rise) {
       reference_request(make_box(5.2, 4.1, 2.6).value(), {90, 140, 173, 200}, 0.02);
   const auto exact = response(request, {.accuracy_db = 0.02}).value().pressure_pa;
   double before = 1e9;
-  for (const int more : {-2, -1, 0, 1}) {
+  for (const int more : {-2, 0, 2}) {
     const auto found = pressures(request, more);
     double worst = 0;
     for (std::size_t r = 0; r < 5; ++r)
       for (std::size_t i = 0; i < 4; ++i)
         worst = std::max(worst, std::abs(found[r][i] / exact[r][i] - 1.0));
-    EXPECT_LT(worst, before / 1.8) << more;
+    EXPECT_LT(worst, before / 3) << more;
     before = worst;
   }
-  EXPECT_LT(before, 0.01);
+  EXPECT_LT(before, 0.001);
 }
 
 // ---- absorbers of volume
@@ -302,13 +302,15 @@ class TimeRun {
   }
   std::size_t at(int x, int y, int z) const { return std::size_t(x + n_[0] * (y + n_[1] * z)); }
   double time_step() const { return 0.55 * h_ / c_; }
-  /// Pressure against volume acceleration at each frequency, from one pulse.
-  std::vector<Value> run(std::array<int, 3> source, std::array<int, 3> receiver, double seconds,
-                         const std::vector<double>& hz) {
+  /// Pressure at both receivers against volume acceleration at each frequency, from one pulse.
+  std::array<std::vector<Value>, 2> run(std::array<int, 3> source,
+                                        std::array<std::array<int, 3>, 2> receivers, double seconds,
+                                        const std::vector<double>& hz) {
     const double dt = time_step(), width = 1.6e-3;
-    std::vector<Value> out(hz.size()), given(hz.size());
-    const std::size_t from = at(source[0], source[1], source[2]),
-                      to = at(receiver[0], receiver[1], receiver[2]);
+    std::array<std::vector<Value>, 2> out;
+    out.fill(std::vector<Value>(hz.size()));
+    std::vector<Value> given(hz.size());
+    const std::size_t from = at(source[0], source[1], source[2]);
     for (int step = 0; step * dt < seconds; ++step) {
       velocities(dt);
       const double t = (step + 0.5) * dt, x = (t - 6 * width) / width,
@@ -316,11 +318,14 @@ class TimeRun {
       pressures_step(dt, from, flow);
       for (std::size_t i = 0; i < hz.size(); ++i) {
         const double omega = 2 * solid_test_pi * hz[i];
-        out[i] += p_[to] * std::exp(Value(0, -omega * (step + 1) * dt)) * dt;
+        const Value turn = std::exp(Value(0, -omega * (step + 1) * dt)) * dt;
+        for (std::size_t r = 0; r < 2; ++r)
+          out[r][i] += p_[at(receivers[r][0], receivers[r][1], receivers[r][2])] * turn;
         given[i] += flow * std::exp(Value(0, -omega * t)) * Value(0, omega) * dt;
       }
     }
-    for (std::size_t i = 0; i < hz.size(); ++i) out[i] /= given[i];
+    for (auto& one : out)
+      for (std::size_t i = 0; i < hz.size(); ++i) one[i] /= given[i];
     return out;
   }
 
@@ -366,8 +371,8 @@ class TimeRun {
 };
 
 TEST(SolidResponse, agrees_with_a_run_in_time_of_a_room_with_a_block_of_resistive_fluid) {
-  const double h = at_length() ? 0.04 : 0.05, beta = 0.12, sigma = 6000;
-  const auto hz = hz_range(40, 220, 6);
+  const double h = at_length() ? 0.04 : 1.0 / 15, beta = 0.12, sigma = 6000;
+  const auto hz = hz_range(40, at_length() ? 220 : 172, 6);
   const auto cells = [&](double x, double y, double z) {
     return std::array<int, 3>{int(std::lround(x / h)), int(std::lround(y / h)),
                               int(std::lround(z / h))};
@@ -392,9 +397,9 @@ TEST(SolidResponse, agrees_with_a_run_in_time_of_a_room_with_a_block_of_resistiv
   request.receivers_m = {centre(receiver), centre(inside)};
   request.frequencies_hz = hz;
   const auto found = pressures(request);
+  const auto both = run.run(source, {receiver, inside}, 0.4, hz);
   for (int r = 0; r < 2; ++r) {
-    TimeRun fresh = run;
-    const auto wanted = fresh.run(source, r == 0 ? receiver : inside, 0.5, hz);
+    const auto& wanted = both[r];
     double greatest = 0;
     for (const Value p : wanted) greatest = std::max(greatest, std::abs(p));
     for (std::size_t i = 0; i < hz.size(); ++i)
@@ -424,7 +429,7 @@ ResponseRequest full_room(const std::vector<double>& hz) {
 }
 
 TEST(SolidResponse, swaps_source_and_receiver) {
-  ResponseRequest request = full_room({45, 110, 170});
+  ResponseRequest request = full_room({45, 90, 120});
   request.receivers_m = {{4.4, 1.4, 0.9}};
   const auto forth = pressures(request)[0];
   std::swap(request.sources[0].at_m, request.receivers_m[0]);
@@ -434,9 +439,8 @@ TEST(SolidResponse, swaps_source_and_receiver) {
 }
 
 TEST(SolidResponse, keeps_its_claim_where_everything_stands_as_degrees_rise) {
-  const ResponseRequest request = full_room(at_length() ? std::vector<double>{60, 120, 180, 250}
-                                                        : std::vector<double>{60, 120, 150});
-  const auto found = pressures(request), fine = pressures(request, 2);
+  const ResponseRequest request = full_room({60, 95, at_length() ? 150.0 : 120.0});
+  const auto found = pressures(request), fine = pressures(request, 1);
   for (std::size_t r = 0; r < found.size(); ++r)
     for (std::size_t i = 0; i < found[r].size(); ++i)
       EXPECT_NEAR(level_error(found[r][i], fine[r][i]), 0, 0.2)
@@ -540,7 +544,7 @@ TEST(SolidEigenvalues, are_those_of_the_plan_and_the_height_in_an_l) {
 // --------------------------------------------------------------------------
 
 TEST(SolidResponse, has_the_same_bytes_on_any_number_of_threads_and_lanes) {
-  ResponseRequest request = full_room(hz_range(20, 90, 5));
+  ResponseRequest request = full_room(hz_range(20, 60, 4));
   const auto one = each_source(request, 0, false, 1)[0].pressure_pa;
   EXPECT_EQ(one, each_source(request, 0, false, 2)[0].pressure_pa);
   for (const WaveWidth width : {WaveWidth::baseline, WaveWidth::four, WaveWidth::eight}) {
@@ -568,7 +572,7 @@ TEST(SolidResponse, gives_each_source_alone_and_all_together) {
 }
 
 TEST(SolidResponse, stops_when_it_is_cancelled) {
-  const ResponseRequest request = full_room(hz_range(20, 150, 1));
+  const ResponseRequest request = full_room(hz_range(20, 80, 1));
   std::atomic<bool> cancel{false};
   Watch watch;
   watch.cancel = &cancel;
@@ -654,17 +658,14 @@ TEST(SolidResponse, answers_or_complains_in_rooms_drawn_at_random) {
 }
 
 TEST(SolidMap, is_the_response_point_by_point_and_0_outside) {
-  const ResponseRequest request = full_room({});
   const MapGrid grid{{0.3, 0.2, 1.2}, {0.5, 0, 0}, {0, 0.6, 0}, 10, 7};
   ResponseRequest single = full_room({97});
   single.receivers_m = {{0.3 + 3 * 0.5, 0.2 + 2 * 0.6, 1.2}};
-  ResponseRequest one = single;
-  const auto map = pressure_map(one, 97, grid, {});
+  const auto map = pressure_map(single, 97, grid, {});
   ASSERT_TRUE(map.ok()) << map.mistakes().text();
   EXPECT_EQ((*map)[6 * 10 + 9], Value(0));
   EXPECT_LT(std::abs((*map)[2 * 10 + 3] - pressures(single)[0][0]),
             1e-2 * std::abs((*map)[2 * 10 + 3]));
-  (void)request;
 }
 
 }  // namespace
