@@ -1,6 +1,7 @@
 // The papers of both demo jobs: nothing overlaps, nothing is cut off, every page says who it is,
 // and the texts are those that someone has looked at (tests/papers, renewed by ./check --accept).
 #include "papers/papers.h"
+#include "kept/kept.h"
 
 #include <gtest/gtest.h>
 
@@ -34,7 +35,7 @@ const std::vector<Demo>& demos() {
       demo.job = job::read_job(
                      {source("examples/" + name + ".toml"), source("examples/" + shop + ".toml")})
                      .value();
-      demo.pack = job::run_all(demo.job).value();
+      demo.pack = job::run_all(demo.job, kept_run()).value();
       demo.papers = all_papers(demo.job, demo.pack);
       out.push_back(std::move(demo));
     }

@@ -84,7 +84,7 @@ struct ListenReport {
 /// floats. One channel goes to every loudspeaker but subwoofers, of two the first goes to the first
 /// and the second to the second. Errors: the take's, a silent one, the stages'.
 Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
-                            const Watch& watch = {});
+                            const job::Run& run = {});
 Json listen_json(const ListenReport& report);
 
 // ---- calculators --------------------------------------------------------------------------------
@@ -95,11 +95,6 @@ const std::vector<std::string>& calc_kinds();
 /// One calculator. Errors: an unknown kind; every mistake of the request; a mistake whose `what`
 /// begins with "is not built yet".
 Result<Json> calc(std::string_view kind, const Json& request);
-
-/// Long solutions kept as files of a folder, which is made when first needed; empty: nothing is
-/// kept. A file that is broken, of another version or not readable counts as not there; what cannot
-/// be written is not kept. The oldest go when there are many.
-job::Keep keep_in(const std::string& folder);
 
 /// Whether a Diagnostics says that something is not built yet (exit code 3).
 bool not_built(const Diagnostics& found);

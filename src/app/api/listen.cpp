@@ -239,20 +239,22 @@ void say_limits(const job::Listening& rooms, ListenReport& out) {
 
 }  // namespace
 
-Result<ListenReport> listen(const job::Job& job, const std::string& take_path, const Watch& watch) {
+Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
+                            const job::Run& run) {
+  const Watch& watch = run.watch;
   const auto take = dry_take(take_path);
   if (!take) return take.mistakes();
   watch.tick(0, "findings");
   const job::Survey survey = job::survey(job);
-  const job::Findings findings = job::findings(job, survey);
-  const auto treatment = job::treatment(job, survey, findings);
+  const job::Findings findings = job::findings(job, survey, {watch.part(0, 0.1), run.keep});
+  const auto treatment = job::treatment(job, survey, findings, {watch.part(0.1, 0.2), run.keep});
   if (!treatment) return treatment.mistakes();
   job::RayOptions options;
   options.rays = 25'000;  // noise under an envelope needs fewer than figures do
   options.watch = watch;
   if (watch.progress)
     options.watch.progress = [&](double fraction, std::string_view doing) {
-      watch.tick(0.1 + 0.7 * fraction, doing);
+      watch.tick(0.2 + 0.6 * fraction, doing);
     };
   const auto rooms = job::listening(job, survey, findings, *treatment, options);
   if (!rooms) return rooms.mistakes();

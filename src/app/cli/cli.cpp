@@ -66,7 +66,7 @@ std::string kept_folder() {
 
 /// Progress on the terminal, and what earlier runs kept.
 job::Run run_here() {
-  return {progress_watch(), keep_in(kept_folder())};
+  return {progress_watch(), job::keep_in(kept_folder())};
 }
 
 Result<job::Pack> run_stages(const job::Job& job) {
@@ -180,9 +180,9 @@ int run_fill(const Call& call) {
     if (!wanted) return refuse(wanted.mistakes(), call.json);
     options.instead_of = *wanted;
   }
-  const Watch watch = progress_watch();
+  const job::Run run = run_here();
   const auto survey = job::survey(*job);
-  const auto report = job::fill(*job, survey, job::findings(*job, survey), options, watch);
+  const auto report = job::fill(*job, survey, job::findings(*job, survey, run), options, run.watch);
   progress_done();
   if (!report) return refuse(report.mistakes(), call.json);
   print(call.json ? json_text(fill_json(*job, *report)) + "\n"
@@ -263,7 +263,7 @@ int run_pack(const Call& call) {
 int run_listen(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
-  const auto report = listen(*job, call.take_path, progress_watch());
+  const auto report = listen(*job, call.take_path, run_here());
   progress_done();
   if (!report) return refuse(report.mistakes(), call.json);
   if (const auto written = write_pack(report->files, call.listen_folder); !written) {

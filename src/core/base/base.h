@@ -7,6 +7,7 @@
 #include <atomic>
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -135,6 +136,20 @@ Result<Done> write_file(const std::string& path, std::string_view bytes);
 
 /// Reads a whole file of at most max_bytes. Errors: the path and what the system said.
 Result<std::string> read_file(const std::string& path, std::size_t max_bytes = 64u << 20);
+
+/// Results of long work kept as files of a folder, which is made when first needed; an empty name
+/// keeps nothing. A key is all that its value depends on. A file that is broken, of another version
+/// or not readable counts as not there; what cannot be written is not kept. The oldest go when
+/// there are many. Several processes may use one folder.
+class KeptFiles {
+ public:
+  explicit KeptFiles(std::string folder) : folder_(std::move(folder)) {}
+  std::optional<std::string> find(const std::string& key) const;
+  void put(const std::string& key, const std::string& value) const;
+
+ private:
+  std::string folder_;
+};
 
 /// A double in the fewest digits that read back the same (`0.05`, `1e-07`).
 std::string shortest(double value);

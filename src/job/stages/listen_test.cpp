@@ -8,6 +8,7 @@
 #include "acoustics/field/field.h"
 #include "job/stages/boundary.h"
 #include "job/stages/scene.h"
+#include "kept/kept.h"
 
 namespace roomwright::job {
 namespace {
@@ -27,8 +28,8 @@ Made made(const std::string& job_text, const std::string& shop) {
   auto job = read_job({job_text, text_of(shop)});
   EXPECT_TRUE(job.ok()) << (job.ok() ? "" : job.mistakes().text());
   Made out{*job, survey(*job), {}, {}};
-  out.findings = findings(out.job, out.survey);
-  out.treatment = treatment(out.job, out.survey, out.findings).value();
+  out.findings = findings(out.job, out.survey, kept_run());
+  out.treatment = treatment(out.job, out.survey, out.findings, kept_run()).value();
   return out;
 }
 const Made& control() {

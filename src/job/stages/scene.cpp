@@ -22,6 +22,7 @@ constexpr double speaker_sphere_m = 0.13, speaker_piston_m = 0.02;
 constexpr double piece_scattering = 0.15, diffuser_scattering = 0.7;
 constexpr double point_gap_m = 0.06;  // the tracer wants 50 mm
 constexpr double panel_m = 0.01;      // the face of a trap as a thin box
+constexpr double dear_crossover_hz = 120, dear_period_s = 2;
 constexpr double longest_period_s = 8, wanted_wrap_db = -60;
 constexpr double box_margin_m = 2e-3;  // so that a box does not reach through a wall
 
@@ -274,12 +275,16 @@ SeatWaves seat_waves(const Job& job, const Survey& survey, const Findings& findi
                      const RayOptions& options) {
   SeatWaves out;
   out.crossover_hz = crossover_hz(findings, treatment);
+  // Where a frequency is dear the waves reach less far up, and their period is not lengthened.
+  const auto asked = field_request(job, survey, treatment, {100});
+  const bool dear = !survey.box || !asked.objects.empty();
+  if (dear) out.crossover_hz = std::min(out.crossover_hz, dear_crossover_hz);
   const auto& rows = treatment ? treatment->after : findings.decay;
   const double ringing_s = std::max(rows[0].high_s, rows[1].high_s);
   acoustics::ResponseOptions solver;
   solver.threads = options.threads;
   // Single modes ring longer than the octave says: where one does, the period is made to fit it.
-  double period_s = std::clamp(1.5 * ringing_s, 0.4, longest_period_s / 2);
+  double period_s = std::clamp(1.5 * ringing_s, 0.4, dear ? dear_period_s : longest_period_s / 2);
   for (int turn = 0;; ++turn) {
     const auto grid = acoustics::wave_grid(acoustics::least_response_hz,
                                            out.crossover_hz * std::numbers::sqrt2 * 1.02, period_s);
@@ -301,7 +306,7 @@ SeatWaves seat_waves(const Job& job, const Survey& survey, const Findings& findi
                  std::to_string(treatment->pieces.size()) +
                  " pieces; the others are in the rays alone.";
     const double left_db = left_over_db(out);
-    if (left_db <= wanted_wrap_db || turn == 2 || period_s >= longest_period_s) return out;
+    if (left_db <= wanted_wrap_db || turn == 2 || period_s >= longest_period_s || dear) return out;
     const double longer = std::clamp(1.1 * wanted_wrap_db / std::min(left_db, -20.0), 1.2, 2.5);
     period_s = std::min(period_s * longer, longest_period_s);
   }

@@ -37,6 +37,13 @@ struct Keep {
   std::function<void(const std::string& key, const std::string& value)> put;
 };
 
+/// In files of a folder.
+inline Keep keep_in(const std::string& folder) {
+  const KeptFiles files(folder);
+  return {[files](const std::string& key) { return files.find(key); },
+          [files](const std::string& key, const std::string& value) { files.put(key, value); }};
+}
+
 /// How stages run: progress, cancel, and what was kept. None of it changes an answer.
 struct Run {
   Watch watch;

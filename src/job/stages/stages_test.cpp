@@ -1,6 +1,7 @@
 // The seven stages on the demo jobs: what a builder would check, and that one number moves all that
 // follows from it.
 #include "job/stages/stages.h"
+#include "kept/kept.h"
 
 #include <gtest/gtest.h>
 
@@ -29,7 +30,7 @@ struct Done2 {
 Done2 done(const std::string& job_text, const std::string& shop_text) {
   const auto job = read_job({job_text, shop_text});
   EXPECT_TRUE(job.ok()) << (job.ok() ? "" : job.mistakes().text());
-  auto pack = run_all(*job);
+  auto pack = run_all(*job, kept_run());
   EXPECT_TRUE(pack.ok()) << (pack.ok() ? "" : pack.mistakes().text());
   return {*job, *pack};
 }

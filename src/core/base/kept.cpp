@@ -1,10 +1,10 @@
-// Kept results as files of a folder: one a key, whole or not used. See api.h.
+// Kept results as files of a folder: one a key, whole or not used. See base.h.
 #include <algorithm>
 #include <filesystem>
 
-#include "app/api/api.h"
+#include "core/base/base.h"
 
-namespace roomwright::app {
+namespace roomwright {
 
 namespace {
 
@@ -65,29 +65,26 @@ void make_room(const std::string& folder) {
 
 }  // namespace
 
-job::Keep keep_in(const std::string& folder) {
-  if (folder.empty()) return {};
-  job::Keep out;
-  out.find = [folder](const std::string& key) -> std::optional<std::string> {
-    const std::string path = path_of(folder, key);
-    std::error_code fault;
-    if (!fs::exists(path, fault)) return std::nullopt;
-    const auto bytes = read_file(path, most_kept_bytes);
-    if (!bytes) return std::nullopt;
-    auto value = unpacked(key, *bytes);
-    if (value) fs::last_write_time(path, fs::file_time_type::clock::now(), fault);
-    return value;
-  };
-  out.put = [folder](const std::string& key, const std::string& value) {
-    if (key.size() + value.size() > most_kept_bytes / 2) return;
-    std::error_code fault;
-    fs::create_directories(folder, fault);
-    if (fault) return;
-    make_room(folder);
-    // What cannot be kept is solved again: no reason to stop.
-    (void)write_file(path_of(folder, key), packed(key, value)).ok();
-  };
-  return out;
+std::optional<std::string> KeptFiles::find(const std::string& key) const {
+  if (folder_.empty()) return std::nullopt;
+  const std::string path = path_of(folder_, key);
+  std::error_code fault;
+  if (!fs::exists(path, fault)) return std::nullopt;
+  const auto bytes = read_file(path, most_kept_bytes);
+  if (!bytes) return std::nullopt;
+  auto value = unpacked(key, *bytes);
+  if (value) fs::last_write_time(path, fs::file_time_type::clock::now(), fault);
+  return value;
 }
 
-}  // namespace roomwright::app
+void KeptFiles::put(const std::string& key, const std::string& value) const {
+  if (folder_.empty() || key.size() + value.size() > most_kept_bytes / 2) return;
+  std::error_code fault;
+  fs::create_directories(folder_, fault);
+  if (fault) return;
+  make_room(folder_);
+  // What cannot be kept is worked out again: no reason to stop.
+  (void)write_file(path_of(folder_, key), packed(key, value)).ok();
+}
+
+}  // namespace roomwright

@@ -1,0 +1,13 @@
+// Wave fields of the demo rooms are solved once for all tests of a check, which empties the folder
+// first (the script `check`).
+#pragma once
+
+#include "job/stages/stages.h"
+
+namespace roomwright {
+
+inline job::Run kept_run() {
+  return {{}, job::keep_in(std::string(ROOMWRIGHT_SOURCE_DIR) + "/build/kept")};
+}
+
+}  // namespace roomwright
