@@ -45,7 +45,8 @@ std::vector<Polygon> makers(const SolidAsk& ask) {
     const Vec3 q = from_uv(ask.room, patch.area.surface, {c.x, 0});
     out.push_back({{p.x, p.y}, {q.x, q.y}});
   }
-  for (const Vec3& point : ask.points_m) out.push_back({{point.x, point.y}, {point.x, point.y}});
+  for (const Vec3& point : ask.near_sources_m)
+    out.push_back({{point.x, point.y}, {point.x, point.y}});
   return out;
 }
 

@@ -15,6 +15,7 @@ namespace {
 using Matrix = Eigen::MatrixXd;
 const double solid_pi = std::acos(-1.0);
 constexpr double side_of_wave = 6.5;  // of a triangle, times the wave number
+constexpr double near_side_m = 0.45;  // of a triangle beside a source with a receiver close by
 constexpr int most_plan_degree = 12, most_height_degree = 48;
 
 std::size_t spot(int i) {
@@ -28,6 +29,11 @@ int plan_degree(double size, int more) {
 }
 int height_degree(double size, int more) {
   return std::clamp(static_cast<int>(std::ceil(2.2 + 0.62 * size)) + more, 2, most_height_degree);
+}
+
+/// The field of a point is steep: small elements beside it do with no less.
+int least_degree(const SolidAsk& ask) {
+  return ask.near_sources_m.empty() ? 2 : 4;
 }
 
 // ---- the plan
@@ -91,13 +97,20 @@ PlanTask plan_task(const SolidAsk& ask) {
   }
   if (ask.follow_patches)
     for (const ResponsePatch& patch : ask.patches) add_patch_lines(ask.room, patch.area, task);
+  for (const Vec3& source : ask.near_sources_m) {
+    task.points.push_back({source.x, source.y});
+    task.corners.push_back({{source.x, source.y}, 2});
+  }
   task.longest_m = [&ask](Vec2 at) {
     double slowest = 1;
     std::size_t material = 1;
     for (const ResponseObject& object : ask.objects)
       for (std::size_t s = 0; s < object.slabs.size(); ++s, ++material)
         if (contains(object.plan_m, at, 0)) slowest = std::max(slowest, ask.slowness[material]);
-    return side_of_wave / (ask.wave_number_1_m * slowest);
+    double longest = side_of_wave / (ask.wave_number_1_m * slowest);
+    for (const Vec3& source : ask.near_sources_m)
+      longest = std::min(longest, std::max(near_side_m, length(at - Vec2{source.x, source.y})));
+    return longest;
   };
   return task;
 }
@@ -114,6 +127,15 @@ double lowest_ceiling(const Room& room) {
 /// Where layers meet: at the ends of objects and slabs, and at edges of patches that lie apart.
 std::vector<double> marks_of(const SolidAsk& ask) {
   std::vector<double> marks = height_marks(ask.objects);
+  for (const Vec3& source : ask.near_sources_m)
+    for (const double away : {0.0, -0.1, 0.1, -0.4, 0.4}) {
+      const double z = source.z + away;
+      const bool near = std::any_of(marks.begin(), marks.end(),
+                                    [&](double mark) { return std::abs(mark - z) < 0.05; });
+      if (!near && z > 0.05 && z < lowest_ceiling(ask.room) - 0.05 && marks.size() < 24)
+        marks.push_back(z);
+    }
+  std::sort(marks.begin(), marks.end());
   if (!ask.follow_patches) return marks;
   constexpr double apart_m = 0.1;
   constexpr std::size_t most_marks = 12;
@@ -240,7 +262,7 @@ void make_layers(const SolidAsk& ask, SolidModel& model) {
     const double air = ask.wave_number_1_m * tall;
     // A slow material reaches only a part of the plan, and loses what it carries within it.
     const double size = std::max(air, std::min(air * slowest, 9.0));
-    layer.degree = height_degree(size, ask.more_degrees);
+    layer.degree = std::max(least_degree(ask), height_degree(size, ask.more_degrees));
     layer.functions = {static_cast<int>(l), static_cast<int>(l) + 1};
     for (int k = 2; k <= layer.degree; ++k) layer.functions.push_back(next++);
     layer.matrices = height_matrices(layer.degree);
@@ -380,7 +402,8 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
       longest = std::max(
           longest, length(model.mesh.points[spot(c[(i + 1) % 3])] - model.mesh.points[spot(c[i])]));
     for (const int m : model.columns[t].material) slow = std::max(slow, ask.slowness[spot(m)]);
-    highest.push_back(plan_degree(k * longest * slow, ask.more_degrees));
+    highest.push_back(
+        std::max(least_degree(ask), plan_degree(k * longest * slow, ask.more_degrees)));
   }
   PlanFunctions functions(model.mesh, highest);
   for (std::size_t t = 0; t < count; ++t) functions.give(t, model.columns[t]);

@@ -76,6 +76,9 @@ struct SolidModel {
   int material_at(Vec3 at) const;
 };
 
+/// A receiver this close to a source asks for a mesh that is graded toward the source.
+inline constexpr double near_source_m = 0.9;
+
 struct SolidAsk {
   const Room& room;
   const std::vector<ResponsePatch>& patches;
@@ -83,7 +86,7 @@ struct SolidAsk {
   double wave_number_1_m = 0;  ///< the greatest, in air
   /// By material, the greatest over that in air.
   std::vector<double> slowness;
-  std::vector<Vec3> points_m;  ///< sources and receivers that lie close to one another
+  std::vector<Vec3> near_sources_m;  ///< sources with a receiver closer than near_source_m
   int more_degrees = 0;
   bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
 };

@@ -19,6 +19,7 @@ namespace {
 using Value = std::complex<double>;
 using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
+constexpr double most_graded_bytes = 4e8;   // of one factor, for near sources
 constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
 constexpr double most_solid_work = 4e13;    // complex products of a whole call
 constexpr double slowest_followed = 2;      // times shorter than air's: meshes keep to no more
@@ -112,15 +113,26 @@ int degrees_for(const ResponseRequest& request, double accuracy_db) {
   return more;
 }
 
-/// Sources with a receiver close by, and those receivers.
-std::vector<Vec3> near_points(const ResponseRequest& request) {
+/// Where the field of a point is steeper than the mesh follows. graded: toward that source.
+void warn_of_near(const ResponseRequest& request, std::size_t source, bool graded,
+                  ResponseReport& report) {
+  const double clear = graded ? 0.4 : near_source_m;
+  for (std::size_t r = 0; r < request.receivers_m.size() && report.warnings.size() < 100; ++r) {
+    const double away = length(request.receivers_m[r] - request.sources[source].at_m);
+    if (away < clear)
+      report.warnings.push_back({"receivers_m[" + std::to_string(r) + "]",
+                                 "lies so near sources[" + std::to_string(source) +
+                                     "] that its level may be off by " + (graded ? "1 dB" : "4 dB"),
+                                 away, "from " + shortest(clear) + " m on the claim holds", 0});
+  }
+}
+
+std::vector<Vec3> near_sources(const ResponseRequest& request) {
   std::vector<Vec3> out;
   for (const ResponseSource& source : request.sources)
-    for (const Vec3& receiver : request.receivers_m)
-      if (length(source.at_m - receiver) < 1.5 && out.size() < 40) {
-        out.push_back(source.at_m);
-        out.push_back(receiver);
-      }
+    if (std::any_of(request.receivers_m.begin(), request.receivers_m.end(),
+                    [&](const Vec3& at) { return length(source.at_m - at) < near_source_m; }))
+      out.push_back(source.at_m);
   return out;
 }
 
@@ -491,17 +503,28 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   watch.tick(0, "mesh");
   const double top =
       *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
-  const SolidAsk ask{request.room,
-                     request.patches,
-                     request.objects,
-                     2 * field_pi * top / request.sound_speed_m_s,
-                     slowness(request),
-                     near_points(request),
-                     degrees_for(request, options.common.accuracy_db) + options.more_degrees};
-  const auto model = make_solid(ask);
+  SolidAsk ask{request.room,
+               request.patches,
+               request.objects,
+               2 * field_pi * top / request.sound_speed_m_s,
+               slowness(request),
+               near_sources(request),
+               degrees_for(request, options.common.accuracy_db) + options.more_degrees,
+               true};
+  // A mesh graded toward near sources where that is to be had; else without, and a warning.
+  const auto needs = [](const FrontTree& front_tree) {
+    return 8.0 * double(front_tree.factor_size) + front_tree.space_bytes;
+  };
+  auto model = make_solid(ask);
+  bool graded = true;
+  if (!ask.near_sources_m.empty() && (!model || needs(make_tree(*model)) > most_graded_bytes)) {
+    graded = false;
+    ask.near_sources_m.clear();
+    model = make_solid(ask);
+  }
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
-  const double bytes = 8.0 * double(tree.factor_size) + tree.space_bytes;
+  const double bytes = needs(tree);
   if (bytes > most_solid_bytes) return too_large(bytes);
   Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
@@ -538,6 +561,7 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
     report.accuracy_db = request.patches.empty() && request.objects.empty()
                              ? options.common.accuracy_db
                              : std::max(least_claim_db, options.common.accuracy_db);
+    warn_of_near(request, s, graded, report);
     if (is_lossless(request))
       report.warnings.push_back({"surfaces",
                                  "lose nothing: at a mode the field has no bound; given as if they "

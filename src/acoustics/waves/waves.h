@@ -163,8 +163,8 @@ struct ResponseReport {
 /// most_response_objects, with from 3 to 16 corners in plan; their axis upright or level; slabs of
 /// 2 mm or more; 20 mm below a ceiling that slopes; walls behind them keep their own admittance. A
 /// source may not lie in one, a patch not under one. A patch on a sloped ceiling is given by its
-/// plan. Points within some 0.3 m of a source are less exact: there the field of the point itself
-/// is only as fine as the mesh. Claimed accuracy: as above, at least 0.1 dB where there are patches
+/// plan. A receiver within 0.4 m of a source may be off by 1 dB, in large rooms within 0.9 m
+/// by more; a warning says so. Claimed accuracy: as above, at least 0.1 dB where there are patches
 /// or objects.
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch = {});
