@@ -540,13 +540,18 @@ TEST_F(Program, calc_decay_by_rays_agrees_with_eyring_in_a_diffuse_room) {
 
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
   EXPECT_EQ(run("calc impulse", "{}").code, 3);
-  EXPECT_EQ(
-      run("calc response", R"({"room": {"plan_m": [[0, 0], [5, 0], [5, 4], [2, 4], [2, 3], [0, 3]],
-    "height_m": 2.5}, "sources": [{"at_m": [1, 1, 1]}], "receivers_m": [[3, 2, 1]],
-    "frequencies_hz": [50]})")
-          .code,
-      3)
-      << "a room that is no box comes later";
+  const std::string object = R"({"room": {"size_m": [5, 4, 2.5]}, "sources": [{"at_m": [1, 1, 1]}],
+    "receivers_m": [[3, 2, 1]], "frequencies_hz": [50], "objects": [{"plan_m": [[0, 0], [0.5, 0],
+    [0.5, 0.5], [0, 0.5]], "z_m": [0.2, 1.4], "axis": AXIS, "layers": [{"kind": "porous",
+    "thickness_m": 0.5, "flow_resistivity_pa_s_m2": 8000, "model": "miki"}]}]})";
+  const auto along = [&](const std::string& axis) {
+    std::string request = object;
+    return run("calc response", request.replace(request.find("AXIS"), 4, axis));
+  };
+  EXPECT_EQ(along("[1, 0, 1]").code, 2) << "an oblique axis";
+  const Ran upright = along("[1, 0, 0]");
+  EXPECT_EQ(upright.code, 0) << upright.err;
+  EXPECT_EQ(Json::parse(upright.out)["pressure"].size(), 1u);
   EXPECT_EQ(run("calc weather", "{}").code, 2);
 }
 

@@ -137,7 +137,7 @@ void say_bass_doubt(const BassField& bass, std::vector<Statement>& out) {
   for (std::size_t i = 0; i < doubt.low.size(); ++i)
     width += (doubt.high[i] - doubt.low[i]) / double(doubt.low.size());
   const DoubtShare& most = doubt.shares.front();
-  out.push_back({0, "bass",
+  out.push_back({0, "doubt",
                  "These levels are sure to about ±" + fixed(width / 2, 1) + " dB on the average; " +
                      fixed(most.share * 100, 0) + " % of that comes from " + most.input + ".",
                  "", most.measurement + ", and that part about halves"});
@@ -214,7 +214,7 @@ void say_decay_doubt(const std::vector<DecayRow>& rows, const Doubt& doubt,
   for (std::size_t i = 0; i < rows.size(); ++i)
     if (rows[i].likely_s > rows[worst].likely_s) worst = i;
   const DoubtShare& most = doubt.shares.front();
-  out.push_back({0, "decay",
+  out.push_back({0, "doubt",
                  "At " + band_name(rows[worst].hz) + " eight of ten such rooms ring for " +
                      fixed(doubt.low[worst], 2) + " to " + fixed(doubt.high[worst], 2) + " s; " +
                      fixed(most.share * 100, 0) + " % of that doubt comes from " + most.input + ".",

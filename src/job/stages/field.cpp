@@ -226,7 +226,7 @@ Result<FieldSolution> solve_field(acoustics::ResponseRequest request, const Run&
   out.bodies = static_cast<int>(request.objects.size());
   auto solved = kept_responses(request, options, run);
   if (!solved && !request.objects.empty()) {
-    out.note = "Corner traps and clouds are left out of the wave field: " +
+    out.note = "Corner traps and clouds are left out of the wave field: together they " +
                solved.mistakes().items()[0].what + ".";
     request.objects.clear();
     out.bodies = 0;
