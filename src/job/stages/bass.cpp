@@ -403,7 +403,10 @@ void say_bass_change(const Findings& found, Treatment& treatment) {
            fixed(found.bass.hz[at.peak], 0) + " Hz goes from " +
            fixed(before.level_db[at.peak], 1) + " to " + fixed(after.level_db[at.peak], 1) +
            " dB; from 25 to 200 Hz it swings by " + fixed(swing_db(after), 0) + " dB instead of " +
-           fixed(swing_db(before), 0) + ".",
+           fixed(swing_db(before), 0) + "." +
+           (treatment.bass.note.find("left out") == std::string::npos
+                ? ""
+                : " Corner traps and clouds are not counted in this."),
        "", ""});
 }
 
