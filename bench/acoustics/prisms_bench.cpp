@@ -8,36 +8,15 @@
 
 #include "acoustics/waves/plan_mover.h"
 #include "acoustics/waves/waves.h"
+#include "figures/reference_room.h"
 
 using namespace roomwright::acoustics;
 
 namespace {
 
 ResponseRequest l_shaped_studio() {
-  ResponseRequest out;
-  out.room =
-      make_room({{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}}, 2.6).value();
-  out.sound_speed_m_s = 343;
-  out.surfaces.assign(8, {0.02});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2},
-                     {3.15, 2.05, 1.2},
-                     {3.65, 2.05, 1.2},
-                     {3.40, 1.80, 1.2},
-                     {3.40, 2.30, 1.2}};
-  for (int hz = 20; hz <= 300; ++hz) out.frequencies_hz.push_back(hz);
-  Admittance board;  // 0.1 m of porous board, Miki's model, 12 000 Pa s/m², rigid back
-  for (const double hz : out.frequencies_hz) {
-    const double x = 1000 * hz / 12000, k = 2 * std::acos(-1.0) * hz / 343;
-    const std::complex<double> impedance(1 + 5.50 * std::pow(x, -0.632),
-                                         -8.43 * std::pow(x, -0.632));
-    const std::complex<double> number(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618));
-    board.push_back(std::complex<double>(0, 1) * std::tan(k * number * 0.1) / impedance);
-  }
-  const Patch areas[] = {{7, {3.0, 0.7}, {3.6, 1.9}}, {7, {0.5, 0.7}, {1.1, 1.9}},
-                         {2, {2.0, 0.7}, {2.6, 1.9}}, {6, {1.6, 0.7}, {2.2, 1.9}},
-                         {1, {1.0, 1.3}, {2.2, 1.9}}, {3, {0.9, 0.9}, {1.5, 2.1}}};
-  for (const Patch& area : areas) out.patches.push_back({area, board});
+  ResponseRequest out = reference::request(reference::l_room(), reference::every(20, 300, 1), 0.02);
+  reference::hang(out, reference::l_areas);
   return out;
 }
 

@@ -9,6 +9,7 @@
 #include <complex>
 
 #include "acoustics/waves/waves.h"
+#include "figures/reference_room.h"
 
 using namespace roomwright;
 using namespace roomwright::acoustics;
@@ -16,30 +17,8 @@ using namespace roomwright::acoustics;
 namespace {
 
 ResponseRequest studio(bool with_patches) {
-  ResponseRequest out;
-  out.room = make_box(5.2, 4.1, 2.6).value();
-  out.sound_speed_m_s = 343;
-  out.surfaces.assign(6, {0.02});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2},
-                     {3.15, 2.05, 1.2},
-                     {3.65, 2.05, 1.2},
-                     {3.40, 1.80, 1.2},
-                     {3.40, 2.30, 1.2}};
-  for (int hz = 20; hz <= 300; ++hz) out.frequencies_hz.push_back(hz);
-  if (!with_patches) return out;
-  Admittance board;  // 0.1 m of porous board, Miki's model, 12 000 Pa s/m², rigid back
-  for (const double hz : out.frequencies_hz) {
-    const double x = 1000 * hz / 12000, k = 2 * std::acos(-1.0) * hz / 343;
-    const std::complex<double> impedance(1 + 5.50 * std::pow(x, -0.632),
-                                         -8.43 * std::pow(x, -0.632));
-    const std::complex<double> number(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618));
-    board.push_back(std::complex<double>(0, 1) * std::tan(k * number * 0.1) / impedance);
-  }
-  const Patch areas[] = {{5, {3.0, 0.7}, {3.6, 1.9}}, {5, {0.5, 0.7}, {1.1, 1.9}},
-                         {2, {2.0, 0.7}, {2.6, 1.9}}, {4, {2.6, 0.7}, {3.2, 1.9}},
-                         {1, {2.0, 1.3}, {3.2, 1.9}}, {3, {1.4, 0.9}, {2.0, 2.1}}};
-  for (const Patch& area : areas) out.patches.push_back({area, board});
+  ResponseRequest out = reference::request(reference::box(), reference::every(20, 300, 1), 0.02);
+  if (with_patches) reference::hang(out, reference::box_areas);
   return out;
 }
 
@@ -184,22 +163,15 @@ BENCHMARK(a_patch_at_a_place)
 static void response_of_any_room(benchmark::State& state) {
   ResponseRequest request = studio(state.range(0) == 2);
   if (state.range(0) == 0) {
-    request.room =
-        make_room({{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}}, 2.6).value();
+    request.room = reference::l_room();
   } else if (state.range(0) == 1) {
-    request.room = make_sloped_room({{0, 0}, {5.2, 0}, {5.2, 4.1}, {0, 4.1}},
-                                    {Vec3{0, 0, 2.2}, {5.2, 0, 3.2}, {0, 4.1, 2.2}})
-                       .value();
+    request.room = reference::sloped_room();
   } else {
-    FluidSlab board{0.1, {}, {}};  // Miki's model, 12 000 Pa s/m²
+    FluidSlab board{0.1, {}, {}};
     for (const double hz : request.frequencies_hz) {
-      const double x = 1000 * hz / 12000;
-      const std::complex<double> impedance(1 + 5.50 * std::pow(x, -0.632),
-                                           -8.43 * std::pow(x, -0.632));
-      const std::complex<double> number(1 + 7.81 * std::pow(x, -0.618),
-                                        -11.41 * std::pow(x, -0.618));
-      board.density.push_back(impedance * number);
-      board.compressibility.push_back(number / impedance);
+      const reference::Miki wool = reference::miki(hz, 12000);
+      board.density.push_back(wool.impedance * wool.number);
+      board.compressibility.push_back(wool.number / wool.impedance);
     }
     const double s = std::sqrt(0.5), t = 0.1 / s;
     request.objects = {

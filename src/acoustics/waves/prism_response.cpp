@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "acoustics/waves/coupled.h"
+#include "acoustics/waves/response_checks.h"
 
 namespace roomwright::acoustics {
 
@@ -13,96 +14,20 @@ namespace {
 using PrismValue = std::complex<double>;
 const double prism_pi = std::acos(-1.0);
 
-void check_prism_admittance(const Admittance& values, std::size_t frequencies, double most,
-                            const std::string& where, Diagnostics& found) {
-  if (values.size() != 1 && values.size() != frequencies) {
-    found.add(where, "must have one value, or one for each frequency", double(values.size()),
-              "give " + std::to_string(frequencies) + " values");
-    return;
-  }
-  for (const PrismValue& value : values) {
-    if (!std::isfinite(value.real()) || !std::isfinite(value.imag()) || std::abs(value) > most) {
-      found.add(where, "must have a magnitude of at most " + shortest(most), std::abs(value),
-                "ρc/Z of the surface");
-      return;
-    }
-    if (value.real() < 0) {
-      found.add(where, "must have a real part of at least 0", value.real(),
-                "a passive surface gives no energy");
-      return;
-    }
-  }
-}
-
-void check_prism_points(const ResponseRequest& request, Diagnostics& found) {
-  const auto inside = [&](Vec3 at) {
-    const Vec2 plan{at.x, at.y};
-    return std::isfinite(at.x) && std::isfinite(at.y) && std::isfinite(at.z) && at.z >= -1e-9 &&
-           at.z <= request.room.ceiling_at(plan) + 1e-9 &&
-           contains(request.room.plan_m, plan, 1e-9);
-  };
-  for (std::size_t i = 0; i < request.sources.size(); ++i)
-    if (!inside(request.sources[i].at_m))
-      found.add("sources[" + std::to_string(i) + "].at_m", "is outside the room", {},
-                "keep it between the walls");
-  for (std::size_t i = 0; i < request.receivers_m.size(); ++i) {
-    const std::string where = "receivers_m[" + std::to_string(i) + "]";
-    if (!inside(request.receivers_m[i])) {
-      found.add(where, "is outside the room", {}, "keep it between the walls");
-      continue;
-    }
-    for (std::size_t s = 0; s < request.sources.size(); ++s)
-      if (length(request.receivers_m[i] - request.sources[s].at_m) < 1e-3)
-        found.add(where, "must be at least 1 mm from sources[" + std::to_string(s) + "]", {},
-                  "the field of a point source has no end there");
-  }
-}
-
 }  // namespace
 
 Diagnostics wrong_prism_request(const ResponseRequest& request) {
   Diagnostics found;
-  const auto list = [&](std::size_t count, std::size_t least, std::size_t most, const char* where) {
-    if (count < least || count > most)
-      found.add(
-          where,
-          "must have from " + std::to_string(least) + " to " + std::to_string(most) + " entries",
-          double(count));
-  };
-  list(request.frequencies_hz.size(), 1, most_response_frequencies, "frequencies_hz");
-  list(request.sources.size(), 1, most_response_sources, "sources");
-  list(request.receivers_m.size(), 1, most_response_receivers, "receivers_m");
-  list(request.patches.size(), 0, most_response_patches, "patches");
+  check_lists(request, found);
   if (!request.objects.empty())
     found.add("objects", "are not built yet for this solver", {}, "leave them out");
-  if (!(request.sound_speed_m_s >= 100 && request.sound_speed_m_s <= 1000))
-    found.add("air.sound_speed_m_s", "must be from 100 to 1000", request.sound_speed_m_s);
-  if (!(request.density_kg_m3 >= 0.1 && request.density_kg_m3 <= 10))
-    found.add("air.density_kg_m3", "must be from 0.1 to 10", request.density_kg_m3);
-  for (const double hz : request.frequencies_hz)
-    if (!(hz >= least_response_hz && hz <= greatest_response_hz)) {
-      found.add("frequencies_hz", "must be from 5 to 2000", hz);
-      break;
-    }
-  if (!found.empty()) return found;
-  if (request.surfaces.size() != std::size_t(surface_count(request.room))) {
+  if (request.surfaces.size() != std::size_t(surface_count(request.room)))
     found.add("surfaces", "must have one admittance for each surface",
               double(request.surfaces.size()));
-    return found;
-  }
-  for (std::size_t i = 0; i < request.surfaces.size(); ++i)
-    if (!request.surfaces[i].empty())
-      check_prism_admittance(request.surfaces[i], request.frequencies_hz.size(), 20,
-                             "surfaces." + surface_name(request.room, int(i)) + ".admittance",
-                             found);
-  std::vector<Patch> areas;
-  for (std::size_t i = 0; i < request.patches.size(); ++i) {
-    areas.push_back(request.patches[i].area);
-    check_prism_admittance(request.patches[i].admittance, request.frequencies_hz.size(), 1e6,
-                           "patches[" + std::to_string(i) + "].admittance", found);
-  }
-  found.add_all(check_patches(request.room, areas, "patches"));
-  check_prism_points(request, found);
+  if (!found.empty()) return found;
+  check_air(request, found);
+  check_boundaries(request, found);
+  check_points(request, found);
   return found;
 }
 

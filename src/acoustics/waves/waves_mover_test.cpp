@@ -9,6 +9,7 @@
 
 #include "acoustics/waves/waves.h"
 #include "figures/figures.h"
+#include "figures/reference_room.h"
 
 namespace roomwright::acoustics::moved {
 namespace {
@@ -17,40 +18,13 @@ using Value = std::complex<double>;
 using Field = std::vector<std::vector<Value>>;
 constexpr int floor_at = 0, ceiling_at = 1, wall0 = 2, wall1 = 3, wall2 = 4, wall3 = 5;
 
-std::vector<double> every(double from, double to, double step) {
-  std::vector<double> out;
-  for (double f = from; f <= to + 1e-9; f += step) out.push_back(f);
-  return out;
-}
-/// Miki's model of 0.1 m with 12 000 Pa s/m² on a rigid back, as the reference field states it.
-Admittance board(const std::vector<double>& hz) {
-  Admittance out;
-  for (const double f : hz) {
-    const double x = 1000 * f / 12000;
-    const Value impedance(1 + 5.50 * std::pow(x, -0.632), -8.43 * std::pow(x, -0.632));
-    const Value k = 2 * std::acos(-1.0) * f / 343 *
-                    Value(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618));
-    out.push_back(Value(0, 1) * std::tan(k * 0.1) / impedance);
-  }
-  return out;
-}
-/// The room of the reference field; the last patch is the one that moves.
+using reference::every;
+
+/// The room of the reference field, three of its receivers; the last patch is the one that moves.
 ResponseRequest studio(const std::vector<double>& hz) {
-  ResponseRequest out;
-  out.room = make_box(5.2, 4.1, 2.6).value();
-  out.sound_speed_m_s = 343;
-  out.density_kg_m3 = 1;
-  out.surfaces.assign(6, {0.02});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2}, {3.15, 2.05, 1.2}, {3.40, 1.80, 1.2}};
-  out.frequencies_hz = hz;
-  for (const Patch& area : std::vector<Patch>{{wall3, {3.0, 0.7}, {3.6, 1.9}},
-                                              {wall3, {0.5, 0.7}, {1.1, 1.9}},
-                                              {wall0, {2.0, 0.7}, {2.6, 1.9}},
-                                              {wall2, {2.6, 0.7}, {3.2, 1.9}},
-                                              {ceiling_at, {2.0, 1.3}, {3.2, 1.9}},
-                                              {wall1, {1.4, 0.9}, {2.0, 2.1}}})
-    out.patches.push_back({area, board(hz)});
+  ResponseRequest out = reference::request(reference::box(), hz, 0.02);
+  out.receivers_m = {out.receivers_m[0], out.receivers_m[1], out.receivers_m[3]};
+  reference::hang(out, reference::box_areas);
   return out;
 }
 

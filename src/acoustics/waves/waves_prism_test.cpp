@@ -12,26 +12,24 @@
 #include "acoustics/waves/plan_mover.h"
 #include "acoustics/waves/waves.h"
 #include "figures/figures.h"
+#include "figures/reference_room.h"
 
 namespace roomwright::acoustics {
 namespace {
 
 using Field = std::complex<double>;
 const double prism_test_pi = std::acos(-1.0);
-const Polygon bent_plan{{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}};
-const Polygon box_plan{{0, 0}, {5.2, 0}, {5.2, 4.1}, {0, 4.1}};
-
-Room sloped_room() {
-  return make_sloped_room(box_plan, {Vec3{0, 0, 2.2}, {5.2, 0, 3.2}, {0, 4.1, 2.2}}).value();
-}
+using reference::box_areas;
+using reference::l_areas;
+using reference::sloped_room;
 
 TEST(PlaneBasis, functions_are_orthonormal_along_edges_as_over_the_plan) {
   // ∫ |∇ψ|² = λ and Green's identity tie the boundary to the inside: for ψ_0 = 1/√A the coupling
   // of an edge with itself is its length over the area.
-  const auto basis = PlaneBasis::make(bent_plan, 6).value();
-  const double area = signed_area(bent_plan);
+  const auto basis = PlaneBasis::make(reference::l_plan, 6).value();
+  const double area = signed_area(reference::l_plan);
   for (int e = 0; e < 6; ++e) {
-    const Vec2 run = bent_plan[(e + 1) % 6] - bent_plan[e];
+    const Vec2 run = reference::l_plan[(e + 1) % 6] - reference::l_plan[e];
     EXPECT_NEAR(basis.edge_coupling(e)(0, 0), length(run) / area, 1e-9);
   }
   for (const Vec2 at : {Vec2{0.3, 0.4}, {3.1, 2.4}, {5.2, 0}, {2, 4.1}})
@@ -55,7 +53,8 @@ TEST(PlaneBasis, finite_elements_meet_the_cosines_of_a_rectangle) {
 
 TEST(Prism, a_room_that_is_none_is_told_so) {
   const Room askew =
-      make_sloped_room(box_plan, {Vec3{0, 0, 2.2}, {5.2, 0, 3.2}, {0, 4.1, 2.6}}).value();
+      make_sloped_room(reference::box_plan, {Vec3{0, 0, 2.2}, {5.2, 0, 3.2}, {0, 4.1, 2.6}})
+          .value();
   EXPECT_FALSE(prism_of(askew));
   EXPECT_TRUE(prism_of(sloped_room()));
   const auto report = treated_modes(askew, 343, 100, std::vector<Admittance>(6), {}, {});
@@ -140,7 +139,7 @@ TEST(TreatedModes, double_modes_stay_two_and_split_where_one_wall_absorbs) {
 }
 
 TEST(TreatedModes, decays_fall_as_patches_are_added_in_an_l_and_under_a_slope) {
-  const Room rooms[] = {make_room(bent_plan, 2.6).value(), sloped_room()};
+  const Room rooms[] = {reference::l_room(), sloped_room()};
   const std::vector<ResponsePatch> patches{{{2, {2, 0.5}, {3.2, 1.7}}, {0.3}},
                                            {{3, {0.5, 0.7}, {1.7, 1.9}}, {0.3}}};
   for (const Room& room : rooms) {
@@ -161,40 +160,6 @@ TEST(TreatedModes, decays_fall_as_patches_are_added_in_an_l_and_under_a_slope) {
 }
 
 // ---- the driven field -------------------------------------------------------------------------
-
-ResponseRequest reference_prism(const Room& room, const std::vector<double>& hz, double beta) {
-  ResponseRequest out;
-  out.room = room;
-  out.sound_speed_m_s = 343;
-  out.density_kg_m3 = 1;
-  out.surfaces.assign(std::size_t(surface_count(room)), beta > 0 ? Admittance{beta} : Admittance{});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2},
-                     {3.15, 2.05, 1.2},
-                     {3.65, 2.05, 1.2},
-                     {3.40, 1.80, 1.2},
-                     {3.40, 2.30, 1.2}};
-  out.frequencies_hz = hz;
-  return out;
-}
-
-/// Six patches of 0.1 m porous board, Miki's model, 12 000 Pa s/m², rigid back.
-void hang_six(ResponseRequest& request, const std::vector<Patch>& areas) {
-  Admittance board;
-  for (const double hz : request.frequencies_hz) {
-    const double x = 1000 * hz / 12000, k = 2 * prism_test_pi * hz / 343;
-    const Field impedance(1 + 5.50 * std::pow(x, -0.632), -8.43 * std::pow(x, -0.632));
-    const Field number(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618));
-    board.push_back(Field(0, 1) * std::tan(k * number * 0.1) / impedance);
-  }
-  for (const Patch& area : areas) request.patches.push_back({area, board});
-}
-const std::vector<Patch> box_areas{{5, {3.0, 0.7}, {3.6, 1.9}}, {5, {0.5, 0.7}, {1.1, 1.9}},
-                                   {2, {2.0, 0.7}, {2.6, 1.9}}, {4, {2.6, 0.7}, {3.2, 1.9}},
-                                   {1, {2.0, 1.3}, {3.2, 1.9}}, {3, {1.4, 0.9}, {2.0, 2.1}}};
-const std::vector<Patch> l_areas{{7, {3.0, 0.7}, {3.6, 1.9}}, {7, {0.5, 0.7}, {1.1, 1.9}},
-                                 {2, {2.0, 0.7}, {2.6, 1.9}}, {6, {1.6, 0.7}, {2.2, 1.9}},
-                                 {1, {1.0, 1.3}, {2.2, 1.9}}, {3, {0.9, 0.9}, {1.5, 2.1}}};
 
 double difference_db(Field a, Field b) {
   return 20 * std::log10(std::abs(a) / std::abs(b));
@@ -222,8 +187,8 @@ void expect_prism_reference(const std::string& name, const Room& room, double be
       if (taken) truth[r].push_back(value);
     }
   }
-  ResponseRequest request = reference_prism(room, hz, beta);
-  hang_six(request, areas);
+  ResponseRequest request = reference::request(room, hz, beta);
+  reference::hang(request, areas);
   std::vector<double> avoided;
   if (beta == 0) {
     const auto basis = make_prism_room(room, 343, 320).value();
@@ -246,15 +211,15 @@ void expect_prism_reference(const std::string& name, const Room& room, double be
 
 TEST(PrismResponse, meets_the_reference_field_of_a_bare_box) {
   // Source: exact separable field by another program, good to 4e-4 dB (the data set's README)
-  expect_prism_reference("rect_bare", make_box(5.2, 4.1, 2.6).value(), 0.02, {});
+  expect_prism_reference("rect_bare", reference::box(), 0.02, {});
 }
 TEST(PrismResponse, meets_the_reference_field_of_a_box_with_six_patches) {
   // Source: patches solved with more functions by another program, good to 4e-4 dB (as above)
-  expect_prism_reference("rect_patches", make_box(5.2, 4.1, 2.6).value(), 0.02, box_areas);
+  expect_prism_reference("rect_patches", reference::box(), 0.02, box_areas);
 }
 TEST(PrismResponse, meets_the_reference_field_of_an_l) {
   // Source: exact modes along the height by spectral elements across, good to 3e-4 dB (as above)
-  expect_prism_reference("lshape_uniform", make_room(bent_plan, 2.6).value(), 0.02, {});
+  expect_prism_reference("lshape_uniform", reference::l_room(), 0.02, {});
 }
 TEST(PrismResponse, meets_the_reference_field_under_a_rigid_slope) {
   // Source: exact modes across the slope's section, good to 3e-4 dB (as above)
@@ -262,9 +227,8 @@ TEST(PrismResponse, meets_the_reference_field_under_a_rigid_slope) {
 }
 
 TEST(PrismResponse, a_source_and_a_receiver_may_be_swapped) {
-  ResponseRequest request =
-      reference_prism(make_room(bent_plan, 2.6).value(), {63, 117, 180}, 0.05);
-  hang_six(request, l_areas);
+  ResponseRequest request = reference::request(reference::l_room(), {63, 117, 180}, 0.05);
+  reference::hang(request, l_areas);
   request.receivers_m = {{2.2, 3.6, 0.4}};
   const auto there = prism_response(request, {}).value();
   std::swap(request.sources[0].at_m, request.receivers_m[0]);
@@ -274,7 +238,7 @@ TEST(PrismResponse, a_source_and_a_receiver_may_be_swapped) {
 }
 
 TEST(PrismResponse, is_the_same_for_any_number_of_threads) {
-  ResponseRequest request = reference_prism(sloped_room(), {50, 90, 130, 170}, 0.03);
+  ResponseRequest request = reference::request(sloped_room(), {50, 90, 130, 170}, 0.03);
   ResponseOptions one, seven;
   one.threads = 1, seven.threads = 7;
   EXPECT_EQ(prism_response(request, one).value().pressure_pa,
@@ -282,9 +246,8 @@ TEST(PrismResponse, is_the_same_for_any_number_of_threads) {
 }
 
 TEST(PrismResponse, claims_less_where_walls_absorb_much_and_keeps_the_claim) {
-  ResponseRequest request =
-      reference_prism(make_box(5.2, 4.1, 2.6).value(), {60, 110, 160, 210}, 0.1);
-  hang_six(request, box_areas);
+  ResponseRequest request = reference::request(reference::box(), {60, 110, 160, 210}, 0.1);
+  reference::hang(request, box_areas);
   const auto found = prism_response(request, {}).value();
   EXPECT_EQ(found.warnings.size(), 1u);
   EXPECT_NEAR(found.accuracy_db, 0.8, 1e-9);
@@ -296,7 +259,7 @@ TEST(PrismResponse, claims_less_where_walls_absorb_much_and_keeps_the_claim) {
 }
 
 TEST(PrismResponse, tells_every_mistake_at_once) {
-  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {100}, 0.02);
+  ResponseRequest request = reference::request(reference::l_room(), {100}, 0.02);
   request.receivers_m[0] = {4.5, 3.5, 1};  // outside the L
   request.surfaces[2] = {Field(-0.1, 0)};
   const std::string text = prism_response(request, {}).mistakes().text();
@@ -330,8 +293,8 @@ void expect_moved(ResponseRequest request, const std::vector<Patch>& places, dou
 
 TEST(PlanMover, agrees_with_the_whole_solution_in_an_l_in_corners_too) {
   ResponseRequest request =
-      reference_prism(make_room(bent_plan, 2.6).value(), {40, 75, 110, 145, 180, 215}, 0.02);
-  hang_six(request, l_areas);
+      reference::request(reference::l_room(), {40, 75, 110, 145, 180, 215}, 0.02);
+  reference::hang(request, l_areas);
   expect_moved(request,
                {l_areas[2],
                 {2, {0, 0}, {0.6, 1.2}},
@@ -343,8 +306,8 @@ TEST(PlanMover, agrees_with_the_whole_solution_in_an_l_in_corners_too) {
 }
 
 TEST(PlanMover, says_where_a_patch_may_not_go) {
-  ResponseRequest request = reference_prism(make_room(bent_plan, 2.6).value(), {60}, 0.02);
-  hang_six(request, l_areas);
+  ResponseRequest request = reference::request(reference::l_room(), {60}, 0.02);
+  reference::hang(request, l_areas);
   EXPECT_FALSE(PlanMover::pick_up(request, 6, {}).ok());
   const auto mover = PlanMover::pick_up(request, 2, {}).value();
   EXPECT_FALSE(mover.at({2, {5, 0.5}, {5.6, 1.7}}).ok());

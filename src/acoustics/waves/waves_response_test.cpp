@@ -14,6 +14,7 @@
 #include "acoustics/waves/response_parts.h"
 #include "acoustics/waves/waves.h"
 #include "figures/figures.h"
+#include "figures/reference_room.h"
 
 namespace roomwright::acoustics {
 namespace {
@@ -152,48 +153,12 @@ TEST(Response, finds_the_reflection_factor_of_a_tube_from_two_receivers) {
 
 // ---- the room with six patches ------------------------------------------------------------------
 
-/// Miki's model of 0.1 m with 12 000 Pa s/m² on a rigid back, as the reference field states it.
-Admittance board_admittance(const std::vector<double>& hz, double speed) {
-  Admittance out;
-  for (const double f : hz) {
-    const double x = 1000 * f / 12000;
-    const Value impedance(1 + 5.50 * std::pow(x, -0.632), -8.43 * std::pow(x, -0.632));
-    const Value k = 2 * driven_pi * f / speed *
-                    Value(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618));
-    out.push_back(Value(0, 1) * std::tan(k * 0.1) / impedance);
-  }
-  return out;
-}
-
 ResponseRequest reference_room(const std::vector<double>& hz, bool with_patches) {
-  ResponseRequest out;
-  out.room = make_box(5.2, 4.1, 2.6).value();
-  out.sound_speed_m_s = 343;
-  out.density_kg_m3 = 1;
-  out.surfaces.assign(6, {0.02});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2},
-                     {3.15, 2.05, 1.2},
-                     {3.65, 2.05, 1.2},
-                     {3.40, 1.80, 1.2},
-                     {3.40, 2.30, 1.2}};
-  out.frequencies_hz = hz;
-  if (!with_patches) return out;
-  const Admittance board = board_admittance(hz, 343);
-  for (const Patch& area : std::vector<Patch>{{wall3, {4.1 - 1.1, 0.7}, {4.1 - 0.5, 1.9}},
-                                              {wall3, {4.1 - 3.6, 0.7}, {4.1 - 3.0, 1.9}},
-                                              {wall0, {2.0, 0.7}, {2.6, 1.9}},
-                                              {wall2, {5.2 - 2.6, 0.7}, {5.2 - 2.0, 1.9}},
-                                              {ceiling_at, {2.0, 1.3}, {3.2, 1.9}},
-                                              {wall1, {1.4, 0.9}, {2.0, 2.1}}})
-    out.patches.push_back({area, board});
+  ResponseRequest out = reference::request(reference::box(), hz, 0.02);
+  if (with_patches) reference::hang(out, reference::box_areas);
   return out;
 }
-std::vector<double> range(double from, double to, double step) {
-  std::vector<double> out;
-  for (double f = from; f <= to + 1e-9; f += step) out.push_back(f);
-  return out;
-}
+using reference::every;
 
 void expect_reference(const std::string& name, bool with_patches, double near_db, double far_db) {
   const std::string shared_data = ROOMWRIGHT_SHARED_DATA;
@@ -270,7 +235,7 @@ TEST(Response, does_not_mind_the_order_of_patches) {
 }
 
 TEST(Response, does_not_mind_a_patch_that_is_cut_in_two) {
-  const auto hz = range(20, 300, 7);
+  const auto hz = every(20, 300, 7);
   ResponseRequest request = mixed_room(hz);
   const auto before = solved(request).pressure_pa[0];
   auto half = request.patches[2];
@@ -285,7 +250,7 @@ TEST(Response, does_not_mind_a_patch_that_is_cut_in_two) {
 }
 
 TEST(Response, takes_patches_over_all_walls_for_those_walls) {
-  const auto hz = range(25, 225, 25);
+  const auto hz = every(25, 225, 25);
   ResponseRequest request;
   request.room = make_box(3.2, 2.7, 2.3).value();
   request.sources = {{{0.7, 0.5, 1.0}}};
@@ -395,7 +360,7 @@ TEST(Response, gives_back_at_the_surfaces_the_power_that_the_source_puts_in) {
 }
 
 TEST(Response, comes_nearer_as_more_is_asked) {
-  const auto hz = range(60, 300, 30);
+  const auto hz = every(60, 300, 30);
   const ResponseRequest request = mixed_room(hz);
   const auto fine = solved(request, 0.02).pressure_pa[0];
   double before = 1e9;
@@ -436,7 +401,7 @@ TEST(Response, keeps_its_claim_in_rooms_drawn_at_random) {
     };
     request.sources = {{anywhere()}};
     request.receivers_m = {anywhere(), anywhere()};
-    request.frequencies_hz = range(20, 300, 10);
+    request.frequencies_hz = every(20, 300, 10);
     const auto found = solved(request).pressure_pa, fine = solved(request, 0.03).pressure_pa;
     for (std::size_t r = 0; r < 2; ++r) {
       double greatest = 0;
@@ -508,7 +473,7 @@ TEST(AxisNumbers, do_not_miss_the_wave_that_clings_to_a_springy_far_wall) {
 // --------------------------------------------------------------------------
 
 TEST(Response, has_the_same_bytes_on_any_number_of_threads_and_lanes) {
-  const ResponseRequest request = mixed_room(range(20, 300, 13));
+  const ResponseRequest request = mixed_room(every(20, 300, 13));
   const auto one = solved(request, 0.25, WaveWidth::baseline, 1).pressure_pa;
   EXPECT_EQ(one, solved(request, 0.25, WaveWidth::baseline, 3).pressure_pa);
   EXPECT_EQ(one, solved(request, 0.25, WaveWidth::fastest, 2).pressure_pa);
@@ -575,7 +540,7 @@ TEST(Response, refuses_what_is_too_much_for_one_call) {
 }
 
 TEST(Response, stops_when_it_is_cancelled_and_tells_how_far_it_is) {
-  const ResponseRequest request = mixed_room(range(20, 300, 1));
+  const ResponseRequest request = mixed_room(every(20, 300, 1));
   std::atomic<bool> cancel{false};
   double last = 0;
   Watch watch;

@@ -13,6 +13,7 @@
 #include "acoustics/waves/solid_response.h"
 #include "acoustics/waves/waves.h"
 #include "figures/figures.h"
+#include "figures/reference_room.h"
 
 namespace roomwright::acoustics {
 namespace {
@@ -47,64 +48,17 @@ std::vector<std::vector<Value>> pressures(const ResponseRequest& request, int mo
   return each_source(request, more, outright)[0].pressure_pa;
 }
 
-const Polygon l_plan{{0, 0}, {5.2, 0}, {5.2, 2.4}, {3.1, 2.4}, {3.1, 4.1}, {0, 4.1}};
-Room sloped_box() {
-  return make_sloped_room({{0, 0}, {5.2, 0}, {5.2, 4.1}, {0, 4.1}},
-                          {Vec3{0, 0, 2.2}, {5.2, 0, 3.2}, {0, 4.1, 2.2}})
-      .value();
-}
-
 // ---- reference fields
 // ----------------------------------------------------------------------------
 
-/// Miki's model as the reference fields state it.
-struct Miki {
-  Value impedance, number;
-};
-Miki miki(double hz, double resistivity) {
-  const double x = 1000 * hz / resistivity;
-  return {Value(1 + 5.50 * std::pow(x, -0.632), -8.43 * std::pow(x, -0.632)),
-          Value(1 + 7.81 * std::pow(x, -0.618), -11.41 * std::pow(x, -0.618))};
-}
 FluidSlab miki_slab(double thickness, const std::vector<double>& hz, double resistivity) {
   FluidSlab out{thickness, {}, {}};
   for (const double f : hz) {
-    const Miki m = miki(f, resistivity);
+    const reference::Miki m = reference::miki(f, resistivity);
     out.density.push_back(m.impedance * m.number);
     out.compressibility.push_back(m.number / m.impedance);
   }
   return out;
-}
-
-ResponseRequest reference_request(const Room& room, const std::vector<double>& hz, double beta) {
-  ResponseRequest out;
-  out.room = room;
-  out.sound_speed_m_s = 343;
-  out.density_kg_m3 = 1;
-  if (beta > 0) out.surfaces.assign(std::size_t(surface_count(room)), {beta});
-  out.sources = {{{0.6, 0.8, 1.1}}};
-  out.receivers_m = {{3.40, 2.05, 1.2},
-                     {3.15, 2.05, 1.2},
-                     {3.65, 2.05, 1.2},
-                     {3.40, 1.80, 1.2},
-                     {3.40, 2.30, 1.2}};
-  out.frequencies_hz = hz;
-  return out;
-}
-void add_six_patches(ResponseRequest& request) {
-  Admittance board;
-  for (const double f : request.frequencies_hz) {
-    const Miki m = miki(f, 12000);
-    board.push_back(Value(0, 1) * std::tan(2 * solid_test_pi * f / 343 * m.number * 0.1) /
-                    m.impedance);
-  }
-  for (const Patch& area : std::vector<Patch>{{5, {3.0, 0.7}, {3.6, 1.9}},
-                                              {5, {0.5, 0.7}, {1.1, 1.9}},
-                                              {2, {2.0, 0.7}, {2.6, 1.9}},
-                                              {4, {2.6, 0.7}, {3.2, 1.9}},
-                                              {1, {2.0, 1.3}, {3.2, 1.9}},
-                                              {3, {1.4, 0.9}, {2.0, 2.1}}})
-    request.patches.push_back({area, board});
 }
 
 std::string truth_file(const std::string& name) {
@@ -131,8 +85,8 @@ void expect_truth(const std::string& name, const Room& room, double beta, bool p
       truth[r].push_back(value);
     }
   ASSERT_EQ(hz.size(), std::size_t(top - 19));
-  ResponseRequest request = reference_request(room, hz, beta);
-  if (patches) add_six_patches(request);
+  ResponseRequest request = reference::request(room, hz, beta);
+  if (patches) reference::hang(request, reference::box_areas);
   const auto found = pressures(request);
   for (int r = 0; r < 5; ++r)
     for (std::size_t i = 0; i < hz.size(); ++i) {
@@ -148,8 +102,7 @@ void expect_truth(const std::string& name, const Room& room, double beta, bool p
 TEST(SolidResponse, meets_the_reference_field_of_an_l_shaped_room) {
   // Source: Robin modes along the height times spectral elements in the plan, by another program,
   // refining changes less than 3e-4 dB (the data set's README)
-  expect_truth("lshape_uniform", make_room(l_plan, 2.6).value(), 0.02, false,
-               at_length() ? 300 : 200);
+  expect_truth("lshape_uniform", reference::l_room(), 0.02, false, at_length() ? 300 : 200);
 }
 TEST(SolidResponse, meets_the_reference_field_under_a_sloped_ceiling) {
   const std::string file = truth_file("slope_rigid_eigenfrequencies");
@@ -160,17 +113,17 @@ TEST(SolidResponse, meets_the_reference_field_under_a_sloped_ceiling) {
     if (!line.empty() && std::isdigit(line[0])) modes_hz.push_back(std::stod(line));
   ASSERT_GT(modes_hz.size(), 100u);
   // Source: as above, rigid walls, away from the eigenfrequencies (the data set's README)
-  expect_truth("slope_rigid", sloped_box(), 0, false, at_length() ? 300 : 150, modes_hz);
+  expect_truth("slope_rigid", reference::sloped_room(), 0, false, at_length() ? 300 : 150,
+               modes_hz);
 }
 TEST(SolidResponse, meets_the_reference_field_of_a_box_with_six_patches) {
   // Source: exact separable field with the patches solved on their surface, by another program,
   // good to 4e-4 dB, within 0.043 dB of finite elements (the data set's README)
-  expect_truth("rect_patches", make_box(5.2, 4.1, 2.6).value(), 0.02, true,
-               at_length() ? 300 : 150);
+  expect_truth("rect_patches", reference::box(), 0.02, true, at_length() ? 300 : 150);
 }
 TEST(SolidResponse, meets_the_reference_field_of_a_bare_box) {
   // Source: exact separable field, by another program, good to 4e-4 dB (the data set's README)
-  expect_truth("rect_bare", make_box(5.2, 4.1, 2.6).value(), 0.02, false, at_length() ? 300 : 150);
+  expect_truth("rect_bare", reference::box(), 0.02, false, at_length() ? 300 : 150);
 }
 
 TEST(SolidResponse, agrees_with_the_boxs_own_solver_on_soft_floors_and_corner_patches) {
@@ -195,7 +148,7 @@ TEST(SolidResponse, agrees_with_the_boxs_own_solver_on_soft_floors_and_corner_pa
 
 TEST(SolidResponse, the_small_model_keeps_to_outright_solutions) {
   const auto hz = hz_range(20, 170, 2);
-  ResponseRequest request = reference_request(make_room(l_plan, 2.6).value(), hz, 0.02);
+  ResponseRequest request = reference::request(reference::l_room(), hz, 0.02);
   request.objects = {{{{0, 0}, {0.5, 0}, {0, 0.5}},
                       0,
                       2.6,
@@ -208,8 +161,7 @@ TEST(SolidResponse, the_small_model_keeps_to_outright_solutions) {
 }
 
 TEST(SolidResponse, comes_nearer_as_the_degrees_rise) {
-  ResponseRequest request =
-      reference_request(make_box(5.2, 4.1, 2.6).value(), {90, 140, 173, 200}, 0.02);
+  ResponseRequest request = reference::request(reference::box(), {90, 140, 173, 200}, 0.02);
   const auto exact = response(request, {.accuracy_db = 0.02}).value().pressure_pa;
   double before = 1e9;
   for (const int more : {-2, 0, 2}) {
@@ -225,7 +177,7 @@ TEST(SolidResponse, comes_nearer_as_the_degrees_rise) {
 }
 
 TEST(SolidResponse, keeps_its_claim_beside_a_source_and_warns_where_it_cannot) {
-  ResponseRequest request = reference_request(make_box(4, 3, 2.5).value(), {60, 140, 200}, 0.03);
+  ResponseRequest request = reference::request(make_box(4, 3, 2.5).value(), {60, 140, 200}, 0.03);
   request.receivers_m.clear();
   for (const double away : {0.2, 0.5, 0.8})
     request.receivers_m.push_back(request.sources[0].at_m +
@@ -426,7 +378,7 @@ TEST(SolidResponse, agrees_with_a_run_in_time_of_a_room_with_a_block_of_resistiv
 /// A room that has everything: a re-entrant corner, patches flush in corners, a panel that
 /// straddles a corner with air behind it, a cloud of two layers.
 ResponseRequest full_room(const std::vector<double>& hz) {
-  ResponseRequest out = reference_request(make_room(l_plan, 2.6).value(), hz, 0.02);
+  ResponseRequest out = reference::request(reference::l_room(), hz, 0.02);
   out.patches = {{{2, {0, 0}, {0.6, 2.6}}, {Value(0.4, 0.35)}},
                  {{0, {2, 1}, {3, 1.9}}, {Value(0.1, 0.1)}}};
   const double s = std::sqrt(0.5), t = 0.1 / s;
@@ -463,8 +415,7 @@ TEST(SolidResponse, keeps_its_claim_where_everything_stands_as_degrees_rise) {
 }
 
 TEST(SolidResponse, air_in_an_object_is_air) {
-  ResponseRequest request =
-      reference_request(make_box(5.2, 4.1, 2.6).value(), {50, 101, 149}, 0.02);
+  ResponseRequest request = reference::request(reference::box(), {50, 101, 149}, 0.02);
   const auto bare = response(request, {}).value().pressure_pa;
   request.objects = {
       {{{1, 1}, {2.2, 1.4}, {1.6, 2.3}}, 0.4, 1.3, {0, 0, -1}, {{0.4, {1}, {1}}, {0.5, {1}, {1}}}},
@@ -480,7 +431,7 @@ TEST(SolidResponse, air_in_an_object_is_air) {
 
 TEST(SolidResponse, gives_back_at_the_surfaces_the_power_that_the_source_puts_in) {
   ResponseRequest request;
-  request.room = sloped_box();
+  request.room = reference::sloped_room();
   request.surfaces = {{0.03}, {Value(0.05, 0.04)}, {0.02}, {Value(0.08, -0.02)}, {0.01}, {0.04}};
   request.sources = {{{1.6, 1.7, 1.1}}};
   request.frequencies_hz = {45, 90, 140};
@@ -520,7 +471,7 @@ TEST(SolidResponse, gives_back_at_the_surfaces_the_power_that_the_source_puts_in
 // ---------------------------------------------------------------------------------------
 
 TEST(SlopedModes, are_those_of_the_section_times_the_depth) {
-  const auto report = modes(sloped_box(), 343, 130).value();
+  const auto report = modes(reference::sloped_room(), 343, 130).value();
   const double k = 2 * solid_test_pi * 130 / 343;
   const auto section = plane_eigenvalues({{0, 0}, {5.2, 0}, {5.2, 3.2}, {0, 2.2}}, k * k).value();
   std::vector<double> wanted, values{0};
@@ -547,7 +498,7 @@ TEST(SlopedModes, are_those_of_the_section_times_the_depth) {
 }
 
 TEST(SolidEigenvalues, are_those_of_the_plan_and_the_height_in_an_l) {
-  const Room room = make_room(l_plan, 2.6).value();
+  const Room room = reference::l_room();
   const auto solid = solid_eigenvalues(room, 4).value().eigenvalues;
   const auto flat = modes(room, 2 * solid_test_pi, 2).value().modes;  // hz = √λ
   ASSERT_EQ(solid.size(), flat.size());

@@ -251,11 +251,7 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
   if (!treatment) return treatment.mistakes();
   job::RayOptions options;
   options.rays = 25'000;  // noise under an envelope needs fewer than figures do
-  options.watch = watch;
-  if (watch.progress)
-    options.watch.progress = [&](double fraction, std::string_view doing) {
-      watch.tick(0.2 + 0.6 * fraction, doing);
-    };
+  options.watch = watch.part(0.2, 0.8);
   const auto rooms = job::listening(job, survey, findings, *treatment, options);
   if (!rooms) return rooms.mistakes();
   ListenReport out;

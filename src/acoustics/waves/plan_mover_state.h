@@ -1,0 +1,95 @@
+// Private to acoustics/waves: what a patch that moves in a prism (plan_mover.h) keeps between
+// places.
+#pragma once
+
+#include <array>
+#include <complex>
+#include <memory>
+#include <vector>
+
+#include "acoustics/waves/coupled.h"
+#include "acoustics/waves/plan_mover.h"
+
+namespace roomwright::acoustics {
+
+using MoverValue = std::complex<double>;
+
+/// Real parts, then imaginary ones.
+inline Eigen::MatrixXd halves(const ComplexMatrix& m) {
+  Eigen::MatrixXd out(m.rows(), 2 * m.cols());
+  out << m.real(), m.imag();
+  return out;
+}
+inline ComplexMatrix whole(const Eigen::MatrixXd& m) {
+  const Eigen::Index n = m.cols() / 2;
+  ComplexMatrix out(m.rows(), n);
+  out.real() = m.leftCols(n);
+  out.imag() = m.rightCols(n);
+  return out;
+}
+
+/// A frequency with everything that stands.
+struct MoverStanding {
+  double k = 0;
+  MoverValue own;           ///< β of the patch that moves
+  PrismAtK at;              ///< without `to_far`
+  ComplexMatrix answer;     ///< (1/jkΔβ + S)⁻¹ of the other patches
+  ComplexMatrix answer_to;  ///< that times their fields of sources and receivers
+  ComplexMatrix direct;     ///< receivers by sources
+};
+
+/// A surface that has been asked for. Rows: function along the prism · functions + function.
+struct MoverSurface {
+  int edge = 0, functions = 0, along = 1;
+  Eigen::MatrixXd traces;  ///< of the plane's functions: count by function
+  Eigen::MatrixXd gather;  ///< from ∫ of the plane's functions to ∫ of this surface's
+  std::vector<std::array<Eigen::MatrixXd, screened_terms>> counted;   ///< by function along
+  std::vector<std::array<Eigen::MatrixXd, chebyshev_points>> beyond;  ///< by function along
+  std::vector<Eigen::VectorXd> end_beyond;                            ///< of an end
+  std::vector<Eigen::MatrixXd> coupled_pairs;                         ///< by function along
+  std::array<Eigen::MatrixXd, screened_terms> fields;                 ///< of what stands
+  std::array<Eigen::MatrixXd, chebyshev_points> fields_beyond;
+  struct AtFrequency {
+    std::vector<Eigen::MatrixXd> self;  ///< by damped function along (an end: one): halves
+    Eigen::MatrixXf shapes;             ///< the other patches' answers: halves
+    ComplexMatrix middle;
+    Eigen::MatrixXd points;  ///< sources and receivers: halves
+  };
+  std::vector<AtFrequency> at;
+};
+
+struct PlanMover::State {
+  ResponseRequest request;
+  ResponseOptions options;
+  std::size_t patch = 0;
+  PrismRoom room;
+  PrismFunctions functions;  ///< points, then the tiles that stand
+  double k_most = 0;
+  int sources = 0, points = 0;
+  std::vector<MoverStanding> standing;
+  std::vector<std::unique_ptr<MoverSurface>> surfaces;
+
+  State(const ResponseRequest& asked, PrismRoom made)
+      : request(asked), room(std::move(made)), functions(room) {}
+
+  bool stand(std::size_t f, MoverStanding& out) const;
+  const MoverSurface& surface(int index);
+  void make_shapes(MoverSurface& out) const;
+  void make_counted(MoverSurface& out) const;
+  void make_fields(MoverSurface& out) const;
+  void add_screened_fields(MoverSurface& out) const;
+  void add_end_fields(MoverSurface& out) const;
+  void add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
+                         const Eigen::MatrixXd& shapes) const;
+  MoverSurface::AtFrequency make_frequency(const MoverSurface& surface, std::size_t f) const;
+  double end_at(const MoverSurface& surface) const {
+    return surface.edge == -1 ? 0 : room.prism.length_m;
+  }
+  Eigen::VectorXd end_row(const MoverSurface& surface) const {
+    Eigen::VectorXd out(room.axis_all);
+    cosine_row(room.prism.length_m, end_at(surface), room.axis_all, out.data());
+    return out;
+  }
+};
+
+}  // namespace roomwright::acoustics
