@@ -64,7 +64,8 @@ void read_heading(Reader& in, Job& job) {
     in.complain("date", "is not a date", "\"" + job.date + "\"",
                 "year-month-day, such as 2026-11-20");
   job.revision = in.text_or("revision", "A", 10);
-  job.use = static_cast<acoustics::Use>(in.one_of("use", acoustics::use_names()).value_or(0));
+  if (!in.has("order"))
+    job.use = static_cast<acoustics::Use>(in.one_of("use", acoustics::use_names()).value_or(0));
   const std::string shop =
       in.text("shop", "the shop file beside this one, such as \"shop.toml\"", 200);
   if (!shop.empty() && !plain_file_name(shop))
@@ -97,9 +98,27 @@ void check_products(Reader& in, const Job& job, const std::vector<bool>& readabl
   }
 }
 
+/// An order knows no room, and nothing that stands or hangs in one.
+void read_order_tree(Reader& in, Job& job, bool with_shop) {
+  job.order.emplace();
+  for (const char* key : {"use", "room", "surfaces", "features", "furniture", "loudspeakers",
+                          "seats", "pieces", "site"})
+    if (in.raw(key))
+      in.complain(key, "goes with a room, and an order has none", {},
+                  "leave it out, or leave order out");
+  const std::vector<bool> readable = read_products(in, job);
+  if (with_shop) check_products(in, job, readable);
+  read_order(in, job, readable, with_shop);
+  in.finish();
+}
+
 void read_job_tree(Reader& in, Job& job, bool with_shop) {
   read_heading(in, job);
   read_region(in, job);
+  if (in.has("order")) {
+    read_order_tree(in, job, with_shop);
+    return;
+  }
   read_room(in, job);
   read_surfaces(in, job);
   read_contents(in, job);

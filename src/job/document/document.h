@@ -1,10 +1,11 @@
 // The job document: everything that a person tells us about one job, checked. TOML for people, the
 // same keys as JSON for programs, a JSON Schema of both (docs/schema), a version number, and a way
 // forward from every older version. Reading finds every mistake at once, each with its line.
-// Invariants of a Job that was read: (1) the room is a valid Room; (2) every key that names a
-// product, material, surface or stock entry is known; (3) labels are unique within their list;
-// (4) loudspeakers, seats and furniture lie inside the room, openings on their walls; (5) every
-// number is finite and in range. Whether pieces fit is the treatment stage's to say, not a mistake.
+// Invariants of a Job that was read: (1) the room is a valid Room, or the job is an order; (2)
+// every key that names a product, material, surface or stock entry is known; (3) labels are unique
+// within their list; (4) loudspeakers, seats and furniture lie inside the room, openings on their
+// walls; (5) every number is finite and in range. Whether pieces fit is the treatment stage's to
+// say, not a mistake.
 #pragma once
 
 #include <array>
@@ -84,6 +85,9 @@ struct Feature {
 enum class FurnitureKind { desk, console, rack, couch, shelf, other };
 std::string furniture_title(FurnitureKind kind);
 
+/// As files call it: `wall_panel` …
+std::string kind_key(design::Kind kind);
+
 /// A box on the floor plan: reflects or absorbs by its material (whole surface, floor side apart).
 struct Furniture {
   std::string label;
@@ -132,6 +136,20 @@ struct Site {
   std::vector<WayIn> way_in;
 };
 
+/// One line of an order. Its product is one of Job::products, made to the line's own size and
+/// cloth.
+struct OrderItem {
+  std::string label;    ///< its pieces are this and a number: `A1`, `A2` …
+  std::string product;  ///< key
+  int count = 1;
+};
+/// What a customer hangs alone: no room is known.
+struct Order {
+  bool collected = false;  ///< by the customer: no carriage
+  std::string zone;        ///< of the carrier's rates
+  std::vector<OrderItem> items;
+};
+
 /// One job, read and checked, with its shop.
 struct Job {
   std::string title, reference, date, revision;
@@ -154,6 +172,7 @@ struct Job {
   std::vector<design::ProductSpec> products;
   std::vector<Piece> pieces;
   Site site;
+  std::optional<Order> order;  ///< then there is no room, and pieces have no place
   shop::Shop shop;
   std::vector<std::string> notes;  ///< what reading changed: the steps of a migration
 

@@ -277,7 +277,9 @@ namespace {
 void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
   const auto below = lengths_of(job).maybe(in, "below_ceiling", zero, far);
   if (!below) return;
-  if (spec.height) {
+  if (in.has("below_ceiling") && job.order) {
+    in.complain("below_ceiling", "needs a room, and an order has none", {}, "give height");
+  } else if (spec.height) {
     in.complain("below_ceiling", "stands beside height", {}, "give one of the two");
   } else if (!has_room(job)) {
     return;

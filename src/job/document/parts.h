@@ -87,8 +87,15 @@ void read_contents(Reader& in, Job& job);
 std::vector<bool> read_products(Reader& in, Job& job);
 void read_pieces(Reader& in, Job& job);
 void read_site(Reader& in, Job& job);
+/// The lines of an order, each as a product and its pieces. with_shop: whether products can be
+/// made.
+void read_order(Reader& in, Job& job, const std::vector<bool>& readable, bool with_shop);
 /// The shop file; `units` and `currency` are its own.
 void read_shop(Reader& in, shop::Shop& shop);
+/// How the shop packs, what it drives, what carriers ask, its labels.
+void read_dispatch(Reader& in, const LengthReader& lengths, shop::Shop& shop);
+/// A price in the shop's currency; 0 after a complaint.
+Money money_in(Reader& in, const char* key, const Currency& currency, bool required);
 
 /// Whether the room was read: what lies in it can be checked.
 bool has_room(const Job& job);

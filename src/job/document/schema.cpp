@@ -13,6 +13,45 @@ namespace {
 /// What each key is, for editors that show it: by `table.key`, else by `key` alone.
 const std::map<std::string, const char*>& key_notes() {
   static const std::map<std::string, const char*> notes = {
+      {"across", "labels beside one another on a sheet"},
+      {"arches_from", "of the wheel arches, from the bulkhead"},
+      {"bears_kg", "most that may rest on one package"},
+      {"between", "of two pieces in a carton: what lies between them"},
+      {"between_arches", "clear width between the wheel arches"},
+      {"carton", "board and padding, more on each side"},
+      {"carton_kg", "most in one carton that one person lifts"},
+      {"collected", "by the customer: no carriage"},
+      {"items.count", "how many pieces"},
+      {"items.label", "a letter; pieces get it and a number"},
+      {"items.product", "a key of the products"},
+      {"items.cloth", "in place of the product's own"},
+      {"items.width", "in place of the product's own"},
+      {"items.height", "in place of the product's own"},
+      {"layers", "packages above one another, the lowest counted"},
+      {"layers_of", "layers, for kinds that bear more or less"},
+      {"van.length", "bulkhead to doors"},
+      {"van.width", "between the walls"},
+      {"van.height", "floor to roof"},
+      {"mark_both_faces", "each mark is drawn on two faces of the stick"},
+      {"most_girth", "longest side and the way round the other two"},
+      {"most_kg", "of the charged weight"},
+      {"most_length", "longest side"},
+      {"order", "in place of a room: what a customer hangs alone"},
+      {"payload_kg", "what the van may carry, its crew and tools taken off"},
+      {"per_kg", "for each charged kilogram"},
+      {"rates.price", "for each carton"},
+      {"rear_axle", "from the bulkhead"},
+      {"rear_axle_kg", "what the rear axle takes of the load"},
+      {"step_kg", "charged weight is rounded up to it"},
+      {"volumetric_kg_m3", "what a cubic metre is charged as"},
+      {"labels.width", "of one label"},
+      {"labels.height", "of one label"},
+      {"labels.left", "of the first label, from the paper's edge"},
+      {"labels.top", "of the first label, from the paper's edge"},
+      {"step_across", "from one label to the next"},
+      {"wrap_kg_m2", "of a package's surface"},
+      {"packing.wrap", "cloth, paper and corner guards: more on each side"},
+      {"zone", "of the carrier's rates"},
       {"at", "[x, y, z] from the plan's origin and the floor"},
       {"heights.at", "[x, y] on the floor"},
       {"back_cloth", "a key of the shop's cloth; none where left out"},
@@ -296,6 +335,21 @@ Json site_schema() {
                                 {"way_in", list_schema(way, 0, 50)}});
 }
 
+Json order_schema() {
+  const Json line = object_schema("items",
+                                  {{"label", text_schema(20)},
+                                   {"product", text_schema(40)},
+                                   {"count", whole_schema(1, 500)},
+                                   {"width", length_schema()},
+                                   {"height", length_schema()},
+                                   {"cloth", text_schema()}},
+                                  {"label", "product", "count"});
+  return object_schema(
+      "order",
+      {{"collected", truth_schema()}, {"zone", text_schema(40)}, {"items", list_schema(line, 1)}},
+      {"items"});
+}
+
 Json region_schema() {
   return object_schema("region",
                        {{"name", text_schema()},
@@ -335,29 +389,38 @@ Json job_schema() {
                                                  {"humidity_percent", number_schema(0, 100)}});
   Json date = text_schema(10);
   date["pattern"] = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
-  return headed("Roomwright job file",
-                object_schema("job",
-                              {{"schema", version_schema()},
-                               {"title", text_schema(120)},
-                               {"reference", text_schema(40)},
-                               {"date", date},
-                               {"revision", text_schema(10)},
-                               {"use", names_schema(acoustics::use_names())},
-                               {"shop", text_schema(200)},
-                               {"client", client},
-                               {"region", region_schema()},
-                               {"climate", climate},
-                               {"room", room_schema()},
-                               {"surfaces", surfaces},
-                               {"features", list_schema(feature_schema())},
-                               {"furniture", list_schema(furniture_schema())},
-                               {"loudspeakers", list_schema(speaker, 1, 40)},
-                               {"seats", list_schema(seat, 1, 40)},
-                               {"products", list_schema(product_schema())},
-                               {"pieces", list_schema(piece_schema())},
-                               {"site", site_schema()}},
-                              {"schema", "title", "date", "use", "shop", "region", "room",
-                               "surfaces", "loudspeakers", "seats"}));
+  Json out =
+      headed("Roomwright job file", object_schema("job",
+                                                  {{"schema", version_schema()},
+                                                   {"title", text_schema(120)},
+                                                   {"reference", text_schema(40)},
+                                                   {"date", date},
+                                                   {"revision", text_schema(10)},
+                                                   {"use", names_schema(acoustics::use_names())},
+                                                   {"shop", text_schema(200)},
+                                                   {"client", client},
+                                                   {"region", region_schema()},
+                                                   {"climate", climate},
+                                                   {"room", room_schema()},
+                                                   {"surfaces", surfaces},
+                                                   {"features", list_schema(feature_schema())},
+                                                   {"furniture", list_schema(furniture_schema())},
+                                                   {"loudspeakers", list_schema(speaker, 1, 40)},
+                                                   {"seats", list_schema(seat, 1, 40)},
+                                                   {"products", list_schema(product_schema())},
+                                                   {"pieces", list_schema(piece_schema())},
+                                                   {"site", site_schema()},
+                                                   {"order", order_schema()}},
+                                                  {"schema", "title", "date", "shop", "region"}));
+  const char* const of_a_room[] = {"use",   "room",         "surfaces", "features", "furniture",
+                                   "seats", "loudspeakers", "pieces",   "site"};
+  Json room = needs({"use", "room", "surfaces", "loudspeakers", "seats"}), order = needs({"order"});
+  room["not"] = needs({"order"});
+  Json none = Json::array();
+  for (const char* key : of_a_room) none.push_back(needs({key}));
+  order["not"] = {{"anyOf", none}};
+  out["oneOf"] = Json::array({room, order});
+  return out;
 }
 
 namespace {
@@ -380,6 +443,7 @@ Json rules_schema() {
   keys["hanging_factor"] = number_schema(1, 20);
   keys["two_person_kg"] = number_above_0(200);
   keys["through"] = names_schema({"short", "long"});
+  keys["mark_both_faces"] = truth_schema();
   return object_schema("rules", keys, {"corner_screw", "staple"});
 }
 
@@ -407,6 +471,62 @@ Json times_schema() {
   for (const auto& [name, minutes] : times.each_min) each[name] = number_schema(0, 600);
   return object_schema("times", {{"set_up", object_schema("set_up", set_up)},
                                  {"each", object_schema("each", each)}});
+}
+
+Json packing_schema() {
+  Json kinds = Json::object();
+  for (const std::string& kind : kind_names()) kinds[kind] = whole_schema(1, 20);
+  return object_schema("packing", {{"wrap", length_schema()},
+                                   {"wrap_kg_m2", number_schema(0, 20)},
+                                   {"bears_kg", number_schema(0, 2000)},
+                                   {"layers", whole_schema(1, 20)},
+                                   {"layers_of", object_schema("layers_of", kinds)},
+                                   {"carton", length_schema()},
+                                   {"between", length_schema()},
+                                   {"carton_kg_m2", number_schema(0, 20)},
+                                   {"carton_pieces", whole_schema(1, 100)},
+                                   {"carton_kg", number_above_0(200)}});
+}
+
+Json van_schema() {
+  return object_schema("van",
+                       {{"name", text_schema(80)},
+                        {"length", length_schema()},
+                        {"width", length_schema()},
+                        {"height", length_schema()},
+                        {"payload_kg", number_above_0(40000)},
+                        {"between_arches", length_schema()},
+                        {"arches_from", length_schema()},
+                        {"arches_length", length_schema()},
+                        {"arches_height", length_schema()},
+                        {"rear_axle", length_schema()},
+                        {"wheelbase", length_schema()},
+                        {"rear_axle_kg", number_schema(0, 40000)}},
+                       {"length", "width", "height", "payload_kg"});
+}
+
+Json carriage_schema() {
+  const Json rate = object_schema("rates",
+                                  {{"name", text_schema(80)},
+                                   {"zone", text_schema(40)},
+                                   {"most_kg", number_above_0(5000)},
+                                   {"most_length", length_schema()},
+                                   {"most_girth", length_schema()},
+                                   {"price", decimal_schema(1e9)},
+                                   {"per_kg", decimal_schema(1e9)}},
+                                  {"name", "most_kg", "most_length", "most_girth", "price"});
+  return object_schema("carriage",
+                       {{"volumetric_kg_m3", number_schema(0, 2000)},
+                        {"step_kg", number_above_0(100)},
+                        {"rates", list_schema(rate, 1, 200)}},
+                       {"rates"});
+}
+
+Json labels_schema() {
+  Json keys = {{"across", whole_schema(1, 20)}, {"down", whole_schema(1, 40)}};
+  for (const char* key : {"width", "height", "left", "top", "step_across", "step_down"})
+    keys[key] = length_schema();
+  return object_schema("labels", keys);
 }
 
 Json timber_schema() {
@@ -501,7 +621,11 @@ Json shop_schema() {
                                {"hardware", table_schema(hardware_schema())},
                                {"rules", rules_schema()},
                                {"times", times_schema()},
-                               {"terms", terms_schema()}},
+                               {"terms", terms_schema()},
+                               {"packing", packing_schema()},
+                               {"van", van_schema()},
+                               {"carriage", carriage_schema()},
+                               {"labels", labels_schema()}},
                               {"schema", "name", "units", "currency", "rules", "terms"}));
 }
 

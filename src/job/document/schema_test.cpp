@@ -71,7 +71,7 @@ TEST(Schema, is_published_as_the_code_has_it) {
 
 TEST(Schema, accepts_the_examples) {
   const Judge jobs(job_schema()), shops(shop_schema());
-  for (const char* name : {"control_room", "tracking_room", "drum_room"}) {
+  for (const char* name : {"control_room", "tracking_room", "drum_room", "panel_order"}) {
     std::string why;
     EXPECT_TRUE(jobs.takes(tree_of(std::string("examples/") + name + ".toml"), why)) << why;
   }
@@ -100,6 +100,7 @@ TEST(Schema, refuses_what_is_plainly_wrong) {
        }},
       {"a date in words", [](Json& t) { t["date"] = "last Friday"; }},
       {"no such use", [](Json& t) { t["use"] = "cooking"; }},
+      {"an order beside a room", [](Json& t) { t["order"]["items"] = Json::array(); }},
       {"a hundred and twenty per cent", [](Json& t) { t["climate"]["humidity_percent"] = 120; }},
   };
   for (const auto& [what, spoil] : faults) {
@@ -116,7 +117,8 @@ TEST(Schema, refuses_what_is_plainly_wrong) {
 /// schemas.
 std::set<std::string> words_that_may_be_keys() {
   std::set<std::string> words;
-  for (const char* file : {"document.cpp", "job_file.cpp", "room_file.cpp", "shop_file.cpp"}) {
+  for (const char* file :
+       {"document.cpp", "job_file.cpp", "room_file.cpp", "shop_file.cpp", "dispatch_file.cpp"}) {
     const std::string text = source(std::string("src/job/document/") + file);
     static const std::regex word("\"([a-z][a-z0-9_]*)\"");
     for (std::sregex_iterator at(text.begin(), text.end(), word), end; at != end; ++at)
@@ -160,6 +162,9 @@ Json full_job() {
   for (const Json& product : drums["products"]) tree["products"].push_back(product);
   return tree;
 }
+Json full_order() {
+  return tree_of("examples/panel_order.toml");
+}
 Json full_shop() {
   Json tree = tree_of("examples/shop_metric.toml");
   tree["times"]["set_up"] = Json::object();
@@ -168,7 +173,8 @@ Json full_shop() {
 
 /// Puts every word into one object at a time and hears which of them the reader does not know.
 void expect_the_same_keys(const Json& whole, const Json& schema,
-                          const std::function<Sources(const Json&)>& sources) {
+                          const std::function<Sources(const Json&)>& sources,
+                          std::size_t at_least) {
   const std::set<std::string> words = words_that_may_be_keys();
   Json tree = whole;
   std::set<const Json*> seen;  // each kind of object once
@@ -198,19 +204,27 @@ void expect_the_same_keys(const Json& whole, const Json& schema,
     }
     object = before;
   });
-  EXPECT_GE(kinds, 12u);
+  EXPECT_GE(kinds, at_least);
 }
 
 TEST(Schema, has_the_keys_of_the_job_reader_no_more_and_no_fewer) {
-  expect_the_same_keys(full_job(), job_schema(), [](const Json& tree) {
-    return Sources{json_text(tree), source("examples/shop_metric.toml")};
-  });
+  for (const auto& [tree, kinds] :
+       {std::pair<Json, std::size_t>{full_job(), 12}, {full_order(), 6}})
+    expect_the_same_keys(
+        tree, job_schema(),
+        [](const Json& one) {
+          return Sources{json_text(one), source("examples/shop_metric.toml")};
+        },
+        kinds);
 }
 
 TEST(Schema, has_the_keys_of_the_shop_reader_no_more_and_no_fewer) {
-  expect_the_same_keys(full_shop(), shop_schema(), [](const Json& tree) {
-    return Sources{source("examples/control_room.toml"), json_text(tree)};
-  });
+  expect_the_same_keys(
+      full_shop(), shop_schema(),
+      [](const Json& tree) {
+        return Sources{source("examples/control_room.toml"), json_text(tree)};
+      },
+      12);
 }
 
 TEST(Manual, names_every_key_and_its_small_job_is_read) {
@@ -296,12 +310,12 @@ void edit(Json& tree, Random& random) {
 
 TEST(Schema, takes_every_tree_that_the_reader_takes) {
   const Judge jobs(job_schema()), shops(shop_schema());
-  const Json job_tree = full_job(), shop_tree = full_shop();
+  const Json job_tree = full_job(), order_tree = full_order(), shop_tree = full_shop();
   Random random(7);
   const int rounds = std::getenv("ROOMWRIGHT_LONG") ? 20000 : 1000;
   int taken = 0, refused = 0;
   for (int round = 0; round < rounds; ++round) {
-    Json job = job_tree, shop = shop_tree;
+    Json job = random.below(4) ? job_tree : order_tree, shop = shop_tree;
     for (std::uint32_t n = 1 + random.below(2); n > 0; --n)
       edit(random.below(2) ? job : shop, random);
     if (!read_job({json_text(job), json_text(shop)}).ok()) {

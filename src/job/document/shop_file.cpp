@@ -9,43 +9,47 @@ namespace {
 
 const Length none = Length();
 
+Decimal decimal(Reader& in, const char* key, Decimal fallback, double at_least, double at_most) {
+  const Json* raw = in.raw(key);
+  if (!raw) return fallback;
+  if (!raw->is_number() && !raw->is_string()) {
+    in.complain(key, "must be a number", shown(*raw));
+    return fallback;
+  }
+  const auto read = raw->is_string() ? read_decimal(raw->get_ref<const std::string&>())
+                                     : read_decimal(raw->get<double>());
+  if (!read) {
+    const Complaint& fault = read.mistakes().items()[0];
+    in.complain(key, fault.what, shown(*raw), fault.remedy);
+    return fallback;
+  }
+  const Range range{.at_least = at_least, .at_most = at_most};
+  if (!range.holds(read->value())) {
+    in.complain(key, range.sentence(), read->value());
+    return fallback;
+  }
+  return *read;
+}
+
+}  // namespace
+
+Money money_in(Reader& in, const char* key, const Currency& currency, bool required) {
+  if (required ? !in.required(key, "give the price") : !in.raw(key)) return {};
+  const auto money = money_of(decimal(in, key, {}, 0, 1e9), currency);
+  if (money) return *money;
+  const Complaint& fault = money.mistakes().items()[0];
+  in.complain(key, fault.what, fault.got, fault.remedy);
+  return {};
+}
+
+namespace {
+
 /// Reads the shop's own words with its unit and currency.
 struct ShopReader {
   LengthReader lengths;
   shop::Shop& shop;
 
-  Decimal decimal(Reader& in, const char* key, Decimal fallback, double at_least, double at_most) {
-    const Json* raw = in.raw(key);
-    if (!raw) return fallback;
-    if (!raw->is_number() && !raw->is_string()) {
-      in.complain(key, "must be a number", shown(*raw));
-      return fallback;
-    }
-    const auto read = raw->is_string() ? read_decimal(raw->get_ref<const std::string&>())
-                                       : read_decimal(raw->get<double>());
-    if (!read) {
-      const Complaint& fault = read.mistakes().items()[0];
-      in.complain(key, fault.what, shown(*raw), fault.remedy);
-      return fallback;
-    }
-    const Range range{.at_least = at_least, .at_most = at_most};
-    if (!range.holds(read->value())) {
-      in.complain(key, range.sentence(), read->value());
-      return fallback;
-    }
-    return *read;
-  }
-
-  Money money(Reader& in, const char* key) {
-    const Json* raw = in.required(key, "give the price");
-    if (!raw) return {};
-    const Decimal amount = decimal(in, key, {}, 0, 1e9);
-    const auto money = money_of(amount, shop.currency);
-    if (money) return *money;
-    const Complaint& fault = money.mistakes().items()[0];
-    in.complain(key, fault.what, fault.got, fault.remedy);
-    return {};
-  }
+  Money money(Reader& in, const char* key) { return money_in(in, key, shop.currency, true); }
 
   void timber(const std::string& key, Reader& in) {
     shop::Timber entry;
@@ -196,6 +200,7 @@ struct ShopReader {
     static const std::vector<std::string> through = {"short", "long"};
     r.through = static_cast<shop::Through>(
         in.one_of_or("through", static_cast<std::size_t>(r.through), through).value_or(0));
+    r.mark_both_faces = in.truth_or("mark_both_faces", r.mark_both_faces);
     r.screws_per_corner = int(in.whole_or("screws_per_corner", r.screws_per_corner, 1, 6));
     r.glue_ml_per_corner =
         in.number_or("glue_ml_per_corner", r.glue_ml_per_corner, {.at_least = 0, .at_most = 100});
@@ -260,6 +265,8 @@ void read_shop(Reader& in, shop::Shop& shop) {
   shop.units.metric = metric;
   shop.rules = shop::default_rules(metric);
   shop.times = shop::default_times();
+  shop.packing = shop::default_packing(metric);
+  shop.labels = shop::default_labels(metric);
   ShopReader reader{{named}, shop};
   in.each_named("timber",
                 [&](const std::string& key, Reader& entry) { reader.timber(key, entry); });
@@ -277,6 +284,7 @@ void read_shop(Reader& in, shop::Shop& shop) {
   });
   in.required_child(
       "terms", [&](Reader& terms) { reader.terms(terms); }, "labour, margin, tax");
+  read_dispatch(in, reader.lengths, shop);
   in.finish();
 }
 

@@ -60,6 +60,37 @@ Rules default_rules(bool metric) {
   return metric ? metric_rules() : inch_rules();
 }
 
+Packing default_packing(bool metric) {
+  Packing p;
+  p.wrap = metric ? 6_mm : eighth_inch * 2;
+  p.carton = metric ? 25_mm : eighth_inch * 8;
+  p.between = metric ? 4_mm : eighth_inch;
+  // A diffuser's fins and a tuned trap's drilled front bear nothing.
+  p.layers_of = {{"diffuser", 1}, {"tuned_trap", 1}, {"solid_trap", 1}};
+  return p;
+}
+
+LabelSheet default_labels(bool metric) {
+  LabelSheet l;
+  if (metric) {
+    // Eight on A4, edge to edge.
+    l.width = 99_mm;
+    l.height = 68_mm;
+    l.left = 6_mm;
+    l.top = Length::from_nm(12'500'000);
+  } else {
+    // Six on Letter, 4 by 3 1/3 in.
+    l.down = 3;
+    l.width = 4_in;
+    l.height = Length::from_nm(84'666'667);
+    l.left = sixteenth_inch * 2 + Length::from_nm(793'750);
+    l.top = eighth_inch * 4;
+  }
+  l.step_across = metric ? l.width : l.width + sixteenth_inch * 3;
+  l.step_down = l.height;
+  return l;
+}
+
 Times default_times() {
   Times times;
   times.set_up_min = {{"saw", 15},        {"drill_screw", 10}, {"rout", 12},

@@ -85,8 +85,9 @@ enum class Through { short_members, long_members };  ///< which run over the end
 struct Rules {
   // Saw.
   Length kerf;
-  Length end_trim;      ///< cut off each raw end, its saw cut included
-  Length least_offcut;  ///< an offcut at least this long goes back to the rack
+  Length end_trim;               ///< cut off each raw end, its saw cut included
+  Length least_offcut;           ///< an offcut at least this long goes back to the rack
+  bool mark_both_faces = false;  ///< each mark is drawn on two faces of the stick
   // Frames.
   Through through = Through::short_members;
   Length clearance_across;  ///< both sides together, in the board's width
@@ -149,6 +150,53 @@ struct Terms {
   double site_minutes_set_up = 60;
 };
 
+/// How finished pieces are protected, stacked and boxed.
+struct Packing {
+  Length wrap;                           ///< cloth, paper and corner guards: more on each side
+  double wrap_kg_m2 = 0.3;               ///< of the package's surface
+  double bears_kg = 60;                  ///< most that may rest on one package
+  int layers = 2;                        ///< packages above one another, the lowest counted
+  std::map<std::string, int> layers_of;  ///< the same for kinds that bear more or less
+  // Orders that a carrier takes.
+  Length carton;   ///< board and padding: more on each side
+  Length between;  ///< between two pieces of a carton
+  double carton_kg_m2 = 0.9;
+  int carton_pieces = 6;  ///< most in one carton
+  double carton_kg = 20;  ///< most in one carton that one person lifts
+};
+
+/// The load space, as one looks in from the rear doors; 0 where a van has no such thing.
+struct Van {
+  std::string name;
+  Length length, width, height;  ///< bulkhead to doors, between the walls, floor to roof
+  double payload_kg = 0;
+  Length between_arches, arches_from, arches_length, arches_height;  ///< from: of the bulkhead
+  Length rear_axle, wheelbase;  ///< of the bulkhead; from axle to axle
+  double rear_axle_kg = 0;      ///< what the rear axle takes of the load
+};
+
+/// One rate of a carrier: the cheapest that takes a carton is taken.
+struct Rate {
+  std::string name, zone;
+  double most_kg = 0;   ///< charged weight
+  Length most_length;   ///< longest side
+  Length most_girth;    ///< longest side and the way round the other two
+  Money price, per_kg;  ///< for each carton, and for each charged kilogram
+};
+struct Carriage {
+  double volumetric_kg_m3 = 200;  ///< what a cubic metre is charged as
+  double step_kg = 1;             ///< charged weight is rounded up to it
+  std::vector<Rate> rates;
+};
+
+/// Labels on a sheet of the region's paper.
+struct LabelSheet {
+  int across = 2, down = 4;
+  Length width, height;           ///< of one label
+  Length left, top;               ///< of the first, from the paper's edges
+  Length step_across, step_down;  ///< from one to the next
+};
+
 /// The shop file.
 struct Shop {
   std::string name;  ///< as it stands on the quote; the demo's is a generic description
@@ -162,11 +210,17 @@ struct Shop {
   Rules rules;
   Times times;
   Terms terms;
+  Packing packing;
+  std::optional<Van> van;
+  Carriage carriage;
+  LabelSheet labels;
 };
 
 /// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own
 /// units.
 Rules default_rules(bool metric);
+Packing default_packing(bool metric);
+LabelSheet default_labels(bool metric);
 Times default_times();
 
 /// The features that Times::each_min must price (the schedule asks for no others).
