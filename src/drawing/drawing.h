@@ -79,6 +79,16 @@ std::string svg_text(const Sheet& sheet);
 /// R12 ASCII, 1 unit = 1 mm of the sheet × scale, y up; a layer a pen ink.
 std::string dxf_text(const Sheet& sheet, double scale);
 
+// ---- QR codes -------------------------------------------------------------------------------
+
+/// Light modules on each side that belong to the code.
+/// Source: ISO/IEC 18004:2015, 6.3.8, quiet zone of a QR code symbol (four modules)
+inline constexpr int qr_quiet_modules = 4;
+
+/// Draws a QR code (error correction M, text as bytes) into the square at from, quiet zone
+/// included; gives the size of a module in mm. Errors: a text that no code holds.
+Result<double> qr_code(Sheet& sheet, const std::string& text, Vec2 from, double size_mm);
+
 // ---- model to sheet -------------------------------------------------------------------------
 
 /// Metres, y up, to the sheet at a named scale.

@@ -1,3 +1,6 @@
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(PANGOCAIRO REQUIRED IMPORTED_TARGET pangocairo fontconfig)
 target_link_libraries(${target} PRIVATE PkgConfig::PANGOCAIRO)
+pkg_check_modules(QRCODEGEN REQUIRED IMPORTED_TARGET qrcodegencpp)
+target_link_libraries(${target} PRIVATE PkgConfig::QRCODEGEN)
+set(test_libraries PkgConfig::QRCODEGEN)

@@ -91,6 +91,8 @@ Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch
   auto schedule = shop::make_schedule(sheet.parts, job.shop, watch);
   if (!schedule) return schedule.mistakes();
   sheet.schedule = std::move(*schedule);
+  for (const design::Product& product : treatment.products)
+    sheet.makings.push_back(design::making_of(product, job.shop));
   say_checks(job, treatment, sheet.statements);
   say_sticks(sheet.schedule, job.region.units, sheet.statements);
   say_cloth(sheet.schedule, job.region.units, sheet.statements);

@@ -2,6 +2,7 @@
 // passes the way in. It approves nothing: every load comes with its caution.
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -96,6 +97,22 @@ HangPiece hang_piece(const Job& job, const Treatment& treatment, const Piece& pi
   out.two_people = product.two_people;
   out.fixing = fixing_of(job, piece, product);
   out.fixing_points = points_of(on, product, out.fixing.points);
+  return out;
+}
+
+/// Overhead first, while the floor is free; then the corners, each from its foot up; then the
+/// walls, each from the left (common practice, no source).
+std::vector<std::size_t> hanging_order(const Job& job, const HangSheet& sheet) {
+  std::vector<std::size_t> out(job.pieces.size());
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] = i;
+  const auto rank = [&](std::size_t i) {
+    const Piece& piece = job.pieces[i];
+    const int group = piece.surface == 1 ? 0 : piece.corner >= 0 ? 1 : 2;
+    const int where = piece.corner >= 0 ? piece.corner : piece.surface;
+    return std::tuple(group, where, piece.corner >= 0 ? piece.from_v : sheet.pieces[i].left);
+  };
+  std::stable_sort(out.begin(), out.end(),
+                   [&](std::size_t a, std::size_t b) { return rank(a) < rank(b); });
   return out;
 }
 
@@ -200,6 +217,7 @@ void say_hang(const Job& job, HangSheet& sheet) {
 HangSheet hang(const Job& job, const Treatment& treatment) {
   HangSheet sheet;
   for (const Piece& piece : job.pieces) sheet.pieces.push_back(hang_piece(job, treatment, piece));
+  sheet.order = hanging_order(job, sheet);
   check_way_in(job, treatment, sheet);
   gather_cautions(sheet);
   say_hang(job, sheet);

@@ -13,6 +13,24 @@ std::string describe(const design::Product& product, const Units& units) {
          ", " + print_length(product.depth, units) + " deep";
 }
 
+/// One line of the quote for each line of the order.
+void add_order_items(const Job& job, const Treatment& treatment, shop::PricingInput& input) {
+  std::size_t next = 0;
+  for (const OrderItem& item : job.order->items) {
+    shop::QuoteItem line;
+    const design::Product& product = product_of(job, treatment, job.pieces[next]);
+    const auto cloth = job.shop.cloths.find(product.spec.cloth);
+    line.label = item.label;
+    line.description = std::to_string(item.count) + " × " + describe(product, job.region.units) +
+                       (cloth == job.shop.cloths.end() ? "" : ", " + cloth->second.name);
+    line.count = item.count;
+    line.mass_kg = product.mass_kg() * item.count;
+    for (int i = 0; i < item.count; ++i, ++next)
+      line.parts.append(parts_of_piece(job, treatment, next));
+    input.items.push_back(std::move(line));
+  }
+}
+
 shop::PricingInput pricing_input(const Job& job, const Treatment& treatment,
                                  const BuildSheet& build) {
   shop::PricingInput input;
@@ -21,6 +39,10 @@ shop::PricingInput pricing_input(const Job& job, const Treatment& treatment,
   input.units = job.region.units;
   input.distance_km = job.site.distance_km;
   input.trips = job.site.trips;
+  if (job.order) {
+    add_order_items(job, treatment, input);
+    return input;
+  }
   for (std::size_t i = 0; i < job.pieces.size(); ++i) {
     const Piece& piece = job.pieces[i];
     const design::Product& product = product_of(job, treatment, piece);
@@ -50,7 +72,18 @@ void say_price(const Job& job, PriceSheet& sheet) {
 }  // namespace
 
 Result<PriceSheet> price(const Job& job, const Treatment& treatment, const BuildSheet& build) {
-  auto pricing = shop::make_pricing(pricing_input(job, treatment, build));
+  shop::PricingInput input = pricing_input(job, treatment, build);
+  if (job.order) {
+    const auto cartons = order_cartons(job, treatment);
+    if (!cartons) return cartons.mistakes();
+    input.hung = false;
+    input.carriage = cartons->carriage;
+    input.carriage_text = job.order->collected
+                              ? "Collected by you"
+                              : "Carriage to your door, " + std::to_string(cartons->count) +
+                                    (cartons->count == 1 ? " carton" : " cartons");
+  }
+  auto pricing = shop::make_pricing(input);
   if (!pricing) return pricing.mistakes();
   PriceSheet sheet;
   sheet.purchase = std::move(pricing->purchase);

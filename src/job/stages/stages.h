@@ -18,6 +18,7 @@
 #include "core/base/base.h"
 #include "core/quantity/quantity.h"
 #include "design/choice/choice.h"
+#include "design/making/making.h"
 #include "design/placement/placement.h"
 #include "design/products/products.h"
 #include "design/tuned/tuned.h"
@@ -25,6 +26,7 @@
 #include "shop/cutting/cutting.h"
 #include "shop/fixings/fixings.h"
 #include "shop/layout/layout.h"
+#include "shop/packing/packing.h"
 #include "shop/pricing/pricing.h"
 #include "shop/schedule/schedule.h"
 
@@ -219,9 +221,10 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
 // ---- Build ----------------------------------------------------------------------------------
 
 struct BuildSheet {
-  shop::Parts parts;                  ///< of every piece, `piece` filled
-  shop::Schedule schedule;            ///< cut plans, cloth, boards, stations, times
-  std::vector<Statement> statements;  ///< failed bench checks first
+  shop::Parts parts;                    ///< of every piece, `piece` filled
+  shop::Schedule schedule;              ///< cut plans, cloth, boards, stations, times
+  std::vector<design::Making> makings;  ///< of every product, in the job's order
+  std::vector<Statement> statements;    ///< failed bench checks first
 };
 Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch& watch = {});
 
@@ -257,6 +260,7 @@ struct WayInCheck {
 
 struct HangSheet {
   std::vector<HangPiece> pieces;
+  std::vector<std::size_t> order;  ///< in which pieces are hung: overhead, corners, walls
   std::vector<WayInCheck> way_in;
   std::string largest, heaviest;
   double total_kg = 0;
@@ -264,6 +268,62 @@ struct HangSheet {
   std::vector<std::string> cautions;
 };
 HangSheet hang(const Job& job, const Treatment& treatment);
+
+// ---- Packing: from the bench to the room, or to a carrier --------------------------------------
+
+/// What stands on a piece's label, and in its code (docs/labels.md).
+struct LabelRow {
+  std::string piece, product, place;
+  Length left, bottom;  ///< on its surface; 0 for orders
+  double mass_kg = 0;
+  bool two_people = false;
+  std::string payload;
+};
+struct LabelText {
+  std::string reference, revision, piece, product, place;
+  Length left, bottom;  ///< to a tenth of a millimetre
+  double mass_kg = 0;   ///< to a tenth of a kilogram
+  bool two_people = false;
+};
+/// Reads a code's text back. Errors: another form, or fewer fields.
+Result<LabelText> read_label(const std::string& payload);
+
+struct PackageRow {
+  std::string piece, product, place;
+  shop::Package package;
+  bool two_people = false;
+};
+/// Packages and van of a job with a room, or the cartons of an order.
+struct PackingSheet {
+  std::vector<LabelRow> labels;
+  std::vector<PackageRow> packages;  ///< in the order of hanging
+  std::optional<shop::VanPlan> van;  ///< none where the shop has no van or it does not hold a piece
+  std::vector<shop::CartonItem> items;  ///< of an order, by its lines
+  shop::CartonPlan cartons;
+  std::vector<Statement> statements;
+  std::vector<std::string> cautions;
+};
+/// Errors: cartons that no carrier takes.
+Result<PackingSheet> packing(const Job& job, const Treatment& treatment, const HangSheet& hang);
+
+/// The cartons of an order, and what their carriage costs.
+Result<shop::CartonPlan> order_cartons(const Job& job, const Treatment& treatment);
+
+// ---- Instructions: for a customer who hangs alone -----------------------------------------------
+
+struct WallAdvice {
+  std::string wall, fixing;
+};
+struct Instructions {
+  std::vector<std::string> tools, steps, cautions, care;
+  std::vector<WallAdvice> walls;
+  std::vector<std::string> fire;  ///< what the certificates of the materials say, and what not
+  double heaviest_kg = 0;
+  int points = 1;     ///< of the heaviest piece
+  double load_n = 0;  ///< on each, as if one had failed
+  double asked_factor = 5;
+};
+Instructions instructions(const Job& job, const Treatment& treatment);
 
 // ---- Proof ----------------------------------------------------------------------------------
 
@@ -401,7 +461,10 @@ struct Pack {
   PriceSheet price;
   HangSheet hang;
   ProofSheet proof;
+  PackingSheet packing;
+  std::optional<Instructions> instructions;  ///< of an order
 };
+/// Of an order: treatment with its products alone, build, price, packing, instructions.
 Result<Pack> run_all(const Job& job, const Run& run = {});
 
 }  // namespace roomwright::job

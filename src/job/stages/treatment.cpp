@@ -256,7 +256,7 @@ Result<Treatment> placed(const Job& job) {
   Treatment out;
   const Diagnostics found = make_products(job, out);
   if (!found.empty()) return found;
-  place_pieces(job, out);
+  if (!job.order) place_pieces(job, out);
   return out;
 }
 
@@ -297,8 +297,35 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   return out;
 }
 
+namespace {
+
+/// No room: the products alone, from the saw to the carrier.
+Result<Pack> run_order(const Job& job, const Watch& watch) {
+  Pack pack;
+  auto products = placed(job);
+  if (!products) return products.mistakes();
+  pack.treatment = std::move(*products);
+  watch.tick(0.1, "build");
+  auto built = build(job, pack.treatment, watch);
+  if (!built) return built.mistakes();
+  pack.build = std::move(*built);
+  watch.tick(0.8, "price");
+  auto priced = price(job, pack.treatment, pack.build);
+  if (!priced) return priced.mistakes();
+  pack.price = std::move(*priced);
+  auto packed = packing(job, pack.treatment, pack.hang);
+  if (!packed) return packed.mistakes();
+  pack.packing = std::move(*packed);
+  pack.instructions = instructions(job, pack.treatment);
+  watch.tick(0.9, "done");
+  return pack;
+}
+
+}  // namespace
+
 Result<Pack> run_all(const Job& job, const Run& run) {
   const Watch& watch = run.watch;
+  if (job.order) return run_order(job, watch);
   Pack pack;
   watch.tick(0.05, "survey");
   pack.survey = survey(job);
@@ -318,6 +345,9 @@ Result<Pack> run_all(const Job& job, const Run& run) {
   pack.price = std::move(*priced);
   pack.hang = hang(job, pack.treatment);
   pack.proof = proof(job, pack.findings, pack.treatment);
+  auto packed = packing(job, pack.treatment, pack.hang);
+  if (!packed) return packed.mistakes();
+  pack.packing = std::move(*packed);
   watch.tick(0.9, "done");
   return pack;
 }

@@ -122,12 +122,19 @@ void cost_labour(const PricingInput& in, Costing& costing) {
   }
 }
 
-double site_minutes(const PricingInput& in) {
-  const Terms& terms = in.shop->terms;
-  return terms.site_minutes_set_up + terms.site_minutes_per_piece * double(in.items.size());
+double pieces_of(const PricingInput& in) {
+  double count = 0;
+  for (const QuoteItem& item : in.items) count += item.count;
+  return count;
 }
 
-void cost_rest(const PricingInput& in, Costing& costing) {
+double site_minutes(const PricingInput& in) {
+  const Terms& terms = in.shop->terms;
+  return terms.site_minutes_set_up + terms.site_minutes_per_piece * pieces_of(in);
+}
+
+/// Hung by the shop: hours at the site and the way there.
+void cost_site(const PricingInput& in, Costing& costing) {
   const Terms& terms = in.shop->terms;
   const Currency& currency = in.shop->currency;
   const double minutes = site_minutes(in), km = 2 * in.distance_km * in.trips;
@@ -138,9 +145,21 @@ void cost_rest(const PricingInput& in, Costing& costing) {
       {"travel",
        "There and back, " + std::to_string(in.trips) + (in.trips == 1 ? " trip" : " trips"),
        fixed(km, 0) + " km", costing.travel});
-  costing.consumables = in_units(terms.consumables_per_piece, double(in.items.size()), currency);
-  costing.rows.push_back({"consumables", "Blades, abrasive, pencils",
-                          std::to_string(in.items.size()) + " pieces", costing.consumables});
+}
+
+void cost_rest(const PricingInput& in, Costing& costing) {
+  const Terms& terms = in.shop->terms;
+  const Currency& currency = in.shop->currency;
+  if (in.hung) {
+    cost_site(in, costing);
+  } else {
+    costing.carriage = in.carriage;
+    costing.rows.push_back({"carriage", in.carriage_text, "once", costing.carriage});
+  }
+  const double pieces = pieces_of(in);
+  costing.consumables = in_units(terms.consumables_per_piece, pieces, currency);
+  costing.rows.push_back({"consumables", "Blades, abrasive, pencils", fixed(pieces, 0) + " pieces",
+                          costing.consumables});
   costing.waste = in_units(terms.waste_removal, 1, currency);
   costing.rows.push_back({"waste", "Offcuts and packing taken away", "once", costing.waste});
 }
@@ -148,7 +167,7 @@ void cost_rest(const PricingInput& in, Costing& costing) {
 /// Margin is a share of the price: price = cost / (1 − margin), rounded half up, once.
 void add_margin(const PricingInput& in, Costing& costing) {
   const Money direct = costing.material + costing.labour + costing.site + costing.travel +
-                       costing.consumables + costing.waste;
+                       costing.carriage + costing.consumables + costing.waste;
   costing.overhead = (costing.material + costing.labour + costing.site)
                          .percent(in.shop->terms.overhead_percent, Rounding::half_up);
   costing.rows.push_back({"overhead", "Rent, machines, insurance",
@@ -198,10 +217,10 @@ struct Shares {
 
 /// The whole price before tax, split: site and travel by what they cost, the rest by the pieces.
 Shares share_price(const PricingInput& in, const Costing& costing) {
-  const Money outside = costing.site + costing.travel;
+  const Money outside = costing.site + costing.travel + costing.carriage;
   const std::vector<Money> groups =
       allocate(costing.price, {(costing.cost - outside).minor_units(), costing.site.minor_units(),
-                               costing.travel.minor_units()});
+                               (costing.travel + costing.carriage).minor_units()});
   std::vector<std::int64_t> weights;
   for (const QuoteItem& item : in.items) weights.push_back(weight_of(in, item));
   return {allocate(groups[0], weights), groups[1], groups[2]};
@@ -244,11 +263,40 @@ QuoteOption make_option(const PricingInput& in, const Shares& shares, const std:
     if (everything || item.option.empty() || item.option == name)
       option.rows.push_back({item.label, item.description, shares.pieces[i]});
   }
+  if (!in.hung) {
+    option.rows.push_back({"", in.carriage_text, shares.travel});
+    total_option(in.shop->terms, option);
+    return option;
+  }
   const Money hung = everything ? shares.installation : hung_share(in, shares.installation, name);
   option.rows.push_back({"", "Installation at your place", hung});
   option.rows.push_back({"", "Travel", shares.travel});
   total_option(in.shop->terms, option);
   return option;
+}
+
+std::vector<std::string> terms_where_hung(const Terms& terms) {
+  return {
+      "Valid for " + std::to_string(terms.valid_days) + " days.",
+      "A deposit of " + terms.deposit_percent.text() + " % starts the work; the balance is due " +
+          std::to_string(terms.due_days) + " days after hanging.",
+      "Prices hold for the room as measured; what the walls hide is priced when it is found.",
+      "Treatment changes the sound inside the room; it does not keep sound from the neighbours.",
+      "Fire behaviour and fixings follow local codes; certificates of the materials come with the "
+      "delivery."};
+}
+
+std::vector<std::string> terms_where_sent(const Terms& terms) {
+  return {
+      "Valid for " + std::to_string(terms.valid_days) + " days.",
+      "A deposit of " + terms.deposit_percent.text() +
+          " % starts the work; the balance is due before the cartons leave.",
+      "You hang them: read the sheet that lies in each carton first.",
+      "Look at every carton while the carrier waits; write what is damaged on the delivery note.",
+      "Panels change the sound inside a room; they do not keep sound from the neighbours. For "
+      "this order no room was measured, so nothing is promised of one.",
+      "Fire behaviour and fixings follow local codes; certificates of the materials come with "
+      "the delivery."};
 }
 
 Quote make_quote(const PricingInput& in, const Costing& costing) {
@@ -265,14 +313,7 @@ Quote make_quote(const PricingInput& in, const Costing& costing) {
     quote.options.push_back(make_option(in, shares, name, false));
   // With several options the client may take them all; with one, that option is already all.
   if (names.size() > 2) quote.options.push_back(make_option(in, shares, "everything", true));
-  quote.terms = {
-      "Valid for " + std::to_string(terms.valid_days) + " days.",
-      "A deposit of " + terms.deposit_percent.text() + " % starts the work; the balance is due " +
-          std::to_string(terms.due_days) + " days after hanging.",
-      "Prices hold for the room as measured; what the walls hide is priced when it is found.",
-      "Treatment changes the sound inside the room; it does not keep sound from the neighbours.",
-      "Fire behaviour and fixings follow local codes; certificates of the materials come with the "
-      "delivery."};
+  quote.terms = in.hung ? terms_where_hung(terms) : terms_where_sent(terms);
   return quote;
 }
 

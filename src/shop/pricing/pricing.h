@@ -37,7 +37,7 @@ struct CostRow {
 };
 struct Costing {
   std::vector<CostRow> rows;
-  Money material, labour, site, travel, consumables, waste;
+  Money material, labour, site, travel, carriage, consumables, waste;
   Money overhead, cost;  ///< cost: everything above
   Money margin, price;   ///< price before tax
 };
@@ -48,6 +48,7 @@ struct QuoteItem {
   std::string option;  ///< empty: in the offer
   Parts parts;         ///< of this piece
   double mass_kg = 0;
+  int count = 1;  ///< pieces that it stands for: a line of an order is for several
 };
 
 struct QuoteRow {
@@ -75,6 +76,9 @@ struct PricingInput {
   Units units;
   double distance_km = 0;
   int trips = 1;
+  bool hung = true;  ///< by the shop; else sent, with this carriage in place of site and travel
+  Money carriage;    ///< what the carrier asks
+  std::string carriage_text;  ///< as it stands on the quote
 };
 struct Pricing {
   Purchase purchase;
