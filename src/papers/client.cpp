@@ -88,8 +88,9 @@ Paper quote_paper(const job::Job& job, const job::Pack& pack) {
   const shop::Quote& quote = pack.price.quote;
   Flow flow(job, {"Quote", units_name(job), "", false, true});
   const shop::QuoteOption& base = quote.options.front();
-  flow.finding("Your room treated for " + print_money(base.total, job.shop.currency) + ", " +
-               quote.tax_name + " included.");
+  flow.finding((job.order ? std::to_string(job.pieces.size()) + " pieces for "
+                          : std::string("Your room treated for ")) +
+               print_money(base.total, job.shop.currency) + ", " + quote.tax_name + " included.");
   flow.paragraph("For " + (job.client.name.empty() ? "you" : job.client.name) +
                  (job.client.site.empty() ? "" : ", " + job.client.site) + ". From " +
                  job.shop.name + ".");

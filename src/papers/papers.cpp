@@ -6,10 +6,17 @@
 namespace roomwright::papers {
 
 std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack) {
+  if (job.order)
+    return {quote_paper(job, pack),      cut_paper(job, pack),     flat_paper(job, pack),
+            station_paper(job, pack),    product_paper(job, pack), purchase_paper(job, pack),
+            costing_paper(job, pack),    stick_paper(job, pack),   fold_paper(job, pack),
+            set_up_paper(job, pack),     label_paper(job, pack),   carton_paper(job, pack),
+            instruction_paper(job, pack)};
   return {quote_paper(job, pack),     findings_paper(job, pack), cut_paper(job, pack),
           flat_paper(job, pack),      station_paper(job, pack),  product_paper(job, pack),
           elevation_paper(job, pack), purchase_paper(job, pack), costing_paper(job, pack),
-          proof_paper(job, pack)};
+          proof_paper(job, pack),     stick_paper(job, pack),    fold_paper(job, pack),
+          set_up_paper(job, pack),    label_paper(job, pack),    packing_paper(job, pack)};
 }
 
 namespace {
@@ -121,12 +128,49 @@ Table decay_table(const job::Pack& pack) {
   return {"decay", csv_of(rows)};
 }
 
+Table label_table(const job::Pack& pack) {
+  std::vector<Cells> rows{{"piece", "product", "place", "mass_kg", "two_people", "code"}};
+  for (const auto& row : pack.packing.labels)
+    rows.push_back({row.piece, row.product, row.place, fixed(row.mass_kg, 2),
+                    row.two_people ? "yes" : "no", row.payload});
+  return {"labels", csv_of(rows)};
+}
+
+Table load_table(const job::Pack& pack) {
+  std::vector<Cells> rows{{"trip", "load", "piece", "mass_kg", "x_mm", "y_mm", "z_mm", "along_mm",
+                           "across_mm", "up_mm"}};
+  for (std::size_t t = 0; pack.packing.van && t < pack.packing.van->trips.size(); ++t)
+    for (const auto& one : pack.packing.van->trips[t].placed) {
+      const auto& row = pack.packing.packages[one.package];
+      rows.push_back({std::to_string(t + 1),
+                      std::to_string(&one - pack.packing.van->trips[t].placed.data() + 1),
+                      row.piece, fixed(row.package.mass_kg, 2), mm(one.x), mm(one.y), mm(one.z),
+                      mm(one.along), mm(one.across), mm(one.up)});
+    }
+  return {"van", csv_of(rows)};
+}
+
+Table carton_table(const job::Job& job, const job::Pack& pack) {
+  std::vector<Cells> rows{{"line", "cartons", "pieces", "width_mm", "height_mm", "depth_mm",
+                           "mass_kg", "charged_kg", "rate", "each_" + job.shop.currency.code}};
+  for (const auto& carton : pack.packing.cartons.cartons)
+    rows.push_back({pack.packing.items[carton.item].label, std::to_string(carton.cartons),
+                    std::to_string(carton.pieces), mm(carton.width), mm(carton.height),
+                    mm(carton.depth), fixed(carton.mass_kg, 2), fixed(carton.charged_kg, 1),
+                    carton.rate, plain_money(carton.price, job.shop.currency)});
+  return {"cartons", csv_of(rows)};
+}
+
 }  // namespace
 
 std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack) {
+  if (job.order)
+    return {cut_table(pack),        parts_table(pack),        purchase_table(job, pack),
+            quote_table(job, pack), costing_table(job, pack), label_table(pack),
+            carton_table(job, pack)};
   return {cut_table(pack),        parts_table(pack),        purchase_table(job, pack),
           quote_table(job, pack), costing_table(job, pack), fixing_table(pack),
-          decay_table(pack)};
+          decay_table(pack),      label_table(pack),        load_table(pack)};
 }
 
 }  // namespace roomwright::papers

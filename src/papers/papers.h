@@ -17,9 +17,11 @@ struct Paper {
   std::vector<drawing::Sheet> sheets;
   bool vectors = false;        ///< also written as SVG and DXF, sheet by sheet
   std::vector<double> scales;  ///< of each sheet's main view, for DXF at full size
+  std::vector<drawing::Sheet>
+      whole{};  ///< at full size on sheets of their own, as SVG and DXF alone
 };
 
-/// Every paper of a pack, in the order of the job.
+/// Every paper of a pack, in the order of the job; those of an order speak of no room.
 std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
 
 /// The tables as CSV: name and text.

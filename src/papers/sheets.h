@@ -15,6 +15,13 @@ Paper product_paper(const job::Job& job, const job::Pack& pack);
 Paper elevation_paper(const job::Job& job, const job::Pack& pack);
 Paper purchase_paper(const job::Job& job, const job::Pack& pack);
 Paper costing_paper(const job::Job& job, const job::Pack& pack);
+Paper stick_paper(const job::Job& job, const job::Pack& pack);
+Paper fold_paper(const job::Job& job, const job::Pack& pack);
+Paper set_up_paper(const job::Job& job, const job::Pack& pack);
+Paper label_paper(const job::Job& job, const job::Pack& pack);
+Paper packing_paper(const job::Job& job, const job::Pack& pack);
+Paper carton_paper(const job::Job& job, const job::Pack& pack);
+Paper instruction_paper(const job::Job& job, const job::Pack& pack);
 Paper proof_paper(const job::Job& job, const job::Pack& pack);
 
 /// The bass at the seat: what arrives, what makes its peaks and dips, where a trap bites.

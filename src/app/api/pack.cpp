@@ -18,6 +18,14 @@ void add_vectors(const papers::Paper& paper, std::vector<PackFile>& out) {
   }
 }
 
+void add_whole(const papers::Paper& paper, std::vector<PackFile>& out) {
+  for (std::size_t i = 0; i < paper.whole.size(); ++i) {
+    const std::string name = "drawings/" + paper.name + "-whole-" + std::to_string(i + 1);
+    out.push_back({name + ".svg", drawing::svg_text(paper.whole[i])});
+    out.push_back({name + ".dxf", drawing::dxf_text(paper.whole[i], 1)});
+  }
+}
+
 }  // namespace
 
 Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& pack,
@@ -29,6 +37,7 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
     if (!pdf) return pdf.mistakes();
     out.push_back({paper.name + ".pdf", std::move(*pdf)});
     if (paper.vectors) add_vectors(paper, out);
+    add_whole(paper, out);
     watch.tick(0.95, paper.title);
   }
   for (const papers::Table& table : papers::all_tables(job, pack))
