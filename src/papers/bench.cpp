@@ -60,23 +60,45 @@ std::string pattern_title(const shop::StickPattern& pattern, const Units& units)
   std::string out =
       std::to_string(pattern.sticks) + (pattern.sticks == 1 ? " stick of " : " sticks of ") +
       print_length(pattern.stock_length, units) + (pattern.in_hand ? " from the rack" : "");
-  out += "; offcut " + print_length(pattern.offcut, units) +
-         (pattern.keep_offcut ? ", back to the rack" : ", binned");
-  return out;
+  if (!pattern.keep_offcut)
+    return out + "; offcut " + print_length(pattern.offcut, units) + ", binned";
+  const auto& names = pattern.offcut_names;
+  return out + "; offcut " + print_length(pattern.offcut, units) + ", to the rack as " +
+         (names.empty() ? "K" : names.front()) +
+         (names.size() > 1 ? " to " + names.back() : std::string());
+}
+
+/// The face away from the first, for shops that mark both: the same marks from the same end.
+void draw_far_face(drawing::Sheet& sheet, const shop::StickPattern& pattern, double longest_m,
+                   Vec2 from, Vec2 to, double y0) {
+  const double scale = (to.x - from.x) / longest_m;
+  for (const shop::Mark& mark : pattern.marks) {
+    const double x0 = from.x + mark.from.metres() * scale, x1 = from.x + mark.to.metres() * scale;
+    sheet.shapes.push_back(drawing::filled_rectangle({x0, y0}, {x1, y0 + 4}, Ink::paper,
+                                                     {Ink::cedar, 0.3, Dash::none}));
+  }
+  sheet.shapes.push_back(Text{{from.x + 1, y0 + 2.9},
+                              "far face, the same marks",
+                              2.3,
+                              false,
+                              Anchor::left,
+                              0,
+                              Ink::graphite});
 }
 
 void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan,
-                  const Units& units, double longest_m) {
-  flow.picture(24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
+                  const Units& units, double longest_m, bool both_faces) {
+  flow.picture(both_faces ? 31 : 24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
     sheet.shapes.push_back(Text{
         {from.x, from.y + 3}, pattern_title(pattern, units), 2.9, true, Anchor::left, 0, Ink::ink});
     draw_stick(sheet, pattern, plan, units, longest_m, from, to);
+    if (both_faces) draw_far_face(sheet, pattern, longest_m, from, to, from.y + 25);
   });
   std::vector<std::string> owners;
   for (std::size_t s = 0; s < pattern.pieces.size(); ++s)
     owners.push_back((pattern.pieces.size() > 1 ? std::to_string(s + 1) + ": " : "") +
                      joined(pattern.pieces[s], ", "));
-  flow.paragraph(joined(owners, "; "), 2.4, Ink::graphite);
+  flow.paragraph((owners.size() > 1 ? "Stick " : "") + joined(owners, "; stick ") + ".", 2.7);
 }
 
 }  // namespace
@@ -100,7 +122,14 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
     flow.paragraph(
         "Square one end (take off " + print_length(plan.end_trim, units) +
         "), then set the stop, longest first. Kerf " + print_fine(plan.kerf, units) +
-        ". Marks are from the squared end. " +
+        ". Marks are from the squared end, the saw's kerf between neighbours counted in; cut on "
+        "the "
+        "far side of each line. " +
+        (job.shop.rules.mark_both_faces
+             ? std::string("Square each mark round to the far face as well. ")
+             : std::string()) +
+        "Write " + (job.reference.empty() ? std::string("the job") : job.reference) +
+        " and its K number on what goes back to the rack. " +
         (plan.proven ? "No cheaper plan exists: " : "Cost and bound: ") +
         print_money(plan.cost, job.shop.currency) +
         (plan.proven ? "." : " and " + print_money(plan.bound, job.shop.currency) + "."));
@@ -116,7 +145,8 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
     double longest_m = 0;
     for (const auto& pattern : plan.patterns)
       longest_m = std::max(longest_m, pattern.stock_length.metres());
-    for (const auto& pattern : plan.patterns) draw_pattern(flow, pattern, plan, units, longest_m);
+    for (const auto& pattern : plan.patterns)
+      draw_pattern(flow, pattern, plan, units, longest_m, job.shop.rules.mark_both_faces);
   }
   return {"03-cut-sheet", "Cut sheet", flow.finish(), false, {}};
 }

@@ -9,6 +9,10 @@ namespace roomwright::papers {
 /// `most`.
 std::vector<double> places_apart(std::vector<double> wanted, double gap, double most);
 
+/// A place as exact as the tape can show it: `13.5`, `27`, `3/8"`; never rounded to a whole
+/// millimetre that it is not.
+std::string exact_dimension(Length at, const Units& units);
+
 /// `side panel, rear panel and narrow panel`
 std::string listed(const std::vector<std::string>& names);
 

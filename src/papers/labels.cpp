@@ -46,6 +46,10 @@ void draw_label(drawing::Sheet& sheet, const job::Job& job, const job::LabelRow&
     line(one, words, false, Ink::ink);
     y += words * 1.45;
   }
+  line(print_dimension(row.width, units) + " × " + print_dimension(row.height, units) + " × " +
+           print_length(row.depth, units),
+       words, false, Ink::ink);
+  y += words * 1.45;
   line(print_mass(row.mass_kg, units), words, false, Ink::ink);
   y += words * 1.5;
   if (row.two_people) {

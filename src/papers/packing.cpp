@@ -286,6 +286,9 @@ Paper carton_paper(const job::Job& job, const job::Pack& pack) {
          carton.rate.empty() ? "–" : carton.rate,
          carton.rate.empty() ? "–" : print_money(carton.price, job.shop.currency), ""});
   }
+  rows.push_back({std::to_string(packing.cartons.count), "all", "", "",
+                  print_mass(packing.cartons.mass_kg, units), "", "",
+                  print_money(packing.cartons.carriage, job.shop.currency), ""});
   flow.table({{"cartons", 0.8, Align::right},
               {"line", 0.5, Align::left},
               {"in each", 0.9, Align::left},
@@ -295,7 +298,7 @@ Paper carton_paper(const job::Job& job, const job::Pack& pack) {
               {"goes as", 1.1, Align::left},
               {"each", 0.9, Align::right},
               {"done", 0.5, Align::left}},
-             rows, 2.7);
+             rows, 2.7, true);
   flow.heading("How to pack");
   flow.bullet(
       "Pieces face to face with paper between, never cloth against board; corner guards on "

@@ -4,10 +4,14 @@
 #include "kept/kept.h"
 
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <cstdlib>
+#include <filesystem>
+#include <optional>
 
 namespace roomwright::papers {
 namespace {
@@ -141,6 +145,167 @@ TEST(Papers, drawings_know_the_scale_of_each_page_for_their_full_size_copy) {
     ASSERT_EQ(paper.scales.size(), paper.sheets.size());
     EXPECT_GT(paper.scales.back(), 1) << paper.name;
   }
+}
+
+// ---- full size --------------------------------------------------------------------------------
+
+/// An order needs no room and no wave field: its papers are made in a moment.
+struct OrderPapers {
+  job::Job job;
+  job::Pack pack;
+  std::vector<Paper> papers;
+  const Paper& named(const std::string& name) const {
+    return *std::find_if(papers.begin(), papers.end(),
+                         [&](const Paper& paper) { return paper.name == name; });
+  }
+};
+const OrderPapers& order_papers() {
+  static const OrderPapers made = [] {
+    OrderPapers out;
+    out.job =
+        job::read_job({source("examples/panel_order.toml"), source("examples/shop_metric.toml")})
+            .value();
+    out.pack = job::run_all(out.job).value();
+    out.papers = all_papers(out.job, out.pack);
+    return out;
+  }();
+  return made;
+}
+
+TEST(StorySticks, every_mark_is_drawn_at_full_size_on_the_sheets_and_in_the_drawing) {
+  const Paper& paper = order_papers().named("11-story-sticks");
+  const auto& making = order_papers().pack.build.makings[0];
+  const auto rail = std::find_if(making.sticks.begin(), making.sticks.end(),
+                                 [](const auto& stick) { return stick.member == "rail"; });
+  ASSERT_NE(rail, making.sticks.end());
+  // The first whole stick is the first product's first member; its left end lies at 10 mm.
+  ASSERT_FALSE(paper.whole.empty());
+  std::vector<double> drawn;
+  for (const auto& shape : paper.whole[0].shapes)
+    if (const auto* line = std::get_if<drawing::Line>(&shape);
+        line && line->from.x == line->to.x && line->to.y - line->from.y > 20)
+      drawn.push_back(line->from.x - 10);
+  for (const auto& mark : rail->marks) {
+    if (mark.kind == design::MarkKind::staple) continue;
+    EXPECT_TRUE(std::any_of(drawn.begin(), drawn.end(),
+                            [&](double at) { return std::abs(at - mark.at.millimetres()) < 1e-9; }))
+        << mark.what << " at " << mark.at.millimetres();
+  }
+  // The same in the DXF, a unit a millimetre.
+  const std::string dxf = drawing::dxf_text(paper.whole[0], 1);
+  EXPECT_NE(dxf.find("\n10\n" + shortest(10 + rail->length.millimetres()) + "\n"),
+            std::string::npos);
+}
+
+TEST(StorySticks, tiles_lap_by_ten_millimetres_and_lose_no_part) {
+  const Paper& paper = order_papers().named("11-story-sticks");
+  double drawn = 0;
+  int strips = 0;
+  for (const auto& sheet : paper.sheets)
+    for (const auto& shape : sheet.shapes)
+      if (const auto* path = std::get_if<drawing::Path>(&shape);
+          path && path->closed && !path->hatched && path->points.size() == 4 &&
+          std::abs(path->points[2].y - path->points[0].y - 30) < 1e-9) {
+        drawn += path->points[2].x - path->points[0].x;
+        ++strips;
+      }
+  double whole = 0;
+  for (const auto& sheet : paper.whole) whole += sheet.width_mm - 20;
+  EXPECT_NEAR(drawn, whole + 10.0 * (strips - int(paper.whole.size())), 1e-6);
+}
+
+/// A page as grey values, by the printer's own way: PDF to dots.
+struct Dots {
+  int width = 0, height = 0;
+  std::string grey;
+  bool dark(int x, int y) const {
+    return static_cast<unsigned char>(grey[std::size_t(y) * std::size_t(width) + std::size_t(x)]) <
+           128;
+  }
+};
+std::optional<Dots> printed(const std::vector<drawing::Sheet>& sheets, int dots_an_inch) {
+  const std::string base =
+      (std::filesystem::temp_directory_path() / ("roomwright_page_" + std::to_string(getpid())))
+          .string();
+  if (!write_file(base + ".pdf", drawing::pdf_bytes(sheets, {"page", "2026-11-24"}).value()).ok())
+    return std::nullopt;
+  const std::string command = "pdftoppm -f 1 -l 1 -r " + std::to_string(dots_an_inch) +
+                              " -gray -singlefile " + base + ".pdf " + base + " 2>/dev/null";
+  if (std::system(command.c_str()) != 0) return std::nullopt;
+  const std::string pgm = read_file(base + ".pgm").value();
+  Dots out;
+  int most = 0, read = 0;
+  if (std::sscanf(pgm.c_str(), "P5 %d %d %d%n", &out.width, &out.height, &most, &read) != 3)
+    return std::nullopt;
+  out.grey = pgm.substr(std::size_t(read) + 1);
+  std::filesystem::remove(base + ".pdf");
+  std::filesystem::remove(base + ".pgm");
+  return out;
+}
+
+TEST(StorySticks, the_line_to_measure_is_100_mm_on_the_printed_page) {
+  if (std::system("command -v pdftoppm >/dev/null") != 0) GTEST_SKIP() << "needs poppler-utils";
+  const auto dots = printed(order_papers().named("11-story-sticks").sheets, 254);  // ten a mm
+  ASSERT_TRUE(dots);
+  EXPECT_NEAR(dots->width, 2970, 1) << "A4 lying";
+  EXPECT_NEAR(dots->height, 2100, 1);
+  // The first unbroken run of more than 90 mm from the top is the line.
+  int longest = 0;
+  for (int y = 0; y < dots->height && longest < 900; ++y) {
+    int run = 0;
+    for (int x = 0; x < dots->width; ++x) {
+      run = dots->dark(x, y) ? run + 1 : 0;
+      longest = std::max(longest, run);
+    }
+  }
+  EXPECT_NEAR(longest, 1000 + 3, 3) << "100 mm and the width of its end strokes";
+}
+
+TEST(Labels, every_code_on_the_printed_page_is_read_back) {
+  if (std::system("command -v zbarimg >/dev/null && command -v pdftoppm >/dev/null") != 0)
+    GTEST_SKIP() << "needs zbar-tools and poppler-utils";
+  const Paper& paper = order_papers().named("14-labels");
+  std::string read;
+  for (const auto& sheet : paper.sheets) {
+    const std::string base =
+        (std::filesystem::temp_directory_path() / ("roomwright_labels_" + std::to_string(getpid())))
+            .string();
+    ASSERT_TRUE(
+        write_file(base + ".pdf", drawing::pdf_bytes({sheet}, {"labels", "2026-11-24"}).value())
+            .ok());
+    ASSERT_EQ(std::system(("pdftoppm -r 200 -png -singlefile " + base + ".pdf " + base).c_str()),
+              0);
+    ASSERT_EQ(
+        std::system(("zbarimg -q --raw " + base + ".png >" + base + ".txt 2>/dev/null").c_str()),
+        0);
+    read += read_file(base + ".txt").value();
+    for (const char* ending : {".pdf", ".png", ".txt"}) std::filesystem::remove(base + ending);
+  }
+  for (const auto& row : order_papers().pack.packing.labels)
+    EXPECT_NE(read.find(row.payload + "\n"), std::string::npos) << row.payload;
+  EXPECT_EQ(std::count(read.begin(), read.end(), '\n'), 15);
+}
+
+TEST(Labels, stay_inside_their_cells) {
+  const auto& made = order_papers();
+  const shop::LabelSheet& grid = made.job.shop.labels;
+  for (const auto& sheet : made.named("14-labels").sheets)
+    for (const auto& shape : sheet.shapes)
+      if (const auto* text = std::get_if<drawing::Text>(&shape)) {
+        const Box box = box_of(*text);
+        if (box.y1 < grid.top.millimetres()) continue;  // the margin's own line
+        const double x = box.x0 - grid.left.millimetres();
+        const int column = int(x / grid.step_across.millimetres());
+        EXPECT_LE(box.x1, (grid.left + grid.step_across * column + grid.width).millimetres());
+      }
+}
+
+TEST(Orders, papers_speak_of_no_room) {
+  for (const Paper& paper : order_papers().papers) {
+    EXPECT_NE(paper.name, "02-findings");
+    EXPECT_NE(paper.name, "07-elevations");
+  }
+  EXPECT_EQ(order_papers().papers.size(), 13u);
 }
 
 TEST(Tables, have_a_heading_and_equal_rows) {

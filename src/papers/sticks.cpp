@@ -33,6 +33,12 @@ std::string listed(const std::vector<std::string>& names) {
   return out;
 }
 
+std::string exact_dimension(Length at, const Units& units) {
+  if (at.round_to(units.metric ? 1_mm : Length::from_nm(25'400'000 / units.denominator)) == at)
+    return print_dimension(at, units);
+  return units.metric ? fixed(at.millimetres(), 1) : print_inches(at, 64);
+}
+
 namespace {
 
 constexpr double stick_high = 30, lap_mm = 10, words_mm = 2.6;
@@ -89,15 +95,22 @@ std::vector<Written> words_of(const design::StoryStick& stick, const Units& unit
       continue;
     }
     last = mark.at;
-    out.push_back({mark.at.millimetres(), print_dimension(mark.at, units) + " " + mark.what});
+    out.push_back({mark.at.millimetres(), exact_dimension(mark.at, units) + " " + mark.what});
   }
   return out;
 }
 
-/// Between two places of the stick, at full size: its outline, marks and words. from: the sheet's
-/// place of from_mm, on the stick's upper edge.
+/// From one place of a stick to another. Words stand only before words_to_mm: in the lap those of
+/// the next part do.
+struct Part {
+  double from_mm = 0, to_mm = 0, words_to_mm = 0;
+};
+
+/// A part at full size: its outline, marks and words. from: the sheet's place of its beginning, on
+/// the stick's upper edge.
 void draw_part(drawing::Sheet& sheet, const design::StoryStick& stick, const Units& units,
-               double from_mm, double to_mm, Vec2 from) {
+               const Part& part, Vec2 from) {
+  const double from_mm = part.from_mm, to_mm = part.to_mm;
   const auto x = [&](double at_mm) { return from.x + at_mm - from_mm; };
   const double y0 = from.y, y1 = from.y + stick_high;
   sheet.shapes.push_back(
@@ -131,7 +144,7 @@ void draw_part(drawing::Sheet& sheet, const design::StoryStick& stick, const Uni
   std::vector<Written> here;
   std::vector<double> wanted;
   for (const Written& one : words_of(stick, units))
-    if (one.at_mm >= from_mm - 1e-9 && one.at_mm <= to_mm + 1e-9) {
+    if (one.at_mm >= from_mm - 1e-9 && one.at_mm <= part.words_to_mm + 1e-9) {
       here.push_back(one);
       wanted.push_back(x(one.at_mm) + words_mm + 0.3);
     }
@@ -217,7 +230,8 @@ void tile_stick(Flow& flow, const NamedStick& named, const Units& units, bool me
                Anchor::left,
                0,
                Ink::ink});
-      draw_part(sheet, named.stick, units, begin, end, {from.x, from.y + 5});
+      draw_part(sheet, named.stick, units, {begin, end, part + 1 < parts ? end - lap_mm : end},
+                {from.x, from.y + 5});
       const double y1 = from.y + 5 + stick_high;
       if (part > 0)
         sheet.shapes.push_back(
@@ -244,7 +258,8 @@ drawing::Sheet whole_stick(const NamedStick& named, const Units& units) {
   sheet.height_mm = stick_high + 30;
   sheet.shapes.push_back(
       Text{{10, 8}, stick_title(named, units), 3, true, Anchor::left, 0, Ink::ink});
-  draw_part(sheet, named.stick, units, 0, named.stick.length.millimetres(), {10, 12});
+  const double whole = named.stick.length.millimetres();
+  draw_part(sheet, named.stick, units, {0, whole, whole}, {10, 12});
   return sheet;
 }
 
@@ -313,7 +328,7 @@ void drill_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units&
                                   set_up.clearance_hole.millimetres() / 2,
                                   {hole.ok ? Ink::ink : Ink::madder, 0.2, Dash::none},
                                   false});
-    marks.push_back({hole.from_face.metres(), print_dimension(hole.from_face, units)});
+    marks.push_back({hole.from_face.metres(), exact_dimension(hole.from_face, units)});
   }
   drawing::marks_below(sheet, {{at.x, 0}, 1}, at.y + wide + 3, marks);
 }
@@ -359,7 +374,7 @@ void edge_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units& 
   }
   std::vector<drawing::Mark> marks = {{0, "0"}};
   for (const Length pass : set_up.passes)
-    marks.push_back({pass.metres(), print_dimension(pass, units)});
+    marks.push_back({pass.metres(), exact_dimension(pass, units)});
   marks.push_back({depth / 1000, print_dimension(set_up.member_depth, units)});
   drawing::marks_below(sheet, {{at.x, 0}, 1}, at.y + wide + 3, marks);
 }

@@ -538,6 +538,46 @@ TEST_F(Program, calc_decay_by_rays_agrees_with_eyring_in_a_diffuse_room) {
   }
 }
 
+TEST_F(Program, order_prices_panels_without_a_room) {
+  const std::string order = root + "/examples/panel_order.toml";
+  const Ran text = run("order " + order);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("to pay"), std::string::npos) << text.out;
+  EXPECT_NE(text.out.find("cartons"), std::string::npos);
+  const Json json = Json::parse(run("order --json " + order).out);
+  EXPECT_EQ(json["lines"].size(), 4u);
+  EXPECT_GT(json["cartons"].size(), 0u);
+  EXPECT_EQ(run("check " + order).out, "No mistakes: 15 pieces in Panels for a practice room.\n");
+  for (const char* stage : {"build", "price"}) EXPECT_EQ(run(stage + (" " + order)).code, 0);
+}
+
+TEST_F(Program, what_needs_a_room_refuses_an_order_and_order_refuses_a_room) {
+  const std::string order = root + "/examples/panel_order.toml";
+  for (const char* stage : {"survey", "findings", "treatment", "hang", "proof", "fill", "places"}) {
+    const Ran ran = run(stage + (" " + order));
+    EXPECT_EQ(ran.code, 2) << stage;
+    EXPECT_NE(ran.err.find("needs a room, and this document is an order"), std::string::npos)
+        << ran.err;
+  }
+  EXPECT_EQ(run("order " + demo).code, 2);
+}
+
+TEST_F(Program, pack_of_an_order_writes_the_same_bytes_twice) {
+  const std::string order = root + "/examples/panel_order.toml";
+  for (const char* name : {"one", "two"})
+    ASSERT_EQ(run("pack " + order + " --out " + (folder_ / name).string()).code, 0);
+  int files = 0;
+  for (const auto& entry : fs::recursive_directory_iterator(folder_ / "one")) {
+    if (!entry.is_regular_file()) continue;
+    ++files;
+    const fs::path other = folder_ / "two" / fs::relative(entry.path(), folder_ / "one");
+    EXPECT_EQ(slurp(entry.path()), slurp(other)) << other;
+  }
+  EXPECT_GT(files, 20);
+  EXPECT_TRUE(fs::exists(folder_ / "one/16-how-to-hang.pdf"));
+  EXPECT_TRUE(fs::exists(folder_ / "one/drawings/11-story-sticks-whole-1.dxf"));
+}
+
 TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
   EXPECT_EQ(run("calc impulse", "{}").code, 3);
   const std::string object = R"({"room": {"size_m": [5, 4, 2.5]}, "sources": [{"at_m": [1, 1, 1]}],

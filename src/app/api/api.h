@@ -28,6 +28,9 @@ Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view sta
 /// Decay and clarity at each seat by rays, each figure with its standard error.
 Json seat_rays_json(const job::RaysAtSeats& rays);
 
+/// An order's quick price: lines, cartons, carriage, totals.
+Json order_json(const job::Job& job, const job::Pack& pack);
+
 /// What `fill` found: every choice that is best, the twenty cheapest besides, and substitutes.
 Json fill_json(const job::Job& job, const job::FillReport& report);
 
@@ -37,7 +40,8 @@ Json places_json(const job::PlacesReport& report);
 /// What `tune` found, best first, each with the block that goes into a job file.
 Json tune_json(const job::Job& job, const design::TrapReport& report);
 
-/// The whole job with every stage: what `job.json` in a pack holds.
+/// The whole job with every stage (of an order build and price) and its packing: what `job.json` in
+/// a pack holds.
 Json pack_json(const job::Job& job, const job::Pack& pack);
 
 /// One file of a pack, by its path inside the folder.

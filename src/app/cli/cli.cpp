@@ -9,6 +9,7 @@
 #include <iostream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -94,6 +95,22 @@ int check_job(const Call& call) {
   return exit_failed;
 }
 
+Diagnostics told(const Complaint& fault) {
+  Diagnostics found;
+  found.add(fault);
+  return found;
+}
+
+/// What needs a room cannot be asked of an order.
+std::optional<Complaint> needs_a_room(const job::Job& job, const std::string& what) {
+  if (!job.order) return std::nullopt;
+  return Complaint{what,
+                   "needs a room, and this document is an order",
+                   {},
+                   "order, build, price and pack work without one",
+                   0};
+}
+
 /// Findings trace the room as it is, treatment the room with its pieces.
 int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& pack,
                         const std::string& stage) {
@@ -117,6 +134,8 @@ int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& 
 int run_stage(const Call& call, const std::string& stage) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, stage); fault && stage != "build" && stage != "price")
+    return refuse(told(*fault), call.json);
   const auto pack = run_stages(*job);
   if (!pack) return refuse(pack.mistakes(), call.json);
   if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
@@ -171,6 +190,7 @@ Result<Length> length_option(const job::Job& job, const char* name, const std::s
 int run_fill(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, "fill")) return refuse(told(*fault), call.json);
   job::FillOptions options;
   const auto deepest = length_option(*job, "--deepest", call.deepest, options.deepest);
   if (!deepest) return refuse(deepest.mistakes(), call.json);
@@ -193,6 +213,7 @@ int run_fill(const Call& call) {
 int run_tune(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, "tune")) return refuse(told(*fault), call.json);
   design::TrapTarget target;
   target.hz = call.hz;
   target.half_width_hz = call.half_width_hz;
@@ -219,6 +240,7 @@ int run_tune(const Call& call) {
 int run_places(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, "places")) return refuse(told(*fault), call.json);
   const auto survey = job::survey(*job);
   const auto treatment = job::placed(*job);
   if (!treatment) return refuse(treatment.mistakes(), call.json);
@@ -229,6 +251,23 @@ int run_places(const Call& call) {
   if (!report) return refuse(report.mistakes(), call.json);
   print(call.json ? json_text(places_json(*report)) + "\n"
                   : places_summary(*job, *report, style_of_terminal()));
+  return exit_done;
+}
+
+/// The quick price of an order: what is asked, its cartons, their carriage.
+int run_order(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  if (!job->order) {
+    Diagnostics found;
+    found.add("order", "is missing: this document is a job with a room", {},
+              "price prices a job; an order has [order] in place of [room]");
+    return refuse(found, call.json);
+  }
+  const auto pack = run_stages(*job);
+  if (!pack) return refuse(pack.mistakes(), call.json);
+  print(call.json ? json_text(order_json(*job, *pack)) + "\n"
+                  : order_summary(*job, *pack, style_of_terminal()));
   return exit_done;
 }
 
@@ -263,6 +302,7 @@ int run_pack(const Call& call) {
 int run_listen(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, "listen")) return refuse(told(*fault), call.json);
   const auto report = listen(*job, call.take_path, run_here());
   progress_done();
   if (!report) return refuse(report.mistakes(), call.json);
@@ -337,6 +377,7 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* pack =
       job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();
+  CLI::App* order = job_command("order", "price an order of pieces for a customer who hangs them");
   CLI::App* fill =
       job_command("fill", "what to fill the frames with, of all that the shop can buy");
   fill->add_option("--deepest", call.deepest, "most depth of boards and gap, such as 200mm or 8in");
@@ -379,6 +420,7 @@ int parse_and_run(int argc, char** argv) {
   if (check->parsed()) return check_job(call);
   for (std::size_t i = 0; i < stages.size(); ++i)
     if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);
+  if (order->parsed()) return run_order(call);
   if (fill->parsed()) return run_fill(call);
   if (tune->parsed()) return run_tune(call);
   if (places->parsed()) return run_places(call);

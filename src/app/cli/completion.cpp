@@ -6,7 +6,8 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack fill tune places listen calc "
+    "check survey findings treatment build price hang proof pack order fill tune places listen "
+    "calc "
     "completion";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";

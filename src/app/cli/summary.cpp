@@ -299,7 +299,36 @@ std::string tune_summary(const job::Job& job, const design::TrapReport& report,
   return out;
 }
 
+std::string order_summary(const job::Job& job, const job::Pack& pack, const Style& style) {
+  const auto money = [&](Money amount) { return print_money(amount, job.shop.currency); };
+  const shop::QuoteOption& offer = pack.price.quote.options.front();
+  std::string out = style.strong(job.title) + "\n";
+  Rows rows{{"line", "what", "price"}};
+  for (const auto& row : offer.rows) rows.push_back({row.label, row.description, money(row.price)});
+  rows.push_back({"", "before " + pack.price.quote.tax_name, money(offer.net)});
+  rows.push_back({"", pack.price.quote.tax_name + ", " + pack.price.quote.tax_percent.text() + " %",
+                  money(offer.tax)});
+  rows.push_back({"", "to pay", money(offer.total)});
+  out += table(rows, style);
+  out += heading("Cartons", style) + sentences(pack.packing.statements, style);
+  Rows cartons{{"cartons", "line", "in each", "outside", "weight", "charged", "goes as", "each"}};
+  for (const auto& one : pack.packing.cartons.cartons)
+    cartons.push_back({std::to_string(one.cartons), pack.packing.items[one.item].label,
+                       std::to_string(one.pieces),
+                       print_dimension(one.width, job.region.units) + " × " +
+                           print_dimension(one.height, job.region.units) + " × " +
+                           print_length(one.depth, job.region.units),
+                       print_mass(one.mass_kg, job.region.units),
+                       one.rate.empty() ? "–" : print_mass(one.charged_kg, job.region.units),
+                       one.rate.empty() ? "–" : one.rate,
+                       one.rate.empty() ? "–" : money(one.price)});
+  return out + table(cartons, style);
+}
+
 std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style& style) {
+  if (job.order)
+    return order_summary(job, pack, style) + heading("Build", style) +
+           sentences(pack.build.statements, style, 4);
   std::string out = style.strong(job.title) + "\n";
   out += heading("Survey", style) + sentences(pack.survey.statements, style, 2);
   out += heading("Findings", style) + sentences(pack.findings.statements, style, 4);
@@ -307,6 +336,7 @@ std::string pack_summary(const job::Job& job, const job::Pack& pack, const Style
   out += heading("Build", style) + sentences(pack.build.statements, style, 4);
   out += heading("Price", style) + sentences(pack.price.statements, style, 3);
   out += heading("Hang", style) + sentences(pack.hang.statements, style, 3);
+  out += heading("Packing", style) + sentences(pack.packing.statements, style, 3);
   return out + heading("Proof", style) + sentences(pack.proof.statements, style, 2);
 }
 

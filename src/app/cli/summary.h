@@ -16,6 +16,9 @@ namespace roomwright::app {
 std::string stage_summary(const job::Job& job, const job::Pack& pack, std::string_view stage,
                           const Style& style);
 
+/// An order at once: what is asked, line by line, and its cartons.
+std::string order_summary(const job::Job& job, const job::Pack& pack, const Style& style);
+
 /// What to fill the frames with: the best set, the cheapest, substitutes.
 std::string fill_summary(const job::Job& job, const job::FillReport& report, const Style& style);
 

@@ -18,7 +18,8 @@ struct Edge {
   std::vector<Vec2> profile;  ///< (in, back), face to back
   std::vector<double> path;   ///< along it, from the face
   double inset = 0, depth = 0, turn = 0, wrap = 0, fold = 0, margin = 0, member = 0;
-  double pitch = 0, reach = 0;  ///< reach: how much of the frame is drawn
+  double pitch = 0, row = 0;  ///< row: of staples, in from the edge
+  double reach = 0;           ///< how much of the frame is drawn
 
   /// At this distance from the face's edge along flap A, over the edge and on to the back.
   Vec2 at(double s) const {
@@ -48,6 +49,7 @@ Edge edge_of(const Product& product, const shop::Rules& rules) {
   out.pitch = rules.staple_pitch.metres();
   const Member& member = product.members.front();
   out.member = std::min(member.width, member.height).metres();
+  out.row = std::min(out.wrap, out.member) / 2;  // in the wood, and in the cloth
   out.reach = out.margin + 2.5 * out.pitch;
   return out;
 }
@@ -88,7 +90,7 @@ void flat_corner(FoldStep& step, const Edge& e) {
 }
 
 void staples_flat(FoldStep& step, const Edge& e) {
-  const double row = e.turn + e.wrap / 2;
+  const double row = e.turn + e.row;
   for (double at = e.turn; at < e.reach - 0.004; at += e.pitch) {
     const Line3 staple = {{-row, at - 0.004, 0}, {-row, at + 0.004, 0}};
     line(step, FoldPart::staple, staple);
@@ -123,8 +125,7 @@ void wrapped_a(FoldStep& step, const Edge& e, double short_of_corner) {
         {on, e.reach, e.depth},
         {on, short_of_corner + on, e.depth}});
   for (double at = e.turn; at < e.reach - 0.004; at += e.pitch)
-    line(step, FoldPart::staple,
-         {{e.wrap / 2, at - 0.004, e.depth}, {e.wrap / 2, at + 0.004, e.depth}});
+    line(step, FoldPart::staple, {{e.row, at - 0.004, e.depth}, {e.row, at + 0.004, e.depth}});
 }
 
 /// Where the corner of the cloth is cut: x + y = -cut.
@@ -144,8 +145,9 @@ Line3 ear(const Edge& e) {
 
 FoldStep first_flap(const Edge& e, const Units& units, const FoldPlan& plan) {
   FoldStep step{"First flap: the upright sides",
-                "Pull the cloth of the upright side over the edge and on to the back; staple in "
-                "the middle of the wrap, " +
+                "Pull the cloth of the upright side over the edge and on to the back; staple "
+                "it " +
+                    print_length(plan.staple_row, units) + " in from the edge, beginning " +
                     print_length(plan.stop_short, units) +
                     " from the corner. The corner's ear stands out past the end.",
                 false,
@@ -209,14 +211,13 @@ FoldStep second_flap(const Edge& e, const Units& units, const FoldPlan& plan) {
   line(step, FoldPart::crease, {{0, 0, e.depth}, {on, on, e.depth}});
   line(step, FoldPart::cut, {{e.wrap, e.wrap, e.depth}, {e.reach, e.wrap, e.depth}});
   line(step, FoldPart::cut, {{e.wrap, e.wrap, e.depth}, {e.wrap, e.reach, e.depth}});
-  const double beside = e.wrap * 0.8;
+  const double beside = e.row * 1.6;
   line(step, FoldPart::staple,
-       {{beside + 0.002, e.wrap / 2, e.depth}, {beside + 0.010, e.wrap / 2, e.depth}});
+       {{beside + 0.002, e.row, e.depth}, {beside + 0.010, e.row, e.depth}});
   line(step, FoldPart::staple,
-       {{e.wrap / 2, beside + 0.002, e.depth}, {e.wrap / 2, beside + 0.010, e.depth}});
+       {{e.row, beside + 0.002, e.depth}, {e.row, beside + 0.010, e.depth}});
   for (double at = e.turn; at < e.reach - 0.004; at += e.pitch)
-    line(step, FoldPart::staple,
-         {{at - 0.004, e.wrap / 2, e.depth}, {at + 0.004, e.wrap / 2, e.depth}});
+    line(step, FoldPart::staple, {{at - 0.004, e.row, e.depth}, {at + 0.004, e.row, e.depth}});
   number(step, {e.reach * 0.55, 0, e.depth / 2}, "3");
   step.sentence += " Trim what is over " + print_length(plan.wrap, units) + " on the back.";
   return step;
@@ -341,6 +342,7 @@ std::vector<FoldPlan> folds_of(const Product& product, const shop::Shop& shop) {
   plan.cut_leg = Length::from_m(2 * e.margin - cut_sum(e)).round_to(shop.rules.grid);
   plan.stop_short = plan.turn.round_up_to(shop.rules.grid);
   plan.staple_pitch = shop.rules.staple_pitch;
+  plan.staple_row = Length::from_m(e.row).round_to(shop.rules.grid);
   if (plan.corner == CornerShape::acute) {
     plan.cut_leg = Length();
     plan.steps = {lay_out_acute(e, shop.units, plan), prism_first(e), prism_second(e)};

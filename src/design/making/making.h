@@ -83,6 +83,7 @@ struct FoldPlan {
   Length cut_leg;     ///< of the corner cut off, along each edge of the cloth
   Length stop_short;  ///< of the corner: staples up to here before the fold
   Length staple_pitch;
+  Length staple_row;  ///< in from the edge of the back: in the wood, however far the cloth reaches
   std::vector<FoldStep> steps;
 };
 

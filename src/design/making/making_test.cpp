@@ -163,6 +163,19 @@ TEST(Folds, the_margin_is_what_the_cloth_was_cut_for) {
   }
 }
 
+TEST(Folds, staples_meet_the_wood_where_the_cloth_reaches_beyond_it) {
+  // The inch shop wraps 1 1/2 in: half of it is the whole of a 3/4 in member.
+  shop::Shop shop = figures::small_shop(false);
+  shop.timber["square"].width = sixteenth_inch * 12;
+  const Product product = product_of_spec(frame_spec(), shop);
+  const FoldPlan plan = making_of(product, shop).folds.at(0);
+  EXPECT_EQ(plan.staple_row, sixteenth_inch * 6);
+  for (const FoldStep& step : plan.steps)
+    if (!step.flat)
+      for (const auto& staple : lines_of(step, FoldPart::staple))
+        for (const Vec3& p : staple) EXPECT_LT(std::min(p.x, p.y), sixteenth_inch.metres() * 12);
+}
+
 TEST(Folds, the_cut_leaves_the_folds_width_beyond_the_turn) {
   const shop::Shop shop = figures::small_shop(true);
   const Product product = product_of_spec(frame_spec(), shop);

@@ -134,8 +134,10 @@ design::ProductSpec wanted_product(Reader& in, const Job& job, const design::Pro
   if (const auto width = lengths.maybe(in, "width", 100_mm, 3000_mm)) spec.width = width;
   if (const auto height = lengths.maybe(in, "height", 100_mm, 3000_mm)) spec.height = height;
   spec.cloth = in.text_or("cloth", spec.cloth);
-  if (spec.width != base.width || spec.height != base.height || spec.cloth != base.cloth)
+  if (spec.width != base.width || spec.height != base.height || spec.cloth != base.cloth) {
     spec.key = base.key + " " + label;
+    spec.name = base.name + " " + label;
+  }
   return spec;
 }
 

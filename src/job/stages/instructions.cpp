@@ -40,7 +40,7 @@ void add_walls(const Job& job, Instructions& out) {
                                ? "a wood screw"
                                : "the screw in the carton (" + screw->second.name + ")";
   out.walls = {{"Board on timber studs", "Find the stud, drill a pilot hole, drive " + name +
-                                             " into the middle of it. Board alone is no hold."},
+                                             " into the middle of it. Board alone holds nothing."},
                {"Board, no stud there",
                 "Move the piece to a stud, or fix a batten across two studs and hang from it."},
                {"Brick, block, concrete",

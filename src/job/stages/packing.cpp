@@ -42,6 +42,9 @@ LabelRow label_of_piece(const Job& job, const Treatment& treatment, std::size_t 
   row.product = product.spec.name;
   row.mass_kg = product.mass_kg();
   row.two_people = product.two_people;
+  row.width = product.width;
+  row.height = product.height;
+  row.depth = product.depth;
   if (!job.order) {
     const OnSurface on = on_surface(piece, product);
     row.place = place_name(job, piece);

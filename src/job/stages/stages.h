@@ -275,6 +275,7 @@ HangSheet hang(const Job& job, const Treatment& treatment);
 struct LabelRow {
   std::string piece, product, place;
   Length left, bottom;  ///< on its surface; 0 for orders
+  Length width, height, depth;
   double mass_kg = 0;
   bool two_people = false;
   std::string payload;

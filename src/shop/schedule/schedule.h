@@ -32,6 +32,7 @@ struct StickPattern {
   std::vector<std::vector<std::string>> pieces;  ///< for each stick, whose part each mark is
   Length offcut;
   bool keep_offcut = false;
+  std::vector<std::string> offcut_names;  ///< of kept ones, one a stick: `K1`, `K2` … in the job
 };
 
 /// The stop block: one setting a length, longest first.

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <map>
+#include <set>
 
 #include "figures/small_shop.h"
 
@@ -55,6 +56,24 @@ TEST(Schedule, every_part_is_cut_once_with_a_kerf_between_its_neighbours) {
   EXPECT_EQ(plan.stops.size(), 2u);
   EXPECT_EQ(plan.stops[0].stop, 1200_mm) << "longest first";
   EXPECT_EQ(plan.stops[0].count, 12);
+}
+
+TEST(Schedule, marks_kerfs_and_offcut_add_up_to_the_stick_and_what_is_kept_has_a_name) {
+  const Shop shop = figures::small_shop(true);
+  const Schedule schedule = make_schedule(some_parts(), shop).value();
+  std::set<std::string> names;
+  std::size_t kept = 0;
+  for (const StickPlan& plan : schedule.sticks)
+    for (const StickPattern& pattern : plan.patterns) {
+      const Length usable = pattern.stock_length - plan.end_trim * 2;
+      if (pattern.offcut > Length())
+        EXPECT_EQ(pattern.marks.back().to + plan.kerf + pattern.offcut, usable);
+      EXPECT_EQ(pattern.offcut_names.size(),
+                pattern.keep_offcut ? std::size_t(pattern.sticks) : 0u);
+      kept += pattern.offcut_names.size();
+      names.insert(pattern.offcut_names.begin(), pattern.offcut_names.end());
+    }
+  EXPECT_EQ(names.size(), kept) << "each its own";
 }
 
 TEST(Schedule, the_rack_is_used_before_the_yard) {

@@ -205,6 +205,15 @@ StickPlan plan_section(const std::string& section, const Timber& timber, const S
   return plan;
 }
 
+/// What goes back to the rack gets a name to be written on it.
+void name_offcuts(std::vector<StickPlan>& plans) {
+  int number = 0;
+  for (StickPlan& plan : plans)
+    for (StickPattern& pattern : plan.patterns)
+      for (int s = 0; pattern.keep_offcut && s < pattern.sticks; ++s)
+        pattern.offcut_names.push_back("K" + std::to_string(++number));
+}
+
 }  // namespace
 
 std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop, const Watch& watch,
@@ -215,6 +224,7 @@ std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop, const W
     if (!work.lengths.empty())
       plans.push_back(plan_section(section, timber, work, shop, watch, found));
   }
+  name_offcuts(plans);
   return plans;
 }
 
