@@ -118,19 +118,19 @@ double Flow::column_width(const std::vector<Column>& columns, std::size_t i) con
   return width_mm() * columns[i].share / all;
 }
 
-double Flow::row_height(const std::vector<Column>& columns, const Cells& row,
-                        double size_mm) const {
+double Flow::row_height(const std::vector<Column>& columns, const Cells& row, double size_mm,
+                        bool bold) const {
   std::size_t lines = 1;
   for (std::size_t i = 0; i < row.size() && i < columns.size(); ++i)
-    lines =
-        std::max(lines, drawing::wrap_text(row[i], size_mm, column_width(columns, i) - 3).size());
+    lines = std::max(
+        lines, drawing::wrap_text(row[i], size_mm, column_width(columns, i) - 3, bold).size());
   return double(lines) * size_mm * line_factor + 1.6;
 }
 
 void Flow::draw_row(const std::vector<Column>& columns, const Cells& row, double size_mm,
                     bool bold) {
   double x = left_;
-  const double height = row_height(columns, row, size_mm);
+  const double height = row_height(columns, row, size_mm, bold);
   for (std::size_t i = 0; i < row.size() && i < columns.size(); ++i) {
     const double width = column_width(columns, i);
     double y = y_ + 0.6;
@@ -159,7 +159,7 @@ void Flow::table(const std::vector<Column>& columns, const std::vector<Cells>& r
     sheets_.back().shapes.push_back(Line{{left_, y_}, {right_, y_}, {Ink::ink, 0.3, Dash::none}});
     y_ += 0.6;
   };
-  need(row_height(columns, titles, size_mm) +
+  need(row_height(columns, titles, size_mm, true) +
        (rows.empty() ? 0 : row_height(columns, rows[0], size_mm)) + 4);
   header();
   for (std::size_t r = 0; r < rows.size(); ++r) {

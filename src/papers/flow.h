@@ -58,7 +58,8 @@ class Flow {
  private:
   void need(double mm);
   void line_of(const std::string& text, double size_mm, bool bold, double x, drawing::Ink ink);
-  double row_height(const std::vector<Column>& columns, const Cells& row, double size_mm) const;
+  double row_height(const std::vector<Column>& columns, const Cells& row, double size_mm,
+                    bool bold = false) const;
   void draw_row(const std::vector<Column>& columns, const Cells& row, double size_mm, bool bold);
   double column_width(const std::vector<Column>& columns, std::size_t i) const;
   void title_block(drawing::Sheet& sheet, std::size_t number, std::size_t count,

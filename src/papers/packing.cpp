@@ -177,12 +177,10 @@ void load_table(Flow& flow, const job::Job& job, const job::PackingSheet& packin
   for (std::size_t i = 0; i < trip.placed.size(); ++i) {
     const shop::PlacedPackage& one = trip.placed[i];
     const job::PackageRow& row = packing.packages[one.package];
-    const Length middle = one.y + Length::from_nm(one.across.nanometres() / 2);
-    const Length half = Length::from_nm(job.shop.van->width.nanometres() / 2);
     rows.push_back({std::to_string(i + 1), row.piece, row.product, row.place,
                     size_words(row.package, units),
                     print_mass(row.package.mass_kg, units) + (row.two_people ? ", two people" : ""),
-                    print_dimension(one.x, units), middle <= half ? "left" : "right",
+                    print_dimension(one.x, units), print_dimension(one.y, units),
                     one.z > Length() ? "on others" : "on the floor",
                     one.up == std::max({one.along, one.across, one.up})  ? "upright"
                     : one.up == row.package.depth && row.package.may_lie ? "on its back"
@@ -195,21 +193,22 @@ void load_table(Flow& flow, const job::Job& job, const job::PackingSheet& packin
               {"goes to", 1, Align::left},
               {"package", 2, Align::left},
               {"weight", 1.7, Align::left},
-              {"in from bulkhead", 1.1, Align::right},
-              {"side", 0.6, Align::left},
+              {"from bulkhead", 0.9, Align::right},
+              {"from left wall", 0.9, Align::right},
               {"stands", 1.1, Align::left},
               {"how", 1.3, Align::left},
               {"in", 0.4, Align::left}},
              rows, 2.7);
 }
 
-std::string trip_words(const job::Job& job, const shop::Trip& trip) {
+std::string trip_words(const job::Job& job, const shop::VanPlan& plan, const shop::Trip& trip) {
   const Units& units = job.region.units;
-  std::string out = std::to_string(trip.placed.size()) +
-                    (trip.placed.size() == 1 ? " package, " : " packages, ") +
-                    print_mass(trip.mass_kg, units) + " of " +
-                    print_mass(job.shop.van->payload_kg, units) + "; filled to " +
-                    print_length(trip.reach, units) + " from the bulkhead.";
+  std::string out =
+      std::to_string(trip.placed.size()) +
+      (trip.placed.size() == 1 ? " package, " : " packages, ") + print_mass(trip.mass_kg, units) +
+      " of " + print_mass(job.shop.van->payload_kg, units) + ", " +
+      print_volume(trip.volume_m3, units) + " of " + print_volume(plan.space_m3, units) +
+      "; filled to " + print_length(trip.reach, units) + " from the bulkhead.";
   if (trip.rear_axle_kg > 0)
     out += " The rear axle takes about " + print_mass(trip.rear_axle_kg, units) + " of it" +
            (job.shop.van->rear_axle_kg > 0
@@ -240,7 +239,8 @@ Paper packing_paper(const job::Job& job, const job::Pack& pack) {
       if (i > 0) flow.new_page();
       flow.keep_together(110);
       flow.heading(packing.van->trips.size() == 1 ? "The load" : "Trip " + std::to_string(i + 1));
-      flow.paragraph(trip_words(job, trip) + " Load in this order: what hangs last goes in first.");
+      flow.paragraph(trip_words(job, *packing.van, trip) +
+                     " Load in this order: what hangs last goes in first.");
       draw_trip(flow, packing, *job.shop.van, trip);
       load_table(flow, job, packing, trip);
     }

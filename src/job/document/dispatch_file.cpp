@@ -23,7 +23,7 @@ void read_packing(Reader& in, const LengthReader& lengths, shop::Packing& packin
   packing.layers = int(in.whole_or("layers", packing.layers, 1, 20));
   in.child("layers_of", [&](Reader& kinds) {
     for (const std::string& kind : kind_names())
-      if (kinds.has(kind)) packing.layers_of[kind] = int(kinds.whole(kind, 1, 20));
+      if (kinds.raw(kind)) packing.layers_of[kind] = int(kinds.whole(kind, 1, 20));
     kinds.finish();
   });
   packing.carton = lengths.optional(in, "carton", packing.carton, zero, 300_mm);
@@ -175,9 +175,12 @@ void read_line(Reader& in, Job& job, const std::vector<bool>& readable, bool wit
   const design::ProductSpec* base = job.product(key);
   if (!base) {
     for (const char* own : {"width", "height", "cloth"}) in.raw(own);
+    std::vector<std::string> known;
+    for (const auto& one : job.products) known.push_back(one.key);
+    const auto near = nearest(key, known);
     if (!key.empty())
       in.complain("product", "is not one of the products", "\"" + key + "\"",
-                  "add it under [[products]]");
+                  near ? "did you mean " + *near + "?" : "add it under [[products]]");
     in.finish();
     return;
   }

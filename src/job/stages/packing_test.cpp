@@ -122,8 +122,8 @@ TEST(PackingStage, a_shop_without_a_van_lists_packages_and_says_so) {
 
 TEST(PackingStage, a_van_that_is_too_small_is_a_statement_and_stops_nothing) {
   Job job = example("control_room", "shop_metric");
-  job.shop.van->length = 900_mm;
-  job.shop.van->height = 700_mm;
+  job.shop.van->length = 600_mm;
+  job.shop.van->height = 600_mm;
   const Packed one = packed(job);
   EXPECT_FALSE(one.packing.van);
   EXPECT_GE(one.packing.statements[0].weight, 80);

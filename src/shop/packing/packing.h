@@ -34,6 +34,7 @@ struct PlacedPackage {
 struct Trip {
   std::vector<PlacedPackage> placed;  ///< in load order: the last hung first
   double mass_kg = 0;
+  double volume_m3 = 0;                   ///< of its packages
   double centre_x_m = 0, centre_y_m = 0;  ///< of the load
   double rear_axle_kg = 0;                ///< of the load; 0 where the axles are not known
   Length reach;                           ///< how far from the bulkhead it is filled
@@ -45,6 +46,7 @@ struct Trip {
 /// Trips carry the pieces in the order of hanging: the first trip what hangs first.
 struct VanPlan {
   std::vector<Trip> trips;
+  double space_m3 = 0;   ///< of the van, its wheel arches taken off
   int bound = 0;         ///< no plan has fewer trips
   std::string bound_by;  ///< `weight`, `volume`, `floor` or `one piece`
 };

@@ -71,6 +71,23 @@ TEST(VanPlan, no_fault_in_random_loads) {
   EXPECT_LT(above_bound, trips / 2);
 }
 
+TEST(VanPlan, three_hundred_pieces_are_planned_within_seconds) {
+  Random random(9);
+  std::vector<Package> hung;
+  for (int i = 0; i < 300; ++i)
+    hung.push_back(panel("P" + std::to_string(i), 1_mm * random.between(400, 700),
+                         1_mm * random.between(700, 1250), 1_mm * random.between(60, 140),
+                         random.uniform(3, 12)));
+  Packing packing = plain_packing();
+  packing.bears_kg = 100;
+  const VanPlan plan = plan_van(hung, plain_van(), packing).value();
+  for (const std::string& fault : faults_of_plan(plan, hung, plain_van(), packing))
+    ADD_FAILURE() << fault;
+  RecordProperty("trips", int(plan.trips.size()));
+  RecordProperty("bound", plan.bound);
+  EXPECT_LE(int(plan.trips.size()), 2 * plan.bound);
+}
+
 TEST(VanPlan, a_checker_that_sees_nothing_would_be_no_checker) {
   const Van van = plain_van();
   const Packing packing = plain_packing();

@@ -59,12 +59,15 @@ class Loading {
   bool add(std::size_t index) {
     const Package& package = packages_[index];
     std::optional<Candidate> best;
-    for (const auto& way : ways_to_stand(package))
+    for (const auto& way : ways_to_stand(package)) {
+      const std::vector<Length> across = lanes(way[1]);
       for (const Length z : heights_)
-        for (const Length y : lanes(way[1])) {
+        for (const Length y : across) {
+          if (z + way[2] > van_.height) break;
           const auto candidate = place(package, way, y, z);
           if (candidate && (!best || better(*candidate, *best))) best = candidate;
         }
+    }
     if (!best) return false;
     keep(index, *best);
     return true;
@@ -76,6 +79,7 @@ class Loading {
     for (const PlacedPackage& one : placed_) {
       const double mass = packages_[one.package].mass_kg;
       out.mass_kg += mass;
+      out.volume_m3 += one.along.metres() * one.across.metres() * one.up.metres();
       out.centre_x_m += mass * (one.x.metres() + one.along.metres() / 2);
       out.centre_y_m += mass * (one.y.metres() + one.across.metres() / 2);
       out.reach = std::max(out.reach, one.x + one.along);
@@ -114,6 +118,9 @@ class Loading {
       out.push_back(arch.y + arch.across);
       out.push_back(arch.y - across);
     }
+    out.erase(std::remove_if(out.begin(), out.end(),
+                             [&](Length y) { return y < Length() || y + across > van_.width; }),
+              out.end());
     std::sort(out.begin(), out.end());
     out.erase(std::unique(out.begin(), out.end()), out.end());
     return out;
@@ -175,7 +182,6 @@ class Loading {
                                  Length z) const {
     Candidate out;
     out.box = {Length(), y, z, way[0], way[1], way[2]};
-    if (y < Length() || y + way[1] > van_.width || z + way[2] > van_.height) return std::nullopt;
     out.box.x = pushed_in(out.box);
     if (out.box.x + way[0] > van_.length) return std::nullopt;
     if (z > Length()) {
@@ -278,13 +284,16 @@ void find_bound(const std::vector<Package>& hung, const Van& van, VanPlan& plan)
 
 /// The pieces from first to beyond, loaded in the opposite order.
 std::optional<Trip> try_trip(const std::vector<Package>& hung, std::size_t first,
-                             std::size_t beyond, const Van& van, const Packing& packing) {
+                             std::size_t beyond, const Van& van, const Packing& packing,
+                             std::size_t& left_out) {
   std::optional<Trip> best;
+  left_out = beyond - first;
   for (const Taste taste : {Taste::deep_first, Taste::low_first, Taste::across_first}) {
     Loading loading(hung, van, packing, taste);
-    bool fits = true;
-    for (std::size_t i = beyond; fits && i > first; --i) fits = loading.add(i - 1);
-    if (!fits) continue;
+    std::size_t i = beyond;
+    while (i > first && loading.add(i - 1)) --i;
+    left_out = std::min(left_out, i - first);
+    if (i > first) continue;
     Trip trip = loading.trip();
     const bool axle = van.rear_axle_kg <= 0 || trip.rear_axle_kg <= van.rear_axle_kg + 1e-9;
     const auto worth = [](const Trip& one) {
@@ -293,6 +302,25 @@ std::optional<Trip> try_trip(const std::vector<Package>& hung, std::size_t first
     if (axle && (!best || worth(trip) < worth(*best))) best = std::move(trip);
   }
   return best;
+}
+
+/// As many pieces as fit, from first on. A load that leaves many out is cut by half of them at
+/// once; one that fits is tried with one more until that fails.
+Trip fill_trip(const std::vector<Package>& hung, std::size_t first, std::size_t most,
+               const Van& van, const Packing& packing) {
+  std::size_t beyond = most, left_out = 0;
+  std::optional<Trip> trip;
+  while (!(trip = try_trip(hung, first, beyond, van, packing, left_out))) {
+    most = beyond - 1;
+    beyond = std::max(first + 1, beyond - std::max<std::size_t>(1, left_out / 2));
+  }
+  while (beyond < most) {
+    auto larger = try_trip(hung, first, beyond + 1, van, packing, left_out);
+    if (!larger) break;
+    trip = std::move(larger);
+    ++beyond;
+  }
+  return std::move(*trip);
 }
 
 }  // namespace
@@ -305,7 +333,7 @@ Result<VanPlan> plan_van(const std::vector<Package>& hung, const Van& van, const
                 "it weighs " + fixed(hung[i].mass_kg, 1) +
                     " kg: build it in two, or hire a larger "
                     "van");
-    else if (!try_trip(hung, i, i + 1, van, packing))
+    else if (std::size_t left_out = 0; !try_trip(hung, i, i + 1, van, packing, left_out))
       found.add("van", "does not hold " + hung[i].label,
                 print_mm(hung[i].width) + " × " + print_mm(hung[i].height) + " × " +
                     print_mm(hung[i].depth),
@@ -313,6 +341,7 @@ Result<VanPlan> plan_van(const std::vector<Package>& hung, const Van& van, const
   }
   if (!found.empty()) return found;
   VanPlan plan;
+  plan.space_m3 = space_m3(van);
   find_bound(hung, van, plan);
   for (std::size_t first = 0; first < hung.size();) {
     double mass = 0, volume = 0;
@@ -323,10 +352,8 @@ Result<VanPlan> plan_van(const std::vector<Package>& hung, const Van& van, const
       volume += volume_m3(hung[beyond]);
       ++beyond;
     }
-    std::optional<Trip> trip;
-    while (!(trip = try_trip(hung, first, beyond, van, packing))) --beyond;
-    plan.trips.push_back(std::move(*trip));
-    first = beyond;
+    plan.trips.push_back(fill_trip(hung, first, beyond, van, packing));
+    first += plan.trips.back().placed.size();
   }
   return plan;
 }
