@@ -309,7 +309,7 @@ void drill_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units&
   sheet.shapes.push_back(drawing::filled_rectangle(at, {at.x + depth, at.y + wide}, Ink::corridor,
                                                    {Ink::cedar, 0.35, Dash::none}));
   if (!set_up.passes.empty()) {
-    const double c = set_up.profile[1][1].millimetres();
+    const double c = set_up.profile[set_up.profile.size() - 2][1].millimetres();
     sheet.shapes.push_back(drawing::filled_rectangle(at, {at.x + c, at.y + wide}, Ink::paper,
                                                      {Ink::cedar, 0.2, Dash::dashed}));
   }
@@ -361,7 +361,8 @@ void edge_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units& 
                               false,
                               Ink::paper,
                               false});
-  for (std::size_t i = 0; i + 1 < set_up.passes.size(); ++i) {
+  // A straight cut moves parallel to itself; a curved one comes down as it is.
+  for (std::size_t i = 0; set_up.profile.size() == 3 && i + 1 < set_up.passes.size(); ++i) {
     const double c = set_up.passes[i].millimetres();
     sheet.shapes.push_back(
         Line{{at.x, at.y + c}, {at.x + c, at.y}, {Ink::graphite, 0.2, Dash::dashed}});

@@ -18,6 +18,7 @@ struct Edge {
   std::vector<Vec2> profile;  ///< (in, back), face to back
   std::vector<double> path;   ///< along it, from the face
   double inset = 0, depth = 0, turn = 0, wrap = 0, fold = 0, margin = 0, member = 0;
+  double low = 0;             ///< where the straight side begins, from the face
   double pitch = 0, row = 0;  ///< row: of staples, in from the edge
   double reach = 0;           ///< how much of the frame is drawn
 
@@ -42,6 +43,7 @@ Edge edge_of(const Product& product, const shop::Rules& rules) {
     out.path.push_back(out.path.back() + length(out.profile[i] - out.profile[i - 1]));
   out.inset = out.profile.front().x;
   out.depth = out.profile.back().y;
+  out.low = out.profile[out.profile.size() - 2].y;
   out.turn = out.path.back() - out.inset;
   out.wrap = rules.wrap.metres();
   out.fold = rules.fold.metres();
@@ -136,8 +138,8 @@ double cut_sum(const Edge& e) {
 /// The ear while it stands out in the plane of side A: v out of the corner, height by the profile.
 Line3 ear(const Edge& e) {
   const double k = cut_sum(e);
-  return {{0, 0, e.profile.size() > 2 ? e.profile[1].y : 0},
-          {0, -e.margin, e.profile.size() > 2 ? e.profile[1].y : 0},
+  return {{0, 0, e.low},
+          {0, -e.margin, e.low},
           {0, -e.margin, std::min(e.depth, k - e.margin + (e.depth - e.turn))},
           {0, -(k - e.turn), e.depth},
           {0, 0, e.depth}};
@@ -166,8 +168,7 @@ FoldStep first_flap(const Edge& e, const Units& units, const FoldPlan& plan) {
 
 /// The ear laid against side B: its half next to the wood, from the corner to the diagonal.
 Line3 tucked(const Edge& e) {
-  const double low = e.profile.size() > 2 ? e.profile[1].y : 0;
-  return {{0, 0, low}, {0, 0, e.depth}, {e.depth - low, 0, e.depth}};
+  return {{0, 0, e.low}, {0, 0, e.depth}, {e.depth - e.low, 0, e.depth}};
 }
 
 FoldStep tuck(const Edge& e) {
@@ -186,7 +187,7 @@ FoldStep tuck(const Edge& e) {
         {e.inset, e.inset, 0}});
   wrapped_a(step, e, 0);
   line(step, FoldPart::lining, tucked(e));
-  line(step, FoldPart::crease, {{0, 0, tucked(e)[0].z}, {half - tucked(e)[0].z, 0, e.depth}});
+  line(step, FoldPart::crease, {{0, 0, e.low}, {half - e.low, 0, e.depth}});
   number(step, {half * 0.22, 0, e.depth * 0.72}, "2");
   return step;
 }

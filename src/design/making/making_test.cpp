@@ -71,6 +71,22 @@ TEST(StorySticks, a_stile_is_marked_where_its_stretchers_stand) {
   EXPECT_EQ(places(stile, MarkKind::screw), (std::vector<Length>{800_mm}));
 }
 
+TEST(StorySticks, members_that_cross_are_marked_on_each_other_and_those_in_another_plane_are_not) {
+  const shop::Shop shop = figures::small_shop(true);
+  Product product = product_of_spec(frame_spec(), shop);
+  product.members.clear();
+  const auto member = [](const char* name, Length x, Length y, Length w, Length h, Length z) {
+    return Member{name, x, y, w, h, z, 20_mm, "square", std::max(w, h)};
+  };
+  product.width = 600_mm, product.height = 900_mm;
+  product.members = {member("rail", Length(), 100_mm, 600_mm, 40_mm, Length()),
+                     member("stile", 50_mm, Length(), 30_mm, 900_mm, Length()),
+                     member("far", 300_mm, Length(), 30_mm, 900_mm, 200_mm)};
+  const auto rail = stick_named(making_of(product, shop), "rail");
+  EXPECT_EQ(places(rail, MarkKind::edge), (std::vector<Length>{50_mm, 80_mm}));
+  EXPECT_EQ(places(rail, MarkKind::screw), (std::vector<Length>{65_mm}));
+}
+
 TEST(StorySticks, every_mark_lies_on_its_member_in_order) {
   for (const bool metric : {true, false}) {
     const shop::Shop shop = figures::small_shop(metric);

@@ -37,16 +37,20 @@ void add_mark(StoryStick& stick, Length at, MarkKind kind, const std::string& wh
   stick.marks.push_back({at, kind, what});
 }
 
-/// Whether the other's end stands against this one's side.
+/// Whether the other crosses this one, or stands with an end against its side.
 bool stands_against(const Run& run, const Run& other) {
   if (run.upright == other.upright) return false;
-  return (other.lo == run.far || other.hi == run.near) && other.near < run.hi && other.far > run.lo;
+  return other.lo <= run.far && other.hi >= run.near && other.near < run.hi && other.far > run.lo;
+}
+bool side_by_side(const Member& a, const Member& b) {
+  return a.z <= b.z + b.depth && b.z <= a.z + a.depth;
 }
 
-void mark_joints(const Product& product, const Run& run, StoryStick& stick) {
+void mark_joints(const Product& product, const Member& marked, StoryStick& stick) {
+  const Run run = run_of(marked);
   for (const Member& member : product.members) {
     const Run other = run_of(member);
-    if (!stands_against(run, other)) continue;
+    if (!stands_against(run, other) || !side_by_side(marked, member)) continue;
     add_mark(stick, other.near - run.lo, MarkKind::edge, member.name);
     add_mark(stick, other.far - run.lo, MarkKind::edge, member.name);
     const Length axis = Length::from_nm((other.near + other.far).nanometres() / 2);
@@ -96,7 +100,7 @@ std::vector<StoryStick> sticks_of_frame(const Product& product, const shop::Shop
       at = out.end() - 1;
     }
     ++at->members;
-    mark_joints(product, run, *at);
+    mark_joints(product, member, *at);
     mark_outside(product, shop.rules, run, *at);
   }
   // A stick with nothing but its ends is what the stop is for.

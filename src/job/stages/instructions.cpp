@@ -51,9 +51,16 @@ void add_walls(const Job& job, Instructions& out) {
                 "Ask someone who knows the building before you drill."}};
 }
 
+bool has_corner_pieces(const Job& job) {
+  return std::any_of(job.pieces.begin(), job.pieces.end(), [&](const Piece& piece) {
+    const design::Kind kind = job.product(piece.product)->kind;
+    return kind == design::Kind::straddling_trap || kind == design::Kind::solid_trap;
+  });
+}
+
 std::vector<std::string> steps_for(const Job& job) {
   const std::string count = std::to_string(job.shop.rules.hangers_per_panel);
-  return {
+  std::vector<std::string> out = {
       "Open the cartons lying flat, cut the tape only: a blade goes through cloth. Check each "
       "piece against the list above.",
       "Mark a level line where the upper edges shall be. Look for cables and pipes with a "
