@@ -47,7 +47,8 @@ class ColumnMatrices {
     const Eigen::Index n = points_.cols();
     out_.plan = {stiffness(Eigen::VectorXd::Ones(n)), mass(Eigen::VectorXd::Ones(n))};
     for (int m = 0; m < model_.materials; ++m)
-      if (std::find(out_.material.begin(), out_.material.end(), m) != out_.material.end())
+      if (std::any_of(out_.fills.begin(), out_.fills.end(),
+                      [m](const SolidFill& fill) { return fill.material == m; }))
         flat_material(m);
   }
 
@@ -99,8 +100,9 @@ class ColumnMatrices {
     return (along.x * dx_ + along.y * dy_) * weight_.asDiagonal() * value_.transpose();
   }
   Matrix over_all(std::size_t l, HeightMatrices::Which which) const {
-    const SolidLayer& layer = model_.layers[l];
-    const Matrix& up = layer.matrices.of[which];
+    return over_all(model_.layers[l], model_.layers[l].matrices.of[which]);
+  }
+  Matrix over_all(const SolidLayer& layer, const Matrix& up) const {
     Matrix out = Matrix::Zero(model_.height_size, model_.height_size);
     for (Eigen::Index a = 0; a < up.rows(); ++a)
       for (Eigen::Index b = 0; b < up.cols(); ++b)
@@ -114,11 +116,13 @@ class ColumnMatrices {
   /// All flat layers of one material at once.
   void flat_material(int m) {
     Matrix mass_up = Matrix::Zero(model_.height_size, model_.height_size), stiff_up = mass_up;
-    for (std::size_t l = 0; l < model_.layers.size(); ++l) {
-      if (out_.material[l] != m) continue;
+    for (const SolidFill& fill : out_.fills) {
+      if (fill.material != m) continue;
+      const auto l = seat(fill.layer);
       const double h = level(l + 1).at0 - level(l).at0;
-      mass_up += h * over_all(l, HeightMatrices::mass);
-      stiff_up += over_all(l, HeightMatrices::stiff) / h;
+      const HeightPart part = height_part(model_.layers[l], fill.from, fill.to);
+      mass_up += h * over_all(model_.layers[l], part.mass);
+      stiff_up += over_all(model_.layers[l], part.stiff) / h;
     }
     const int mass_at = add_height(model_, mass_up);
     add(0, mass_at, 1, 0, m);
@@ -133,7 +137,7 @@ class ColumnMatrices {
       const Vec2 away = (p_[1] - p_[0]) * points_(0, q) + (p_[2] - p_[0]) * points_(1, q);
       h(q) = high.at0 - low.at0 + dot(s, away);
     }
-    const int first = static_cast<int>(out_.plan.size()), m = out_.material[l];
+    const int first = static_cast<int>(out_.plan.size()), m = out_.fills[l].material;
     out_.plan.push_back(stiffness(h));
     out_.plan.push_back(mass(h));
     out_.plan.push_back(mass(h.cwiseInverse()));
@@ -215,6 +219,21 @@ Matrix apply_terms(const SolidModel& model, const Matrix& in, Weight weight) {
 }
 
 }  // namespace
+
+HeightPart height_part(const SolidLayer& layer, double from, double to) {
+  if (from == 0 && to == 1)
+    return {layer.matrices.of[HeightMatrices::mass], layer.matrices.of[HeightMatrices::stiff]};
+  const auto n = static_cast<Eigen::Index>(layer.functions.size());
+  HeightPart out{Matrix::Zero(n, n), Matrix::Zero(n, n)};
+  Eigen::VectorXd v(n), s(n);
+  const Quadrature rule = gauss_legendre(layer.degree + 1, from, to);
+  for (std::size_t g = 0; g < rule.points.size(); ++g) {
+    height_shapes(layer.degree, rule.points[g], v.data(), s.data());
+    out.mass += rule.weights[g] * v * v.transpose();
+    out.stiff += rule.weights[g] * s * s.transpose();
+  }
+  return out;
+}
 
 void add_matrices(SolidModel& model, std::size_t column) {
   ColumnMatrices(model, column).make();

@@ -182,7 +182,7 @@ class ColumnFaces {
         Vector across = Vector::Zero(size);
         for (const int f : part.functions) across(f) = shape_at(out_.shapes[place(f)], at).value;
         plan += across * across.transpose() * (rule.weights[g] * run * (z1 - z0));
-        if (!once || up.size() == 0) up = height_mass(layer, from, to);
+        if (!once || up.size() == 0) up = height_part(layer, from, to).mass;
         if (!once) {
           add(plan, over_all(layer, up), boundary);
           plan.setZero();
@@ -198,19 +198,6 @@ class ColumnFaces {
       for (Eigen::Index b = 0; b < up.cols(); ++b)
         out(layer.functions[static_cast<std::size_t>(a)],
             layer.functions[static_cast<std::size_t>(b)]) += up(a, b);
-    return out;
-  }
-
-  static Matrix height_mass(const SolidLayer& layer, double from, double to) {
-    if (from == 0 && to == 1) return layer.matrices.of[HeightMatrices::mass];
-    const auto m = static_cast<Eigen::Index>(layer.functions.size());
-    Matrix out = Matrix::Zero(m, m);
-    Vector v(m), s(m);
-    const Quadrature rule = gauss_legendre(layer.degree + 1, from, to);
-    for (std::size_t g = 0; g < rule.points.size(); ++g) {
-      height_shapes(layer.degree, rule.points[g], v.data(), s.data());
-      out += rule.weights[g] * v * v.transpose();
-    }
     return out;
   }
 

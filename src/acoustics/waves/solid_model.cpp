@@ -36,6 +36,11 @@ int least_degree(const SolidAsk& ask) {
   return ask.near_sources_m.empty() ? 2 : 4;
 }
 
+/// Of a slab, counted over all objects.
+int material_of(const SolidAsk& ask, int slab) {
+  return ask.material_of.empty() ? slab + 1 : ask.material_of[spot(slab)];
+}
+
 // ---- the plan
 // ------------------------------------------------------------------------------------
 
@@ -91,7 +96,7 @@ PlanTask plan_task(const SolidAsk& ask) {
     for (std::size_t i = 0; i < object.plan_m.size(); ++i) {
       task.lines.push_back({object.plan_m[i], object.plan_m[(i + 1) % object.plan_m.size()]});
       if (distance_to_edge(task.room, object.plan_m[i]) > plan_snap_m)
-        task.corners.push_back({object.plan_m[i], 1});
+        task.corners.push_back({object.plan_m[i], ask.rings});
     }
     if (!is_upright(object)) add_slab_lines(object, task.lines);
   }
@@ -103,10 +108,11 @@ PlanTask plan_task(const SolidAsk& ask) {
   }
   task.longest_m = [&ask](Vec2 at) {
     double slowest = 1;
-    std::size_t material = 1;
+    int slab = 0;
     for (const ResponseObject& object : ask.objects)
-      for (std::size_t s = 0; s < object.slabs.size(); ++s, ++material)
-        if (contains(object.plan_m, at, 0)) slowest = std::max(slowest, ask.slowness[material]);
+      for (std::size_t s = 0; s < object.slabs.size(); ++s, ++slab)
+        if (contains(object.plan_m, at, 0))
+          slowest = std::max(slowest, ask.slowness[spot(material_of(ask, slab))]);
     double longest = side_of_wave / (ask.wave_number_1_m * slowest);
     for (const Vec3& source : ask.near_sources_m)
       longest = std::min(longest, std::max(near_side_m, length(at - Vec2{source.x, source.y})));
@@ -126,7 +132,9 @@ double lowest_ceiling(const Room& room) {
 
 /// Where layers meet: at the ends of objects and slabs, and at edges of patches that lie apart.
 std::vector<double> marks_of(const SolidAsk& ask) {
-  std::vector<double> marks = height_marks(ask.objects);
+  std::vector<double> marks = height_marks(
+      ask.objects, ask.room.flat() ? ask.room.height_m : 1e9,
+      ask.room.flat() ? ask.one_level_m : plan_snap_m);
   for (const Vec3& source : ask.near_sources_m)
     for (const double away : {0.0, -0.1, 0.1, -0.4, 0.4}) {
       const double z = source.z + away;
@@ -276,17 +284,17 @@ void make_layers(const SolidAsk& ask, SolidModel& model) {
 // -----------------------------------------------------------------------------------
 
 /// The materials of the objects that hold a point.
-std::vector<int> materials_at(const std::vector<ResponseObject>& objects, Vec3 at) {
+std::vector<int> materials_at(const SolidAsk& ask, Vec3 at) {
   std::vector<int> out;
-  int first = 1;
-  for (const ResponseObject& object : objects) {
+  int first = 0;
+  for (const ResponseObject& object : ask.objects) {
     const int slabs = static_cast<int>(object.slabs.size());
     if (at.z > object.low_m && at.z < object.high_m && contains(object.plan_m, {at.x, at.y}, 0)) {
       const double s = dot(object.axis, at) - axis_start(object);
       const std::vector<double> marks = slab_marks(object);
       int slab = 0;
       while (slab + 1 < slabs && s > marks[spot(slab) + 1]) ++slab;
-      out.push_back(first + slab);
+      out.push_back(material_of(ask, first + slab));
     }
     first += slabs;
   }
@@ -340,21 +348,41 @@ class PlanFunctions {
   int next_ = 0;
 };
 
+/// Heights in a layer at which what fills it changes, its ends among them.
+std::vector<double> changes(const SolidAsk& ask, Vec2 at, double low, double high) {
+  std::vector<double> out{low, high};
+  if (ask.room.flat())
+    for (const ResponseObject& object : ask.objects)
+      if (contains(object.plan_m, at, 0))
+        for (const double z : upright_marks(object))
+          if (z > low + 1e-9 && z < high - 1e-9) out.push_back(z);
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
 Diagnostics place_materials(const SolidAsk& ask, SolidModel& model) {
   Diagnostics found;
-  const std::size_t layers = model.layers.size();
-  std::vector<double> filled(ask.objects.size(), 0);
   bool overlap = false;
   for (std::size_t t = 0; t < model.columns.size(); ++t) {
     const Corners& c = model.mesh.triangles[t];
-    model.columns[t].material.assign(layers, 0);
-    for (std::size_t l = 0; l < layers; ++l) {
-      double z = 0;
-      for (const int p : c) z += (model.level_m[spot(p)][l] + model.level_m[spot(p)][l + 1]) / 6;
-      const std::vector<int> here =
-          materials_at(ask.objects, {model.centres[t].x, model.centres[t].y, z});
-      if (here.size() > 1) overlap = true;
-      if (!here.empty()) model.columns[t].material[l] = here[0];
+    const Vec2 middle = model.centres[t];
+    std::vector<SolidFill>& fills = model.columns[t].fills;
+    for (std::size_t l = 0; l < model.layers.size(); ++l) {
+      double low = 0, high = 0;
+      for (const int p : c)
+        low += model.level_m[spot(p)][l] / 3, high += model.level_m[spot(p)][l + 1] / 3;
+      const std::vector<double> z = changes(ask, middle, low, high);
+      for (std::size_t i = 0; i + 1 < z.size(); ++i) {
+        if (z[i + 1] - z[i] < 1e-12) continue;
+        const auto here = materials_at(ask, {middle.x, middle.y, (z[i] + z[i + 1]) / 2});
+        if (here.size() > 1 && z[i + 1] - z[i] > 2 * plan_snap_m) overlap = true;
+        const int material = here.empty() ? 0 : here[0];
+        const double to = i + 2 == z.size() ? 1 : (z[i + 1] - low) / (high - low);
+        if (i > 0 && fills.back().material == material)
+          fills.back().to = to;
+        else
+          fills.push_back({static_cast<int>(l), material, i == 0 ? 0 : fills.back().to, to});
+      }
     }
   }
   if (overlap) found.add("objects", "overlap each other", {}, "move them apart");
@@ -401,7 +429,8 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
     for (std::size_t i = 0; i < 3; ++i)
       longest = std::max(
           longest, length(model.mesh.points[spot(c[(i + 1) % 3])] - model.mesh.points[spot(c[i])]));
-    for (const int m : model.columns[t].material) slow = std::max(slow, ask.slowness[spot(m)]);
+    for (const SolidFill& fill : model.columns[t].fills)
+      slow = std::max(slow, ask.slowness[spot(fill.material)]);
     highest.push_back(
         std::max(least_degree(ask), plan_degree(k * longest * slow, ask.more_degrees)));
   }
@@ -474,12 +503,15 @@ int SolidModel::material_at(Vec3 at) const {
     if (least > most) most = least, best = t;
   }
   const Corners& c = mesh.triangles[best];
-  for (std::size_t l = 0; l < layers.size(); ++l) {
-    double top = 0;
-    for (const int p : c) top += level_m[spot(p)][l + 1] / 3;
-    if (at.z <= top) return columns[best].material[l];
+  for (const SolidFill& fill : columns[best].fills) {
+    double low = 0, high = 0;
+    for (const int p : c) {
+      low += level_m[spot(p)][spot(fill.layer)] / 3;
+      high += level_m[spot(p)][spot(fill.layer) + 1] / 3;
+    }
+    if (at.z <= low + fill.to * (high - low)) return fill.material;
   }
-  return columns[best].material.back();
+  return columns[best].fills.back().material;
 }
 
 }  // namespace roomwright::acoustics

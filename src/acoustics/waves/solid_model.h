@@ -34,13 +34,18 @@ struct SolidTerm {
   double in_stiffness = 0, in_mass = 0;
   int material = -1, boundary = -1;
 };
+/// What fills a layer, from a share of its height to another.
+struct SolidFill {
+  int layer = 0, material = 0;
+  double from = 0, to = 1;
+};
 /// The prisms over one triangle.
 struct SolidColumn {
   std::vector<int> functions;  ///< of the plan
   std::vector<TriangleShape> shapes;
   std::vector<Eigen::MatrixXd> plan;
   std::vector<SolidTerm> terms;
-  std::vector<int> material;  ///< by layer
+  std::vector<SolidFill> fills;  ///< bottom to top, all of the height
 };
 /// Weights of the unknowns at a point.
 struct SolidPoint {
@@ -89,6 +94,12 @@ struct SolidAsk {
   std::vector<Vec3> near_sources_m;  ///< sources with a receiver closer than near_source_m
   int more_degrees = 0;
   bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
+  /// By slab, object after object: its material, from 1; empty: each its own.
+  std::vector<int> material_of;
+  /// Ends of objects that lie nearer than that share a layer's end: what lies between is integrated
+  /// exactly, but functions have no kink there.
+  double one_level_m = 0.03;
+  int rings = 0;  ///< of smaller triangles round the corners of objects
 };
 inline constexpr int most_solid_unknowns = 150000;
 
@@ -113,8 +124,17 @@ std::vector<double> slab_marks(const ResponseObject& object);
 bool is_upright(const ResponseObject& object);
 /// Where the object begins along its axis.
 double axis_start(const ResponseObject& object);
-/// Heights at which some object or slab begins or ends.
-std::vector<double> height_marks(const std::vector<ResponseObject>& objects);
+/// Heights at which some object or slab begins or ends, those of different objects that lie nearer
+/// than one_level_m as one; none so near floor or ceiling.
+std::vector<double> height_marks(const std::vector<ResponseObject>& objects, double ceiling_m,
+                                 double one_level_m);
+/// Where an upright object's slabs meet, and its ends.
+std::vector<double> upright_marks(const ResponseObject& object);
+/// ∫ΨΨ and ∫Ψ'Ψ' over a part of a layer, ζ from `from` to `to`.
+struct HeightPart {
+  Eigen::MatrixXd mass, stiff;
+};
+HeightPart height_part(const SolidLayer& layer, double from, double to);
 /// A matrix over the height, from one over the layers' functions.
 int add_height(SolidModel& model, const Eigen::MatrixXd& over_functions);
 /// The surfaces and patches of one column, added to it. whole: the height's mass over all layers

@@ -153,20 +153,45 @@ std::vector<double> slab_marks(const ResponseObject& object) {
   return out;
 }
 
-std::vector<double> height_marks(const std::vector<ResponseObject>& objects) {
-  std::vector<double> all;
-  for (const ResponseObject& object : objects) {
-    all.push_back(object.low_m);
-    all.push_back(object.high_m);
-    if (!is_upright(object)) continue;
-    const std::vector<double> marks = slab_marks(object);
-    for (std::size_t i = 1; i + 1 < marks.size(); ++i)
-      all.push_back(object.axis.z > 0 ? object.low_m + marks[i] : object.high_m - marks[i]);
+std::vector<double> upright_marks(const ResponseObject& object) {
+  std::vector<double> out{object.low_m, object.high_m};
+  if (!is_upright(object)) return out;
+  const std::vector<double> marks = slab_marks(object);
+  for (std::size_t i = 1; i + 1 < marks.size(); ++i)
+    out.push_back(object.axis.z > 0 ? object.low_m + marks[i] : object.high_m - marks[i]);
+  return out;
+}
+
+std::vector<double> height_marks(const std::vector<ResponseObject>& objects, double ceiling_m,
+                                 double one_level_m) {
+  struct Mark {
+    double z;
+    std::size_t object;
+  };
+  std::vector<Mark> all;
+  for (std::size_t o = 0; o < objects.size(); ++o)
+    for (const double z : upright_marks(objects[o])) all.push_back({z, o});
+  std::stable_sort(all.begin(), all.end(), [](const Mark& a, const Mark& b) { return a.z < b.z; });
+  struct Level {
+    double low, high;
+    std::vector<std::size_t> objects;  // none twice: a thin slab keeps both its ends
+  };
+  std::vector<Level> levels{{0, 0, {}}};
+  for (const Mark& mark : all) {
+    Level& last = levels.back();
+    const bool known =
+        std::find(last.objects.begin(), last.objects.end(), mark.object) != last.objects.end();
+    if (mark.z - last.low <= plan_snap_m || (!known && mark.z - last.low <= one_level_m)) {
+      last.high = mark.z;
+      last.objects.push_back(mark.object);
+    } else {
+      levels.push_back({mark.z, mark.z, {mark.object}});
+    }
   }
-  std::sort(all.begin(), all.end());
+  if (levels.size() > 1 && ceiling_m - levels.back().low <= one_level_m) levels.pop_back();
   std::vector<double> out;
-  for (const double z : all)
-    if (z > plan_snap_m && (out.empty() || z - out.back() > plan_snap_m)) out.push_back(z);
+  for (std::size_t l = 1; l < levels.size(); ++l)
+    out.push_back((levels[l].low + levels[l].high) / 2);
   return out;
 }
 

@@ -60,16 +60,33 @@ double least_loss(const ResponseRequest& request) {
   return least;
 }
 
+/// The fluids of the objects' slabs, each once, and which of them each slab is (from 1).
+struct Fluids {
+  std::vector<const FluidSlab*> all;
+  std::vector<int> of_slab;
+};
+Fluids fluids_of(const ResponseRequest& request) {
+  Fluids out;
+  for (const ResponseObject& object : request.objects)
+    for (const FluidSlab& slab : object.slabs) {
+      const auto same = std::find_if(out.all.begin(), out.all.end(), [&](const FluidSlab* known) {
+        return known->density == slab.density && known->compressibility == slab.compressibility;
+      });
+      out.of_slab.push_back(static_cast<int>(same - out.all.begin()) + 1);
+      if (same == out.all.end()) out.all.push_back(&slab);
+    }
+  return out;
+}
+
 SolidValues values_at(const ResponseRequest& request, std::size_t i) {
   SolidValues out;
   const double k = 2 * field_pi * request.frequencies_hz[i] / request.sound_speed_m_s;
   out.inverse_density = {1};
   out.stiffness = {k * k};
-  for (const ResponseObject& object : request.objects)
-    for (const FluidSlab& slab : object.slabs) {
-      out.inverse_density.push_back(1.0 / at_index(slab.density, i));
-      out.stiffness.push_back(k * k * at_index(slab.compressibility, i));
-    }
+  for (const FluidSlab* fluid : fluids_of(request).all) {
+    out.inverse_density.push_back(1.0 / at_index(fluid->density, i));
+    out.stiffness.push_back(k * k * at_index(fluid->compressibility, i));
+  }
   const auto surfaces = static_cast<std::size_t>(surface_count(request.room));
   const bool lossless = is_lossless(request);
   std::vector<Value> wall(surfaces, 0);
@@ -92,17 +109,16 @@ std::vector<double> slowness(const ResponseRequest& request) {
   const double top =
       *std::max_element(request.frequencies_hz.begin(), request.frequencies_hz.end());
   std::vector<double> out{1};
-  for (const ResponseObject& object : request.objects)
-    for (const FluidSlab& slab : object.slabs) {
-      double most = 0;
-      for (std::size_t i = 0; i < request.frequencies_hz.size(); ++i)
-        most = std::max(most, request.frequencies_hz[i] / top *
-                                  std::sqrt(std::abs(at_index(slab.density, i) *
-                                                     at_index(slab.compressibility, i))));
-      // Along a slab its field follows the air's; only across it do its own short waves stand, and
-      // those die away within a few of them.
-      out.push_back(std::clamp(most, 0.3, slowest_followed));
-    }
+  for (const FluidSlab* fluid : fluids_of(request).all) {
+    double most = 0;
+    for (std::size_t i = 0; i < request.frequencies_hz.size(); ++i)
+      most = std::max(most, request.frequencies_hz[i] / top *
+                                std::sqrt(std::abs(at_index(fluid->density, i) *
+                                                   at_index(fluid->compressibility, i))));
+    // Along a slab its field follows the air's; only across it do its own short waves stand, and
+    // those die away within a few of them.
+    out.push_back(std::clamp(most, 0.3, slowest_followed));
+  }
   return out;
 }
 
@@ -460,6 +476,13 @@ std::string method_text(const SolidModel& model, const Solved& solved) {
   return out;
 }
 
+void probe_hook(SolidAsk& ask) {
+  if (auto* e = std::getenv("P_LEVEL")) ask.one_level_m = atof(e);
+  if (auto* e = std::getenv("P_RINGS")) ask.rings = atoi(e);
+  if (auto* e = std::getenv("P_FOLLOW")) ask.follow_patches = atoi(e);
+  if (auto* e = std::getenv("P_SLOW")) for (std::size_t i = 1; i < ask.slowness.size(); ++i) ask.slowness[i] = std::min(ask.slowness[i], atof(e));
+}
+
 Complaint too_large(double bytes) {
   return {"frequencies_hz",
           "ask for " + fixed(bytes / 1e6, 0) + " MB for one frequency; at most " +
@@ -510,7 +533,10 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
                slowness(request),
                near_sources(request),
                degrees_for(request, options.common.accuracy_db) + options.more_degrees,
-               true};
+               options.fine_bodies || request.objects.empty(),
+               fluids_of(request).of_slab};
+  if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.rings = 1;
+  probe_hook(ask);
   // A mesh graded toward near sources where that is to be had; else without, and a warning.
   const auto needs = [](const FrontTree& front_tree) {
     return 8.0 * double(front_tree.factor_size) + front_tree.space_bytes;
@@ -525,7 +551,8 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
   const double bytes = needs(tree);
-  if (bytes > most_solid_bytes) return too_large(bytes);
+  if (std::getenv("P_STAT")) { printf("triangles %zu functions %zu height %d unknowns %d factor %.0f MB work %.3g slow %.2f\n", model->mesh.triangles.size(), model->tall.size(), model->height_size, model->unknowns(), 8e-6 * double(tree.factor_size), tree.work, *std::max_element(ask.slowness.begin(), ask.slowness.end())); for (auto& l : model->layers) printf(" %d", l.degree); puts(""); fflush(stdout);}
+  if (bytes > (std::getenv("P_BIG") ? 2e10 : most_solid_bytes)) return too_large(bytes);
   Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);

@@ -13,6 +13,9 @@ struct SolidOptions {
   ResponseOptions common;
   int more_degrees = 0;         ///< added to those that the accuracy asks for
   bool every_outright = false;  ///< no small model
+  /// The plan keeps to patches too, steps round the corners of objects, a layer for every height at
+  /// which one ends: what the usual mesh is held against.
+  bool fine_bodies = false;
 };
 
 /// A report for each source alone, with its strength. Errors: those of response(), and objects that
