@@ -67,7 +67,7 @@ struct Step {
   StepKind kind = StepKind::edited;
   int of = 0;  ///< the version whose step was undone or redone
   std::string who, when, note;
-  job::Edits edits;  ///< what it changed, as made
+  job::Edits edits = {};  ///< what it changed, as made
   bool layout_kept = true;
 };
 
@@ -78,8 +78,9 @@ struct Saved {
   bool merged = false;        ///< others' steps lay between; `base` was older than the newest
   bool layout_kept = true;  ///< false: comments of the TOML text went; the version before has them
   /// Not empty: nothing was written. Each says what was, what is, and what this write wanted.
-  std::vector<job::Conflict> conflicts;
-  std::vector<Step> since;  ///< the steps after `base`, by whom and when, where merged or refused
+  std::vector<job::Conflict> conflicts = {};
+  std::vector<Step> since =
+      {};  ///< the steps after `base`, by whom and when, where merged or refused
 };
 
 // ---- files, journals, changes -------------------------------------------------------------------
@@ -123,7 +124,7 @@ struct Appended {
 };
 struct EntryFilter {
   std::int64_t after = 0;  ///< number
-  std::optional<std::string> subject, document;
+  std::optional<std::string> subject = {}, document = {};
   std::size_t most = 100'000;
 };
 

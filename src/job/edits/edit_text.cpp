@@ -25,20 +25,6 @@ void find_unfinished(const Json& value, Place& at, Diagnostics& found) {
   }
 }
 
-/// The tree of a text that may be kept.
-Result<Json> kept_tree(std::string_view text) {
-  auto tree = document_tree(text);
-  if (!tree) return tree;
-  if (!tree->is_object())
-    return Complaint{"", "must be a table of keys and values", shown(*tree),
-                     "start from an example", 0};
-  Diagnostics found;
-  Place at;
-  find_unfinished(*tree, at, found);
-  if (!found.empty()) return found;
-  return tree;
-}
-
 bool is_json(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r\n");
   return first != std::string_view::npos && text[first] == '{';
@@ -50,7 +36,7 @@ bool says(const std::string& text, const Json& wanted) {
 }
 
 Result<EditedText> edited_toml(std::string text, Json tree, const Edits& edits) {
-  EditedText out{std::move(text)};
+  EditedText out{std::move(text), true, {}};
   for (const Edit& edit : edits) {
     const auto made = apply_edits(tree, {edit});
     if (!made) return made.mistakes();
@@ -63,21 +49,35 @@ Result<EditedText> edited_toml(std::string text, Json tree, const Edits& edits) 
     if (!anew) return anew.mistakes();
     if (const auto fits = check_text(*anew); !fits) return fits.mistakes();
     RW_ASSERT(says(*anew, tree));
-    out = {std::move(*anew), false};
+    out.text = std::move(*anew);
+    out.layout_kept = false;
   }
   return out;
 }
 
 }  // namespace
 
+Result<Json> text_tree(std::string_view text) {
+  auto tree = document_tree(text);
+  if (!tree) return tree;
+  if (!tree->is_object())
+    return Complaint{"", "must be a table of keys and values", shown(*tree),
+                     "start from an example", 0};
+  Diagnostics found;
+  Place at;
+  find_unfinished(*tree, at, found);
+  if (!found.empty()) return found;
+  return tree;
+}
+
 Result<Done> check_text(std::string_view text) {
-  const auto tree = kept_tree(text);
+  const auto tree = text_tree(text);
   if (!tree) return tree.mistakes();
   return Done{};
 }
 
 Result<EditedText> edit_text(std::string_view text, const Edits& edits) {
-  auto tree = kept_tree(text);
+  auto tree = text_tree(text);
   if (!tree) return tree.mistakes();
   Json wanted = *tree;
   const auto made = apply_edits(wanted, edits);
@@ -85,7 +85,7 @@ Result<EditedText> edit_text(std::string_view text, const Edits& edits) {
   const bool marked = text.substr(0, 3) == byte_order_mark;
   if (marked) text.remove_prefix(3);
   if (is_json(text)) {
-    EditedText out{json_text(wanted) + "\n"};
+    EditedText out{json_text(wanted) + "\n", true, *made};
     if (const auto fits = check_text(out.text); !fits) return fits.mistakes();
     return out;
   }
@@ -99,6 +99,7 @@ Result<EditedText> edit_text(std::string_view text, const Edits& edits) {
   auto out = edited_toml(std::string(text), std::move(*tree), *made);
   if (!out) return out;
   if (const auto fits = check_text(out->text); !fits) return fits.mistakes();
+  out->made = *made;
   if (marked) out->text.insert(0, byte_order_mark);
   return out;
 }

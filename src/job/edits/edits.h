@@ -70,6 +70,8 @@ Rebased rebase(const Edits& mine, const Edits& theirs);
 /// Whether a text can be a document of the store: TOML or JSON whose values are all finite.
 /// Errors: those of document_tree, and the keys whose values are no numbers.
 Result<Done> check_text(std::string_view text);
+/// Its tree. Errors: as above.
+Result<Json> text_tree(std::string_view text);
 
 /// The text after the changes. Its tree is exactly the edited one: what is written is read again
 /// and compared. TOML keeps its comments, order and layout outside the values that change; where a
@@ -78,6 +80,7 @@ Result<Done> check_text(std::string_view text);
 struct EditedText {
   std::string text;
   bool layout_kept = true;
+  Edits made;  ///< as apply_edits gives them
 };
 /// Errors: as of apply; `null` in a TOML text; a result beyond the limits of a document.
 Result<EditedText> edit_text(std::string_view text, const Edits& edits);
