@@ -102,6 +102,12 @@ std::unique_ptr<SQLite::Database> open_database(const std::string& path, bool wr
   return database;
 }
 
+std::string row_seal(std::initializer_list<std::string> words) {
+  std::string all;
+  for (const std::string& word : words) all += std::to_string(word.size()) + ":" + word;
+  return sha256_hex(all);
+}
+
 StoreMark store_mark(SQLite::Database& database) {
   StoreMark mark;
   mark.ours = database.execAndGet("PRAGMA application_id").getInt() == application_number;
@@ -143,6 +149,7 @@ CREATE TABLE documents (
   redo_of INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 
+-- seal: SHA-256 of the words of a row, so that none is ever taken for another.
 -- cut_from at byte cut_at became cut_to. beneath: what undo_of was before (of an undo: redo_of).
 CREATE TABLE steps (
   document TEXT NOT NULL REFERENCES documents (id) ON UPDATE CASCADE,
@@ -160,6 +167,7 @@ CREATE TABLE steps (
   cut_from BLOB NOT NULL,
   cut_to BLOB NOT NULL,
   sha256 TEXT NOT NULL,
+  seal TEXT NOT NULL,
   PRIMARY KEY (document, version)
 ) STRICT, WITHOUT ROWID;
 
@@ -179,7 +187,8 @@ CREATE TABLE files (
   place TEXT NOT NULL,
   who TEXT NOT NULL,
   at TEXT NOT NULL,
-  removed INTEGER NOT NULL DEFAULT 0
+  removed INTEGER NOT NULL DEFAULT 0,
+  seal TEXT NOT NULL
 ) STRICT;
 CREATE INDEX files_of_document ON files (document);
 CREATE INDEX files_of_blob ON files (sha256);
@@ -193,6 +202,7 @@ CREATE TABLE journal (
   body TEXT NOT NULL,
   who TEXT NOT NULL,
   at TEXT NOT NULL,
+  seal TEXT NOT NULL,
   PRIMARY KEY (journal, number)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX journal_of_subject ON journal (journal, subject);

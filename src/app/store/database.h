@@ -4,6 +4,7 @@
 #include <SQLiteCpp/Backup.h>
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include <initializer_list>
 #include <memory>
 #include <string>
 
@@ -37,6 +38,9 @@ inline constexpr int store_schema = 1;
 /// Opens the file with the settings that the invariants rest on. Throws.
 std::unique_ptr<SQLite::Database> open_database(const std::string& path, bool writing, bool create,
                                                 bool durable);
+
+/// What a row says of itself, in one word: kept beside it, and looked at by `check`.
+std::string row_seal(std::initializer_list<std::string> words);
 
 /// What a file says of itself.
 struct StoreMark {

@@ -234,10 +234,11 @@ Saved SqliteStore::write_step(DocumentRow& row, StepRow& step, const std::string
   head.bind(9, row.redo_of);
   head.exec();
 
-  SQLite::Statement add(*database_,
-                        "INSERT INTO steps (document, version, sequence, kind, of, beneath, who, "
-                        "at, note, edits, layout_kept, cut_at, cut_from, cut_to, sha256) VALUES "
-                        "(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+  SQLite::Statement add(
+      *database_,
+      "INSERT INTO steps (document, version, sequence, kind, of, beneath, who, "
+      "at, note, edits, layout_kept, cut_at, cut_from, cut_to, sha256, seal) VALUES "
+      "(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
   add.bind(1, row.id);
   add.bind(2, row.version);
   add.bind(3, out.sequence);
@@ -247,12 +248,16 @@ Saved SqliteStore::write_step(DocumentRow& row, StepRow& step, const std::string
   add.bind(7, stamp.who);
   add.bind(8, stamp.when);
   add.bind(9, step.step.note);
-  add.bind(10, json_text(job::edits_json(step.step.edits), -1));
+  const std::string edits = json_text(job::edits_json(step.step.edits), -1);
+  const std::string& kind = step_kind_names()[std::size_t(step.step.kind)];
+  add.bind(10, edits);
   add.bind(11, int(step.step.layout_kept));
   add.bind(12, std::int64_t(step.cut_at));
   bind_bytes(add, 13, step.cut_from);
   bind_bytes(add, 14, step.cut_to);
   add.bind(15, row.sha256);
+  add.bind(16, row_seal({kind, std::to_string(step.step.of), stamp.who, stamp.when, step.step.note,
+                         edits, row.sha256}));
   add.exec();
   return out;
 }

@@ -21,6 +21,7 @@ class InvariantCheck {
     documents();
     blobs();
     journals();
+    seals();
     sequences();
   }
 
@@ -105,6 +106,33 @@ class InvariantCheck {
     while (bodies.executeStep())
       fault("entry " + bodies.getColumn(1).getString() + " of " + bodies.getColumn(0).getString() +
             " cannot be read");
+  }
+
+  /// Who, when and what are those that were written.
+  void seals() {
+    SQLite::Statement steps(
+        database_,
+        "SELECT document, version, kind, of, who, at, note, edits, sha256, seal "
+        "FROM steps");
+    while (steps.executeStep()) {
+      const auto word = [&](int i) { return steps.getColumn(i).getString(); };
+      if (row_seal({word(2), word(3), word(4), word(5), word(6), word(7), word(8)}) != word(9))
+        fault("step " + word(1) + " of " + word(0) + " is not the one that was written");
+    }
+    SQLite::Statement files(
+        database_, "SELECT id, sha256, name, kind, piece, place, who, at, seal FROM files");
+    while (files.executeStep()) {
+      const auto word = [&](int i) { return files.getColumn(i).getString(); };
+      if (row_seal({word(1), word(2), word(3), word(4), word(5), word(6), word(7)}) != word(8))
+        fault("what is said of file " + word(0) + " is not what was written");
+    }
+    SQLite::Statement entries(database_,
+                              "SELECT journal, number, subject, body, who, at, seal FROM journal");
+    while (entries.executeStep()) {
+      const auto word = [&](int i) { return entries.getColumn(i).getString(); };
+      if (row_seal({word(0), word(1), word(2), word(3), word(4), word(5)}) != word(6))
+        fault("entry " + word(1) + " of " + word(0) + " is not the one that was written");
+    }
   }
 
   /// (5)

@@ -101,8 +101,8 @@ Result<StoredFile> SqliteStore::put_file(const FileNote& note, std::string_view 
     blob.bindNoCopy(3, bytes.empty() ? "" : bytes.data(), int(bytes.size()));
     blob.exec();
     SQLite::Statement add(*database_,
-                          "INSERT INTO files (sha256, document, name, kind, piece, place, who, at) "
-                          "VALUES (?, ?, ?, ?, ?, ?, ?, ?)");
+                          "INSERT INTO files (sha256, document, name, kind, piece, place, who, at, "
+                          "seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)");
     add.bind(1, sha256);
     if (!note.document.empty()) add.bind(2, note.document);
     add.bind(3, note.name);
@@ -111,6 +111,8 @@ Result<StoredFile> SqliteStore::put_file(const FileNote& note, std::string_view 
     add.bind(6, note.place);
     add.bind(7, stamp.who);
     add.bind(8, stamp.when);
+    add.bind(
+        9, row_seal({sha256, note.name, note.kind, note.piece, note.place, stamp.who, stamp.when}));
     add.exec();
     const std::int64_t id = database_->getLastInsertRowid();
     note_change("file", std::to_string(id), id, stamp);
@@ -203,7 +205,7 @@ Result<Appended> SqliteStore::append(std::string_view journal, std::optional<std
     out.sequence = note_change(journal, entries.front().subject, end, stamp);
     SQLite::Statement add(*database_,
                           "INSERT INTO journal (journal, number, sequence, subject, document, "
-                          "body, who, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)");
+                          "body, who, at, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)");
     for (const NewEntry& entry : entries) {
       if (!entry.document.empty())
         if (const auto at = row(entry.document); !at) return at.mistakes();
@@ -217,6 +219,8 @@ Result<Appended> SqliteStore::append(std::string_view journal, std::optional<std
       add.bind(6, entry.body);
       add.bind(7, stamp.who);
       add.bind(8, stamp.when);
+      add.bind(9, row_seal({std::string(journal), std::to_string(out.last), entry.subject,
+                            entry.body, stamp.who, stamp.when}));
       add.exec();
     }
     return out;

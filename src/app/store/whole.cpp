@@ -198,6 +198,15 @@ Result<std::unique_ptr<Store>> open_for_writing(const std::string& path,
                      0};
   auto database = open_database(path, true, options.create, options.durable);
   const StoreMark mark = store_mark(*database);
+  if (mark.empty && !options.create)
+    return Complaint{
+        path,
+        "is empty: what it held is not there",
+        {},
+        "put the newest backup in its place: roomwright store restore BACKUP (they lie "
+        "in " +
+            backup_folder(path) + ")",
+        0};
   if (!mark.empty || mark.ours)
     if (const auto fits = fits_this_program(mark, path); !fits) return fits.mistakes();
   if (auto done = bring_forward(*database, mark, path, options.when); !done) return done.mistakes();
@@ -383,9 +392,21 @@ Result<Done> SqliteStore::erase_document(const std::string& id, const std::strin
       "(SELECT 1 FROM journal later WHERE later.journal = journal.journal AND later.number > "
       "journal.number)");
   // A journal has no gaps: a line with others behind it stays, emptied.
-  report.entries += with_id(
-      "UPDATE journal SET subject = '', body = '{}', who = '', document = NULL WHERE document = ? "
-      "AND journal NOT IN ('stock', 'time')");
+  SQLite::Statement left(
+      *database_,
+      "SELECT journal, number FROM journal WHERE document = ? AND journal NOT IN "
+      "('stock', 'time')");
+  left.bind(1, id);
+  while (left.executeStep()) {
+    SQLite::Statement blank(*database_,
+                            "UPDATE journal SET subject = '', body = '{}', who = '', at = '', "
+                            "document = NULL, seal = ? WHERE journal = ? AND number = ?");
+    const std::string journal = left.getColumn(0).getString();
+    blank.bind(1, row_seal({journal, left.getColumn(1).getString(), "", "{}", "", ""}));
+    blank.bind(2, journal);
+    blank.bind(3, left.getColumn(1).getInt64());
+    report.entries += blank.exec();
+  }
   with_id("UPDATE journal SET document = NULL WHERE document = ?");
   report.steps += with_id("DELETE FROM steps WHERE document = ?");
   DocumentRow& at = *found;
