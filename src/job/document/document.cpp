@@ -203,6 +203,12 @@ Result<std::vector<std::string>> migrate(Json& tree, Lines* lines) {
   return steps;
 }
 
+Result<Json> document_tree(std::string_view text) {
+  auto document = read_document(text);
+  if (!document) return document.mistakes();
+  return std::move(document->tree());
+}
+
 Result<std::string> shop_file_of(std::string_view job_text) {
   const auto document = read_document(job_text);
   if (!document) return document.mistakes();

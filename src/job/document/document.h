@@ -195,6 +195,11 @@ Result<Job> read_job(const Sources& sources);
 /// none.
 Result<std::string> shop_file_of(std::string_view job_text);
 
+/// The tree of a TOML or JSON document, whatever its keys mean. Errors: more than 2 MB, 20 levels,
+/// 50,000 values or 80 bytes a key; not UTF-8; broken TOML or JSON; a key twice in one table. Each
+/// with its line.
+Result<Json> document_tree(std::string_view text);
+
 /// Brings a tree of an older schema to schema_version in place, and the lines of its keys with it;
 /// says each step it took. Errors: no version, or one that is newer or none.
 Result<std::vector<std::string>> migrate(Json& tree, Lines* lines = nullptr);

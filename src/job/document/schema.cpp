@@ -104,6 +104,9 @@ const std::map<std::string, const char*>& key_notes() {
       {"well", "of a diffuser: clear width of a well; of a grid the width of its blocks"},
       {"gap", "air behind a panel's frame, or above a cloud's"},
       {"hanging_factor", "asked safety factor of what hangs"},
+      {"square_within", "most difference of a piece's two diagonals"},
+      {"flat_within", "most that a corner of a piece stands off a flat bench"},
+      {"weight_within_percent", "most difference of a piece's weight from the computed one"},
       {"heights", "measured heights: the tape's own check"},
       {"humidity_percent", "relative humidity of the room"},
       {"in_corner", "a corner of the plan, counted from 0"},
@@ -433,6 +436,7 @@ Json rules_schema() {
         "router_bit", "wrap", "fold", "roll_end", "staple_pitch", "back_cloth_inset",
         "two_person_length", "keep_clear"})
     keys[key] = length_schema();
+  for (const char* key : {"square_within", "flat_within"}) keys[key] = length_schema();
   for (const char* key : {"corner_screw", "glue", "staple", "panel_hanger", "cloud_hanger",
                           "safety_wire", "wall_screw"})
     keys[key] = text_schema();
@@ -442,6 +446,7 @@ Json rules_schema() {
   keys["glue_ml_per_corner"] = number_schema(0, 100);
   keys["hanging_factor"] = number_schema(1, 20);
   keys["two_person_kg"] = number_above_0(200);
+  keys["weight_within_percent"] = number_schema(1, 50);
   keys["through"] = names_schema({"short", "long"});
   keys["mark_both_faces"] = truth_schema();
   return object_schema("rules", keys, {"corner_screw", "staple"});

@@ -179,7 +179,9 @@ struct ShopReader {
                         {"staple_pitch", &r.staple_pitch, 1_mm, 1000_mm},
                         {"back_cloth_inset", &r.back_cloth_inset, none, 300_mm},
                         {"two_person_length", &r.two_person_length, none, 20000_mm},
-                        {"keep_clear", &r.keep_clear, none, 5000_mm}};
+                        {"keep_clear", &r.keep_clear, none, 5000_mm},
+                        {"square_within", &r.square_within, tenth, 50_mm},
+                        {"flat_within", &r.flat_within, tenth, 50_mm}};
     for (const Rule& rule : all)
       *rule.value = lengths.optional(in, rule.key, *rule.value, rule.least, rule.most);
   }
@@ -209,6 +211,8 @@ struct ShopReader {
     r.hanging_factor =
         in.number_or("hanging_factor", r.hanging_factor, {.at_least = 1, .at_most = 20});
     r.two_person_kg = in.number_or("two_person_kg", r.two_person_kg, {.above = 0, .at_most = 200});
+    r.weight_within_percent = in.number_or("weight_within_percent", r.weight_within_percent,
+                                           {.at_least = 1, .at_most = 50});
     hardware_rule(in, "corner_screw", r.corner_screw);
     hardware_rule(in, "glue", r.glue);
     hardware_rule(in, "staple", r.staple);

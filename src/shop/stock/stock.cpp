@@ -27,6 +27,8 @@ Rules metric_rules() {
   r.back_cloth_inset = 8_mm;
   r.two_person_length = 1800_mm;
   r.keep_clear = 20_mm;
+  r.square_within = 3_mm;
+  r.flat_within = 3_mm;
   return r;
 }
 
@@ -51,6 +53,8 @@ Rules inch_rules() {
   r.back_cloth_inset = sixteenth_inch * 5;
   r.two_person_length = 72_in;
   r.keep_clear = eighth_inch * 6;
+  r.square_within = eighth_inch;
+  r.flat_within = eighth_inch;
   return r;
 }
 

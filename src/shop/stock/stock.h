@@ -124,6 +124,11 @@ struct Rules {
   Length two_person_length;   ///< from this length, two people lift
   // Placing.
   Length keep_clear;  ///< between a piece and an edge of its wall or a neighbour
+  // Before it leaves.
+  Length square_within;  ///< the two diagonals differ by no more
+  Length flat_within;    ///< a corner stands off a flat bench by no more
+  double weight_within_percent =
+      10;  ///< of the computed weight: what the materials' densities may do
 };
 
 /// Minutes at a station: once a batch for setting up, and each time.

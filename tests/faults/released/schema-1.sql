@@ -1,0 +1,100 @@
+PRAGMA application_id = 1382905716; PRAGMA user_version = 1;
+PRAGMA foreign_keys=OFF;
+BEGIN TRANSACTION;
+CREATE TABLE migrations (
+  schema INTEGER PRIMARY KEY,
+  at TEXT NOT NULL
+) STRICT;
+INSERT INTO migrations VALUES(1,'2026-11-27T08:00:00Z');
+CREATE TABLE changes (
+  sequence INTEGER PRIMARY KEY AUTOINCREMENT,
+  topic TEXT NOT NULL,
+  id TEXT NOT NULL,
+  version INTEGER NOT NULL,
+  token TEXT UNIQUE
+) STRICT;
+INSERT INTO changes VALUES(1,'document','D-017',1,NULL);
+INSERT INTO changes VALUES(2,'document','D-017',2,'word-1');
+INSERT INTO changes VALUES(3,'document','D-017',3,NULL);
+INSERT INTO changes VALUES(4,'document','D-017',4,NULL);
+INSERT INTO changes VALUES(5,'document','shop.toml',1,NULL);
+INSERT INTO changes VALUES(6,'file','1',1,NULL);
+INSERT INTO changes VALUES(7,'time','saw',1,NULL);
+CREATE TABLE documents (
+  id TEXT PRIMARY KEY,
+  kind TEXT NOT NULL,
+  version INTEGER NOT NULL CHECK (version >= 1),
+  text BLOB NOT NULL,
+  sha256 TEXT NOT NULL,
+  removed INTEGER NOT NULL DEFAULT 0,
+  erased INTEGER NOT NULL DEFAULT 0,
+  undo_of INTEGER NOT NULL DEFAULT 0,
+  redo_of INTEGER NOT NULL DEFAULT 0
+) STRICT;
+INSERT INTO documents VALUES('D-017','job',4,X'232066697273740a7469746c65203d20224772c3b6c39f65220a686569676874203d20323433300a','40869b4980a0ef9062077ebb29332e0b61fc2c63122c6bb46a518e16d5308451',0,0,2,0);
+INSERT INTO documents VALUES('shop.toml','shop',1,X'736368656d61203d20310a','da93db77ebb07776dbd095f79fe28cbf4d42340c27bc33547ed7eeb2d3c93ea1',0,0,0,0);
+CREATE TABLE steps (
+  document TEXT NOT NULL REFERENCES documents (id) ON UPDATE CASCADE,
+  version INTEGER NOT NULL CHECK (version >= 1),
+  sequence INTEGER NOT NULL UNIQUE REFERENCES changes (sequence),
+  kind TEXT NOT NULL,
+  of INTEGER NOT NULL DEFAULT 0,
+  beneath INTEGER NOT NULL DEFAULT 0,
+  who TEXT NOT NULL,
+  at TEXT NOT NULL,
+  note TEXT NOT NULL,
+  edits TEXT NOT NULL,
+  layout_kept INTEGER NOT NULL,
+  cut_at INTEGER NOT NULL,
+  cut_from BLOB NOT NULL,
+  cut_to BLOB NOT NULL,
+  sha256 TEXT NOT NULL,
+  seal TEXT NOT NULL,
+  PRIMARY KEY (document, version)
+) STRICT, WITHOUT ROWID;
+INSERT INTO steps VALUES('D-017',1,1,'created',0,0,'Ada','2026-11-27T15:04:05Z','from a file','[]',1,0,X'',X'232066697273740a7469746c65203d20224772c3b6c39f65220a686569676874203d20323438300a','0606edfdb59efa14c931bf8a35bf41616e2ca75a35cbfb5a23d03606e08bd510','35dd61ec7a64d7f154b90ed87f84bf7f1f21e32dcc263e95da39b5ccebd342b9');
+INSERT INTO steps VALUES('D-017',2,2,'edited',0,0,'Ben','2026-11-27T15:05:05Z','measured again','[{"at":"height","from":2480,"to":2430}]',1,37,X'38',X'33','40869b4980a0ef9062077ebb29332e0b61fc2c63122c6bb46a518e16d5308451','30ef76f6ce419a5c9425ac6f476795f0390d42830821b333d9b981a9aa9e7ac3');
+INSERT INTO steps VALUES('D-017',3,3,'undone',2,0,'Ada','2026-11-27T15:04:05Z','','[{"at":"height","from":2430,"to":2480}]',1,37,X'33',X'38','0606edfdb59efa14c931bf8a35bf41616e2ca75a35cbfb5a23d03606e08bd510','9bd16dffecbbd8c1b643d3d0d8c7670838a3d553f2da18d14c7791d0c5f018f8');
+INSERT INTO steps VALUES('D-017',4,4,'redone',2,0,'Ada','2026-11-27T15:04:05Z','','[{"at":"height","from":2480,"to":2430}]',1,37,X'38',X'33','40869b4980a0ef9062077ebb29332e0b61fc2c63122c6bb46a518e16d5308451','ecefc9f23ca1db874b785be66f02e4fbc11e96cf644cef04562c1068b4b173b9');
+INSERT INTO steps VALUES('shop.toml',1,5,'created',0,0,'Ada','2026-11-27T15:04:05Z','','[]',1,0,X'',X'736368656d61203d20310a','da93db77ebb07776dbd095f79fe28cbf4d42340c27bc33547ed7eeb2d3c93ea1','792a8b82faa7d5d3dc64ca8979ab084ab5b7393bdee17f2c5558cd2784975c22');
+CREATE TABLE blobs (
+  sha256 TEXT NOT NULL UNIQUE,
+  size INTEGER NOT NULL,
+  bytes BLOB NOT NULL
+) STRICT;
+INSERT INTO blobs VALUES('f40a41a7f04bca41de0c1aa528669c842f86d7c04c9c66e37bb06c24ec413b88',15,X'612070686f746f2773206279746573');
+CREATE TABLE files (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  sha256 TEXT NOT NULL REFERENCES blobs (sha256),
+  document TEXT REFERENCES documents (id) ON UPDATE CASCADE,
+  name TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  piece TEXT NOT NULL,
+  place TEXT NOT NULL,
+  who TEXT NOT NULL,
+  at TEXT NOT NULL,
+  removed INTEGER NOT NULL DEFAULT 0,
+  seal TEXT NOT NULL
+) STRICT;
+INSERT INTO files VALUES(1,'f40a41a7f04bca41de0c1aa528669c842f86d7c04c9c66e37bb06c24ec413b88','D-017','left wall.jpg','photo','W1','wall0','Ada','2026-11-27T15:04:05Z',0,'54b3d15e8b78d2170ab2038e1e7cfa4c6ba1b134f9f848e1ffbf9cc2828d6e38');
+CREATE TABLE journal (
+  journal TEXT NOT NULL,
+  number INTEGER NOT NULL CHECK (number >= 1),
+  sequence INTEGER NOT NULL REFERENCES changes (sequence),
+  subject TEXT NOT NULL,
+  document TEXT REFERENCES documents (id) ON UPDATE CASCADE,
+  body TEXT NOT NULL,
+  who TEXT NOT NULL,
+  at TEXT NOT NULL,
+  seal TEXT NOT NULL,
+  PRIMARY KEY (journal, number)
+) STRICT, WITHOUT ROWID;
+INSERT INTO journal VALUES('time',1,7,'saw','D-017','{"minutes":5}','Ben','2026-11-27T15:06:05Z','2246d9605e056ebcf54ad688a2c94fd1a8ab1e1699b84b5acc04b2f4447c989b');
+DELETE FROM sqlite_sequence;
+INSERT INTO sqlite_sequence VALUES('changes',7);
+INSERT INTO sqlite_sequence VALUES('files',1);
+CREATE INDEX files_of_document ON files (document);
+CREATE INDEX files_of_blob ON files (sha256);
+CREATE INDEX journal_of_subject ON journal (journal, subject);
+CREATE INDEX journal_of_document ON journal (document);
+COMMIT;
