@@ -9,7 +9,7 @@ std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack) {
   return {quote_paper(job, pack),     findings_paper(job, pack), cut_paper(job, pack),
           flat_paper(job, pack),      station_paper(job, pack),  product_paper(job, pack),
           elevation_paper(job, pack), purchase_paper(job, pack), costing_paper(job, pack),
-          proof_paper(job, pack)};
+          proof_paper(job, pack),     run_paper(job, pack)};
 }
 
 namespace {

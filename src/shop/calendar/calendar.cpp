@@ -54,6 +54,18 @@ bool is_worked(const WorkWeek& week, Day day) {
   return week.works[weekday(day).iso_encoding() - 1] && week.holidays.count(day) == 0;
 }
 
+WorkWeek week_of(const Hours& hours) {
+  WorkWeek week;
+  week.works = hours.works;
+  week.begins = hours.begins;
+  week.minutes_a_day = hours.per_day_min;
+  week.pause_at = hours.pause_at;
+  week.pause = hours.pause_min;
+  for (const std::string& text : hours.holidays)
+    if (const auto day = read_day(text)) week.holidays.insert(*day);
+  return week;
+}
+
 Result<Done> check_week(const WorkWeek& week) {
   Diagnostics found;
   bool any = false;

@@ -11,6 +11,7 @@
 #include <string_view>
 
 #include "core/base/base.h"
+#include "shop/stock/stock.h"
 
 namespace roomwright::shop {
 
@@ -32,6 +33,8 @@ struct WorkWeek {
   int pause_at = 12 * 60;      ///< where it lies within the day's work
   int pause = 30;              ///< minutes; 0: none
 };
+/// A shop's hours; holidays that are no day are left out.
+WorkWeek week_of(const Hours& hours);
 /// Errors: no day of the week is worked; times that do not fit into one day; nothing but holidays
 /// for ten years.
 Result<Done> check_week(const WorkWeek& week);

@@ -12,10 +12,6 @@ namespace roomwright::shop {
 
 namespace {
 
-std::size_t at(int i) {
-  return static_cast<std::size_t>(i);
-}
-
 // ---- what can be wrong with an order ---------------------------------------------------------
 
 void check_step(const LineOrder& order, const LineLot& lot, const LineStep& step,

@@ -11,6 +11,10 @@ namespace roomwright::shop {
 using Ticks = std::int64_t;
 inline constexpr Ticks ticks_never = -1;
 
+inline std::size_t at(int i) {
+  return static_cast<std::size_t>(i);
+}
+
 /// A step with what is known of it before anything is planned.
 struct StepFacts {
   int lot = 0, step = 0, station = 0, people = 1, family = 0;

@@ -8,10 +8,6 @@ namespace roomwright::shop {
 
 namespace {
 
-std::size_t at(int i) {
-  return static_cast<std::size_t>(i);
-}
-
 const StepFacts& next_of(const LineTables& tables, const LineState& state, std::size_t lot) {
   return tables.tasks[at(tables.first_task[lot] + state.done[lot])];
 }
