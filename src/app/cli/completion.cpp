@@ -6,8 +6,8 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack fill tune places listen calc "
-    "completion";
+    "check survey findings treatment build price hang proof pack fill tune places listen together "
+    "times calc completion";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";
 

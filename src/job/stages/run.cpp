@@ -266,13 +266,24 @@ Result<shop::RunPlan> plan_with(const Job& job, const std::vector<shop::RunPiece
 
 Result<Done> plan_time(const Job& job, const std::vector<shop::RunPiece>& pieces, BuildSheet& sheet,
                        const Watch& watch) {
-  constexpr std::int64_t nodes = 20'000, nodes_beside = 6'000;
+  constexpr std::int64_t nodes = 40'000, nodes_beside = 10'000;
   const shop::WorkWeek week = shop::week_of(job.shop.hours);
   const int people = job.shop.line.people;
+  shop::RunPlan fewer;
+  fewer.people = 0;
   for (int count = 1; count <= std::max(4, people); ++count) {
     auto plan = plan_with(job, pieces, sheet, count, count == people ? nodes : nodes_beside,
                           watch.part(0.72, 0.78));
     if (!plan) return plan.mistakes();
+    // Another person may stand by: no plan need be later for it.
+    if (fewer.people > 0 && !fewer.two_wanted && fewer.finish_min < plan->finish_min) {
+      fewer.people = count;
+      fewer.busy_min.push_back(0);
+      fewer.bound_min = std::min(plan->bound_min, fewer.finish_min);
+      fewer.proven = plan->bound_min >= fewer.finish_min;
+      *plan = fewer;
+    }
+    fewer = *plan;
     const auto needs = needs_of(job.shop, sheet.schedule, *plan);
     const Dates dates = dates_of(job, week, needs, plan->finish_min, pieces.size());
     sheet.run.crew.push_back({count, plan->finish_min, plan->bound_min, plan->proven,

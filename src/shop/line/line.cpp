@@ -144,7 +144,7 @@ class Tidy {
     auto free_by = std::upper_bound(people.begin(), people.end(), move.begin);
     for (auto who = free_by - count; who != free_by; ++who) *who = move.end;
     std::sort(people.begin(), people.end());
-    LineState next = after_move(tables_, state, move);
+    LineState next = after_move(tables_, state, move, false);
     next.people = people;
     return next;
   }
@@ -179,24 +179,6 @@ class Tidy {
   const LineTables& tables_;
 };
 
-/// The first is nowhere later than the second; both have the same steps done.
-bool nowhere_later(const LineTables& tables, const LineState& a, const LineState& b) {
-  if (a.finish > b.finish) return false;
-  for (std::size_t i = 0; i < a.people.size(); ++i)
-    if (a.people[i] > b.people[i]) return false;
-  for (std::size_t m = 0; m < a.machine.size(); ++m)
-    if (std::max(a.machine[m], a.last) > std::max(b.machine[m], b.last) ||
-        a.family[m] != b.family[m])
-      return false;
-  for (std::size_t l = 0; l < a.start.size(); ++l)
-    if (a.done[l] > 0 && a.done[l] < tables.steps_of(static_cast<int>(l)) &&
-        a.start[l] > b.start[l])
-      return false;
-  for (std::size_t s = 0; s < a.signal.size(); ++s)
-    if (a.signal[s] > b.signal[s]) return false;
-  return true;
-}
-
 class Search {
  public:
   Search(const LineTables& tables, const LineOptions& options)
@@ -221,12 +203,18 @@ class Search {
   Ticks best_ = greatest_line_time * 1000;
   Ticks cut_ = 0;  ///< least bound of what a round left out
   std::int64_t nodes_ = 0;
+  bool by_idle_ = false;
   std::vector<LineTask> best_tasks_;
 };
 
-/// Which of two places in the search looks worse: by its bound, then by the time that people have
-/// stood idle, then by the longest chain that is left.
+/// Which of two places in the search looks worse: by its bound, or by its bound and the time that
+/// people have stood idle, one for one; rounds take turns.
 bool Search::worse(const LineState& a, const LineState& b) const {
+  if (by_idle_) {
+    const auto people = static_cast<Ticks>(a.people.size());
+    const Ticks of_a = a.bound * people + a.idle, of_b = b.bound * people + b.idle;
+    if (of_a != of_b) return of_a > of_b;
+  }
   if (a.bound != b.bound) return a.bound > b.bound;
   if (a.idle != b.idle) return a.idle > b.idle;
   if (a.last != b.last) return a.last > b.last;
@@ -325,13 +313,17 @@ void Search::run(LinePlan& plan) {
   std::size_t width = 1;
   const Ticks root = std::max({plan.work_bound, plan.chain_bound, plan.station_bound});
   plan.bound = root;
-  for (;; width *= 6) {
+  for (;; width *= 4) {
     const std::int64_t before = nodes_;
-    const bool whole = round(width);
-    plan.bound = std::max(plan.bound, std::min(best_, cut_));
-    proven = whole || best_ <= plan.bound;
+    for (const bool by_idle : {false, true}) {
+      by_idle_ = by_idle;
+      proven = round(width);
+      plan.bound = std::max(plan.bound, std::min(best_, cut_));
+      proven = proven || best_ <= plan.bound;
+      if (proven || options_.watch.cancelled()) break;
+    }
     if (proven || options_.watch.cancelled()) break;
-    if (nodes_ + 6 * (nodes_ - before) > options_.max_nodes) break;
+    if (nodes_ + 4 * (nodes_ - before) > options_.max_nodes) break;
   }
   if (proven) plan.bound = best_;
   plan.proven = proven;

@@ -2,6 +2,7 @@
 // partial plan can still finish in.
 #pragma once
 
+#include <cstdint>
 #include <vector>
 
 #include "shop/line/line.h"
@@ -54,12 +55,16 @@ Result<LineTables> line_tables(const LineOrder& order);
 
 /// A plan as far as it is made; all later steps begin at `last` or after.
 struct LineState {
-  std::vector<std::int16_t> done;          ///< steps of each lot
-  std::vector<Ticks> start;                ///< of each lot's last step done
-  std::vector<Ticks> people;               ///< when each is free, rising, none before `last`
-  std::vector<Ticks> machine;              ///< when each is free
-  std::vector<std::int16_t> family;        ///< at each machine; -1: not set up
-  std::vector<Ticks> signal;               ///< when each signal is through, its wait included
+  std::vector<std::int16_t> done;  ///< steps of each lot
+  std::vector<Ticks> start;        ///< of each lot's last step done
+  std::vector<Ticks> people;       ///< when each is free, rising, none before `last`
+  /// Of each machine: when it is free, what it is set up for (-1: nothing), and which it is. Within
+  /// a station in the order in which they are free, so that machines that are alike are alike here.
+  std::vector<Ticks> machine;
+  std::vector<std::int16_t> family;
+  std::vector<std::int16_t> which;
+  std::vector<Ticks> signal;  ///< when each signal is through, its wait included; 0 once
+                              ///< nobody needs it any more
   Ticks last = 0, finish = 0, energy = 0;  ///< energy: people times time, of the steps left
   Ticks bound = 0, idle = 0;
   int parent = -1;
@@ -78,7 +83,12 @@ struct LineMove {
   Ticks begin = 0, start = 0, end = 0;
 };
 std::vector<LineMove> moves_from(const LineTables& tables, const LineState& state);
-LineState after_move(const LineTables& tables, const LineState& state, const LineMove& move);
+/// sorted: machines that are alike are put in order.
+LineState after_move(const LineTables& tables, const LineState& state, const LineMove& move,
+                     bool sorted = true);
+/// Going on from the first finishes nowhere later than going on from the second in the same way;
+/// both have the same steps done.
+bool nowhere_later(const LineTables& tables, const LineState& a, const LineState& b);
 
 /// No plan that goes on from the state finishes sooner.
 Ticks bound_from(const LineTables& tables, const LineState& state);

@@ -40,6 +40,7 @@ LineState first_state(const LineTables& tables) {
   state.people.assign(at(order.people), 0);
   state.machine.assign(at(tables.machines), 0);
   state.family.assign(at(tables.machines), -1);
+  for (int m = 0; m < tables.machines; ++m) state.which.push_back(static_cast<std::int16_t>(m));
   state.signal.assign(tables.signals.size(), 0);
   state.energy = tables.work_total;
   return state;
@@ -126,7 +127,39 @@ std::vector<LineMove> moves_from(const LineTables& tables, const LineState& stat
   return moves;
 }
 
-LineState after_move(const LineTables& tables, const LineState& state, const LineMove& move) {
+namespace {
+
+/// Machines of one station by when they are free; what was before `last` is all the same.
+void sort_machines(const LineTables& tables, int station, LineState& state) {
+  const int from = tables.machine_from[at(station)];
+  const int to = from + tables.order->stations[at(station)].machines;
+  const auto later = [&](int a, int b) {
+    const Ticks free_a = std::max(state.machine[at(a)], state.last);
+    const Ticks free_b = std::max(state.machine[at(b)], state.last);
+    return free_a != free_b ? free_a > free_b : state.family[at(a)] < state.family[at(b)];
+  };
+  for (int i = from + 1; i < to; ++i)
+    for (int j = i; j > from && later(j - 1, j); --j) {
+      std::swap(state.machine[at(j)], state.machine[at(j - 1)]);
+      std::swap(state.family[at(j)], state.family[at(j - 1)]);
+      std::swap(state.which[at(j)], state.which[at(j - 1)]);
+    }
+}
+
+/// Signals that nobody needs any more are forgotten.
+void forget_signals(const LineTables& tables, const StepFacts& done, LineState& state) {
+  for (const int need : done.needs) {
+    const StepFacts& from = tables.tasks[at(need)];
+    bool needed = false;
+    for (const int fed : from.feeds) needed = needed || !is_done(tables, state, fed);
+    if (!needed) state.signal[at(from.signal)] = 0;
+  }
+}
+
+}  // namespace
+
+LineState after_move(const LineTables& tables, const LineState& state, const LineMove& move,
+                     bool sorted) {
   LineState next = state;
   const StepFacts& one = tables.tasks[at(move.task)];
   next.last = move.begin;
@@ -135,18 +168,41 @@ LineState after_move(const LineTables& tables, const LineState& state, const Lin
   for (auto who = free_by - one.people; who != free_by; ++who) *who = move.end;
   for (Ticks& who : next.people) who = std::max(who, next.last);
   std::sort(next.people.begin(), next.people.end());
+  next.at_machine = next.which[at(move.machine)];
   next.machine[at(move.machine)] = move.end;
   next.family[at(move.machine)] = static_cast<std::int16_t>(one.family);
   ++next.done[at(move.lot)];
   next.start[at(move.lot)] = move.start;
   const Ticks through = move.end + tables.order->lots[at(move.lot)].steps[at(one.step)].wait;
   if (one.signal >= 0) next.signal[at(one.signal)] = through;
+  forget_signals(tables, one, next);
   next.finish = std::max(next.finish, through);
   next.energy -= one.work * one.people;
   next.task = move.task;
-  next.at_machine = move.machine;
   next.begin = move.begin;
+  if (sorted)
+    for (std::size_t s = 0; s < tables.order->stations.size(); ++s)
+      if (tables.order->stations[s].machines > 1) sort_machines(tables, static_cast<int>(s), next);
   return next;
+}
+
+bool nowhere_later(const LineTables& tables, const LineState& a, const LineState& b) {
+  if (a.finish > b.bound) return false;
+  for (std::size_t i = 0; i < a.people.size(); ++i)
+    if (a.people[i] > b.people[i]) return false;
+  for (std::size_t m = 0; m < a.machine.size(); ++m)
+    if (std::max(a.machine[m], a.last) > std::max(b.machine[m], b.last) ||
+        (a.family[m] != b.family[m] && b.family[m] != -1))
+      return false;
+  for (std::size_t l = 0; l < a.start.size(); ++l) {
+    const int done = a.done[l];
+    if (done == 0 || done == tables.steps_of(static_cast<int>(l))) continue;
+    const Ticks lag = tables.tasks[at(tables.first_task[l] + done - 1)].lag;
+    if (a.start[l] + lag > std::max(b.start[l] + lag, b.last)) return false;
+  }
+  for (std::size_t s = 0; s < a.signal.size(); ++s)
+    if (a.signal[s] > std::max(b.signal[s], b.last)) return false;
+  return true;
 }
 
 namespace {
