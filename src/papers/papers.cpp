@@ -16,7 +16,8 @@ std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack) {
           flat_paper(job, pack),      station_paper(job, pack),  product_paper(job, pack),
           elevation_paper(job, pack), purchase_paper(job, pack), costing_paper(job, pack),
           proof_paper(job, pack),     stick_paper(job, pack),    fold_paper(job, pack),
-          set_up_paper(job, pack),    label_paper(job, pack),    packing_paper(job, pack)};
+          set_up_paper(job, pack),    label_paper(job, pack),    packing_paper(job, pack),
+          run_paper(job, pack)};
 }
 
 namespace {

@@ -24,6 +24,9 @@ struct Paper {
 /// Every paper of a pack, in the order of the job; those of an order speak of no room.
 std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
 
+/// Of several jobs in one run: shares, cut sheet, cloth and boards, stations, run and calendar.
+std::vector<Paper> together_papers(const job::TogetherSheet& sheet);
+
 /// The tables as CSV: name and text.
 struct Table {
   std::string name, csv;

@@ -12,6 +12,7 @@
 #include "core/reading/reading.h"
 #include "job/document/document.h"
 #include "job/stages/stages.h"
+#include "shop/learning/learning.h"
 
 namespace roomwright::app {
 
@@ -40,6 +41,17 @@ Json places_json(const job::PlacesReport& report);
 /// What `tune` found, best first, each with the block that goes into a job file.
 Json tune_json(const job::Job& job, const design::TrapReport& report);
 
+struct PackFile;
+
+/// Several jobs, which must name shop files of the same text. Errors: as load_job, for every path;
+/// shops that differ.
+Result<std::vector<job::Job>> load_jobs(const std::vector<std::string>& paths);
+
+/// Several jobs in one run: plans, run, calendar and who pays what.
+Json together_json(const job::TogetherSheet& sheet);
+/// Its papers as PDF, and together.json.
+Result<std::vector<PackFile>> together_files(const job::TogetherSheet& sheet);
+
 /// The whole job with every stage (of an order build and price) and its packing: what `job.json` in
 /// a pack holds.
 Json pack_json(const job::Job& job, const job::Pack& pack);
@@ -58,6 +70,28 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
 /// Writes the files below `folder`, which is made where it is missing. Files of an older pack that
 /// are not part of this one are left alone. Errors: the path and what the system said.
 Result<Done> write_pack(const std::vector<PackFile>& files, const std::string& folder);
+
+// ---- the shop's times ---------------------------------------------------------------------------
+
+/// What the bench's log says about the times of a shop file.
+struct TimesReport {
+  std::string shop_path, log_path;
+  std::size_t logs = 0;
+  std::vector<shop::TimeEstimate> estimates;
+  bool written = false;
+};
+/// The log of a shop file where none is named: `shop.toml` has `shop.times.csv` beside it.
+std::string time_log_of(const std::string& shop_path);
+/// Errors: files that cannot be read; every mistake of the shop file, or of the log.
+Result<TimesReport> learn_from_log(const std::string& shop_path, const std::string& log_path);
+/// The shop file's text with these minutes under [times]; all else stays as it is, comments too.
+/// Errors: a text in which they cannot be set line by line, with what to write by hand.
+Result<std::string> with_times(const std::string& shop_text,
+                               const std::vector<shop::TimeEstimate>& estimates);
+/// Writes the standards that move into the shop file and marks the report. Errors: as with_times;
+/// the path and what the system said.
+Result<Done> write_times(TimesReport& report);
+Json times_json(const TimesReport& report);
 
 // ---- listening ----------------------------------------------------------------------------------
 

@@ -26,6 +26,34 @@ Result<job::Job> load_job(const std::string& path) {
   return job::read_job(sources);
 }
 
+Result<std::vector<job::Job>> load_jobs(const std::vector<std::string>& paths) {
+  std::vector<job::Job> jobs;
+  Diagnostics found;
+  std::string first;
+  for (const std::string& path : paths) {
+    auto job = load_job(path);
+    if (!job) {
+      for (Complaint fault : job.mistakes().items()) {
+        fault.where = path + ": " + fault.where;
+        found.add(fault);
+      }
+      continue;
+    }
+    const auto text = read_file(path, 4u << 20);
+    const auto name = text ? job::shop_file_of(*text) : Result<std::string>(text.mistakes());
+    if (!name) return name.mistakes();
+    const auto shop = read_file((std::filesystem::path(path).parent_path() / *name).string());
+    if (!shop) return shop.mistakes();
+    if (first.empty()) first = *shop;
+    if (*shop != first)
+      found.add(path, "names another shop file than the first job", "\"" + *name + "\"",
+                "jobs that are cut together come from one shop");
+    jobs.push_back(std::move(*job));
+  }
+  if (!found.empty()) return found;
+  return jobs;
+}
+
 Result<Done> write_pack(const std::vector<PackFile>& files, const std::string& folder) {
   std::error_code fault;
   for (const PackFile& file : files) {

@@ -46,4 +46,16 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
   return out;
 }
 
+Result<std::vector<PackFile>> together_files(const job::TogetherSheet& sheet) {
+  std::vector<PackFile> out;
+  for (const papers::Paper& paper : papers::together_papers(sheet)) {
+    auto pdf =
+        drawing::pdf_bytes(paper.sheets, {sheet.job.title + ": " + paper.title, sheet.job.date});
+    if (!pdf) return pdf.mistakes();
+    out.push_back({paper.name + ".pdf", std::move(*pdf)});
+  }
+  out.push_back({"together.json", json_text(together_json(sheet)) + "\n"});
+  return out;
+}
+
 }  // namespace roomwright::app

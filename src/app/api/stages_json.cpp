@@ -323,6 +323,71 @@ Json sheets_json(const job::Job& job, const shop::Schedule& schedule) {
   return out;
 }
 
+Json run_json(const job::RunSheet& run) {
+  Json tasks = Json::array(), crew = Json::array(), busy = Json::array();
+  for (const auto& task : run.plan.tasks) {
+    Json people = Json::array();
+    for (const int who : task.people) people.push_back(who + 1);
+    tasks.push_back({{"station", shop::station_names[static_cast<std::size_t>(task.station)]},
+                     {"ahead", task.ahead},
+                     {"what", task.what},
+                     {"pieces", task.pieces},
+                     {"people", people},
+                     {"begin_min", rounded(task.begin_min, 2)},
+                     {"start_min", rounded(task.start_min, 2)},
+                     {"end_min", rounded(task.end_min, 2)}});
+  }
+  for (const auto& row : run.crew)
+    crew.push_back({{"people", row.people},
+                    {"finish_min", rounded(row.finish_min, 2)},
+                    {"bound_min", rounded(row.bound_min, 2)},
+                    {"proven", row.proven},
+                    {"finished", row.finished},
+                    {"hung", row.hung},
+                    {"days_late", row.days_late}});
+  for (const double minutes : run.plan.busy_min) busy.push_back(rounded(minutes, 2));
+  return {{"people", run.plan.people},
+          {"finish_min", rounded(run.plan.finish_min, 2)},
+          {"bound_min", rounded(run.plan.bound_min, 2)},
+          {"least_min", rounded(run.plan.least_min, 2)},
+          {"proven", run.plan.proven},
+          {"lots", run.plan.lots},
+          {"most_in_lot", run.plan.most_in_lot},
+          {"router_set_ups", run.plan.router_set_ups},
+          {"busy_min", busy},
+          {"nodes", run.plan.nodes},
+          {"method", run.plan.method},
+          {"tasks", tasks},
+          {"crew", crew}};
+}
+
+Json calendar_json(const job::CalendarSheet& calendar) {
+  Json materials = Json::array(), tasks = Json::array();
+  for (const auto& one : calendar.materials)
+    materials.push_back({{"group", one.group},
+                         {"name", one.name},
+                         {"lead_days", one.lead_days},
+                         {"needed", one.needed},
+                         {"order_by", one.order_by},
+                         {"late", one.late}});
+  for (const auto& task : calendar.tasks)
+    tasks.push_back({{"day", task.day},
+                     {"from", task.from},
+                     {"to", task.to},
+                     {"people", task.people},
+                     {"what", task.what},
+                     {"pieces", task.pieces}});
+  return {{"start", calendar.start},
+          {"finish", calendar.finish},
+          {"hang", calendar.hang},
+          {"hung", calendar.hung},
+          {"due", calendar.due},
+          {"days_late", calendar.days_late},
+          {"held_up_by", calendar.held_up_by},
+          {"materials", materials},
+          {"tasks", tasks}};
+}
+
 Json build_json(const job::Job& job, const job::BuildSheet& build) {
   Json hardware = Json::array(), stations = Json::array();
   for (const auto& row : build.schedule.hardware)
@@ -349,6 +414,8 @@ Json build_json(const job::Job& job, const job::BuildSheet& build) {
           {"hardware", hardware},
           {"stations", stations},
           {"shop_min", rounded(build.schedule.shop_min(), 2)},
+          {"run", run_json(build.run)},
+          {"calendar", calendar_json(build.calendar)},
           {"statements", statements_json(build.statements)}};
 }
 
@@ -523,6 +590,37 @@ Json places_json(const job::PlacesReport& report) {
           {"subwoofers", subs},
           {"statements", statements_json(report.statements)},
           {"notes", report.notes}};
+}
+
+Json together_json(const job::TogetherSheet& sheet) {
+  const auto money = [&](Money amount) { return plain_money(amount, sheet.job.shop.currency); };
+  Json jobs = Json::array(), parts = Json::array();
+  for (const auto& one : sheet.jobs)
+    jobs.push_back({{"mark", one.mark},
+                    {"title", one.title},
+                    {"reference", one.reference},
+                    {"pieces", one.pieces},
+                    {"alone", money(one.alone)},
+                    {"share", money(one.share)},
+                    {"from_rack", money(one.from_rack)},
+                    {"pays", money(one.pays)},
+                    {"alone_min", rounded(one.alone_min, 2)}});
+  for (const auto& part : sheet.parts)
+    parts.push_back({{"name", part.name},
+                     {"apart", money(part.apart)},
+                     {"together", money(part.together)}});
+  return {{"currency", sheet.job.shop.currency.code},
+          {"jobs", jobs},
+          {"parts", parts},
+          {"apart", money(sheet.apart)},
+          {"together", money(sheet.together)},
+          {"apart_min", rounded(sheet.apart_min, 2)},
+          {"exact", sheet.exact},
+          {"mended", sheet.mended},
+          {"standard_error_minor", rounded(sheet.standard_error, 1)},
+          {"method", sheet.method},
+          {"build", build_json(sheet.job, sheet.build)},
+          {"statements", statements_json(sheet.statements)}};
 }
 
 Json tune_json(const job::Job& job, const design::TrapReport& report) {

@@ -29,6 +29,9 @@ struct Call {
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
   bool treated = false;
+  std::vector<std::string> job_paths;
+  std::string together_folder, shop_path, log_path;
+  bool write = false;
 };
 
 void print(const std::string& text) {
@@ -315,6 +318,40 @@ int run_listen(const Call& call) {
   return exit_done;
 }
 
+int run_together(const Call& call) {
+  const auto jobs = load_jobs(call.job_paths);
+  if (!jobs) return refuse(jobs.mistakes(), call.json);
+  std::vector<const job::Job*> pointers;
+  for (const job::Job& job : *jobs) pointers.push_back(&job);
+  const auto sheet = job::together(pointers, progress_watch());
+  progress_done();
+  if (!sheet) return refuse(sheet.mistakes(), call.json);
+  if (!call.together_folder.empty()) {
+    const auto files = together_files(*sheet);
+    if (!files) return refuse(files.mistakes(), call.json);
+    if (const auto written = write_pack(*files, call.together_folder); !written) {
+      std::fputs(written.mistakes().text().c_str(), stderr);
+      return exit_failed;
+    }
+  }
+  print(call.json ? json_text(together_json(*sheet)) + "\n"
+                  : together_summary(*sheet, style_of_terminal()));
+  if (!call.json && !call.together_folder.empty())
+    print("\nThe papers are in " + call.together_folder + ".\n");
+  return exit_done;
+}
+
+int run_times(const Call& call) {
+  auto report = learn_from_log(call.shop_path, call.log_path);
+  if (!report) return refuse(report.mistakes(), call.json);
+  if (call.write)
+    if (const auto written = write_times(*report); !written)
+      return refuse(written.mistakes(), call.json);
+  print(call.json ? json_text(times_json(*report)) + "\n"
+                  : times_summary(*report, style_of_terminal()));
+  return exit_done;
+}
+
 int run_calc(const Call& call) {
   constexpr std::size_t most_bytes = 32u << 20;
   std::string text;
@@ -400,6 +437,19 @@ int parse_and_run(int argc, char** argv) {
   listening->add_option("--dry", call.take_path, "the take: WAV or FLAC, one or two channels")
       ->required();
   listening->add_option("--out", call.listen_folder, "the folder to write (listening)");
+  CLI::App* together =
+      app.add_subcommand("together", "several jobs in one run: one cut plan, and who pays what");
+  together->add_option("JOB", call.job_paths, "two or more job files that name one shop file")
+      ->required()
+      ->expected(1, 24);
+  together->add_option("--out", call.together_folder, "a folder for the papers");
+  together->add_flag("--json", call.json, "print JSON for programs");
+  CLI::App* times = app.add_subcommand(
+      "times", "the shop's times against what was noted at the bench, with a proposal");
+  times->add_option("SHOP", call.shop_path, "the shop file")->required();
+  times->add_option("--log", call.log_path, "the log (else SHOP with .times.csv for its ending)");
+  times->add_flag("--write", call.write, "write what moves into the shop file");
+  times->add_flag("--json", call.json, "print JSON for programs");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
@@ -426,6 +476,8 @@ int parse_and_run(int argc, char** argv) {
   if (places->parsed()) return run_places(call);
   if (pack->parsed()) return run_pack(call);
   if (listening->parsed()) return run_listen(call);
+  if (together->parsed()) return run_together(call);
+  if (times->parsed()) return run_times(call);
   if (calculate->parsed()) return run_calc(call);
   print(completion_script(call.shell));
   return exit_done;

@@ -7,8 +7,7 @@ namespace {
 
 constexpr const char* commands =
     "check survey findings treatment build price hang proof pack order fill tune places listen "
-    "calc "
-    "completion";
+    "together times calc completion";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";
 

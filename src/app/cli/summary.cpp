@@ -122,7 +122,7 @@ std::string build_text(const job::Job& job, const job::BuildSheet& build, const 
   for (const auto& station : schedule.stations)
     stations.push_back({shop::station_title(station.station), fixed(station.total_min(), 0)});
   stations.push_back({"all", fixed(schedule.shop_min(), 0)});
-  return out + table(stations, style);
+  return out + table(stations, style) + run_tables(build, style);
 }
 
 std::string price_text(const job::Job& job, const job::PriceSheet& price, const Style& style) {

@@ -39,4 +39,13 @@ std::string seat_rays_summary(const job::RaysAtSeats& rays, const Style& style);
 std::string listen_summary(const ListenReport& report, const std::string& folder,
                            const Style& style);
 
+/// One to four people, and what must be ordered by when.
+std::string run_tables(const job::BuildSheet& build, const Style& style);
+
+/// Several jobs in one run, and who pays what.
+std::string together_summary(const job::TogetherSheet& sheet, const Style& style);
+
+/// The shop's times against the bench's log.
+std::string times_summary(const TimesReport& report, const Style& style);
+
 }  // namespace roomwright::app

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "job/document/parts.h"
+#include "shop/calendar/calendar.h"
 
 namespace roomwright::job {
 
@@ -66,6 +67,11 @@ void read_heading(Reader& in, Job& job) {
   job.revision = in.text_or("revision", "A", 10);
   if (!in.has("order"))
     job.use = static_cast<acoustics::Use>(in.one_of("use", acoustics::use_names()).value_or(0));
+  for (const auto& [key, to] : {std::pair{"start", &job.start}, {"due", &job.due}}) {
+    *to = in.text_or(key, "", 20);
+    if (to->empty() || shop::read_day(*to)) continue;
+    in.complain(key, "is not a date", "\"" + *to + "\"", "year-month-day, such as 2026-11-20");
+  }
   const std::string shop =
       in.text("shop", "the shop file beside this one, such as \"shop.toml\"", 200);
   if (!shop.empty() && !plain_file_name(shop))
@@ -255,6 +261,13 @@ bool read_shop_text(std::string_view text, Job& job, Diagnostics& all) {
 }
 
 }  // namespace
+
+Result<shop::Shop> read_shop_file(std::string_view shop_text) {
+  Diagnostics all;
+  Job job;
+  if (!read_shop_text(shop_text, job, all)) return all;
+  return std::move(job.shop);
+}
 
 Result<Job> read_job(const Sources& sources) {
   Diagnostics all, found;

@@ -153,6 +153,8 @@ struct Order {
 /// One job, read and checked, with its shop.
 struct Job {
   std::string title, reference, date, revision;
+  std::string start;  ///< the first day in the shop; empty: as soon as what it needs is there
+  std::string due;    ///< the day by which it was promised to hang; empty: none
   acoustics::Use use = acoustics::Use::mixing;
   Client client;
   Region region;
@@ -199,6 +201,8 @@ Result<std::string> shop_file_of(std::string_view job_text);
 /// 50,000 values or 80 bytes a key; not UTF-8; broken TOML or JSON; a key twice in one table. Each
 /// with its line.
 Result<Json> document_tree(std::string_view text);
+/// Reads a shop file alone. Errors: every mistake, as read_job tells them.
+Result<shop::Shop> read_shop_file(std::string_view shop_text);
 
 /// Brings a tree of an older schema to schema_version in place, and the lines of its keys with it;
 /// says each step it took. Errors: no version, or one that is newer or none.

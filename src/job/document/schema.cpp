@@ -67,6 +67,17 @@ const std::map<std::string, const char*>& key_notes() {
       {"deposit_percent", "of the total, due with the order"},
       {"depth", "front to back"},
       {"way_in.depth", "of a lift or a landing"},
+      {"begins", "when the shop's day begins, such as 08:00"},
+      {"days", "of the week, that are worked"},
+      {"due", "the day by which it was promised to hang"},
+      {"holidays", "days that are not worked, year-month-day"},
+      {"lead_days", "days on the calendar from the order to the door"},
+      {"machines", "how many of each there are"},
+      {"pause_min", "how long the pause is, in minutes; not worked"},
+      {"people", "who work on a run"},
+      {"per_day", "hours worked on a day, without the pause"},
+      {"start", "the first day in the shop; as soon as may be where left out"},
+      {"wait", "minutes after a station in which nobody is needed: glue, finish"},
       {"diagonals", "measured distances between corners of the plan: the tape's own check"},
       {"diameter", "of a screw, over its thread"},
       {"distance_km", "from the shop to the room, one way"},
@@ -399,6 +410,8 @@ Json job_schema() {
                                                    {"reference", text_schema(40)},
                                                    {"date", date},
                                                    {"revision", text_schema(10)},
+                                                   {"start", date},
+                                                   {"due", date},
                                                    {"use", names_schema(acoustics::use_names())},
                                                    {"shop", text_schema(200)},
                                                    {"client", client},
@@ -534,6 +547,29 @@ Json labels_schema() {
   return object_schema("labels", keys);
 }
 
+Json line_schema() {
+  const shop::Line line = shop::default_line();
+  Json machines = Json::object(), wait = Json::object();
+  for (const auto& [name, count] : line.machines) machines[name] = whole_schema(1, 8);
+  for (const auto& [name, minutes] : line.wait_min) wait[name] = number_schema(0, 600);
+  return object_schema("line", {{"people", whole_schema(1, 8)},
+                                {"machines", object_schema("machines", machines)},
+                                {"wait", object_schema("wait", wait)}});
+}
+
+Json hours_schema() {
+  Json clock = text_schema(5), date = text_schema(10);
+  clock["pattern"] = "^([01][0-9]|2[0-3]):[0-5][0-9]$";
+  date["pattern"] = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$";
+  const Json day = names_schema({"mon", "tue", "wed", "thu", "fri", "sat", "sun"});
+  return object_schema("hours", {{"per_day", number_schema(0.5, 20)},
+                                 {"begins", clock},
+                                 {"pause_at", clock},
+                                 {"pause_min", whole_schema(0, 240)},
+                                 {"days", list_schema(day)},
+                                 {"holidays", list_schema(date)}});
+}
+
 Json timber_schema() {
   const Json stick = object_schema("sticks",
                                    {{"length", length_schema()},
@@ -548,7 +584,8 @@ Json timber_schema() {
                         {"depth", length_schema()},
                         {"density_kg_m3", number_schema(200, 1200)},
                         {"specific_gravity", number_schema(0.25, 0.9)},
-                        {"sticks", list_schema(stick, 1, 50)}},
+                        {"sticks", list_schema(stick, 1, 50)},
+                        {"lead_days", whole_schema(0, 365)}},
                        {"name", "width", "depth", "sticks"});
 }
 
@@ -562,7 +599,8 @@ Json cloth_schema() {
                         {"mass_kg_m2", number_schema(0.01, 5)},
                         {"flow_resistance_pa_s_m", number_schema(0, 10000)},
                         {"pile_one_way", truth_schema()},
-                        {"fire_note", text_schema()}},
+                        {"fire_note", text_schema()},
+                        {"lead_days", whole_schema(0, 365)}},
                        {"name", "roll_width", "price_per_m"});
 }
 
@@ -581,7 +619,8 @@ Json board_schema() {
        {"per_pack", whole_schema(1, 1000)},
        {"price_per_pack", decimal_schema(1e9)},
        {"in_hand", whole_schema(0, 100000)},
-       {"fire_note", text_schema()}},
+       {"fire_note", text_schema()},
+       {"lead_days", whole_schema(0, 365)}},
       {"name", "width", "height", "thickness", "density_kg_m3", "material", "price_per_pack"});
 }
 
@@ -593,7 +632,8 @@ Json sheet_schema() {
                         {"thickness", length_schema()},
                         {"density_kg_m3", number_schema(100, 2000)},
                         {"price", decimal_schema(1e9)},
-                        {"in_hand", whole_schema(0, 100000)}},
+                        {"in_hand", whole_schema(0, 100000)},
+                        {"lead_days", whole_schema(0, 365)}},
                        {"name", "width", "height", "thickness", "price"});
 }
 
@@ -606,7 +646,8 @@ Json hardware_schema() {
                         {"in_hand", number_schema(0, 1e7)},
                         {"diameter", length_schema()},
                         {"length", length_schema()},
-                        {"mass_kg", number_schema(0, 50)}},
+                        {"mass_kg", number_schema(0, 50)},
+                        {"lead_days", whole_schema(0, 365)}},
                        {"name", "price_per_pack"});
 }
 
@@ -626,11 +667,13 @@ Json shop_schema() {
                                {"hardware", table_schema(hardware_schema())},
                                {"rules", rules_schema()},
                                {"times", times_schema()},
-                               {"terms", terms_schema()},
                                {"packing", packing_schema()},
                                {"van", van_schema()},
                                {"carriage", carriage_schema()},
-                               {"labels", labels_schema()}},
+                               {"labels", labels_schema()},
+                               {"line", line_schema()},
+                               {"hours", hours_schema()},
+                               {"terms", terms_schema()}},
                               {"schema", "name", "units", "currency", "rules", "terms"}));
 }
 

@@ -1,7 +1,10 @@
 // The shop file: what can be bought, the rules of building, times and terms.
+#include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "job/document/parts.h"
+#include "shop/calendar/calendar.h"
 
 namespace roomwright::job {
 
@@ -75,6 +78,7 @@ struct ShopReader {
           entry.sticks.push_back(stock);
         },
         "list the lengths that are sold");
+    entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();
     shop.timber[key] = entry;
   }
@@ -91,6 +95,7 @@ struct ShopReader {
         in.number_or("flow_resistance_pa_s_m", 50, {.at_least = 0, .at_most = 10000});
     entry.pile_one_way = in.truth_or("pile_one_way", true);
     entry.fire_note = in.text_or("fire_note", "");
+    entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();
     shop.cloths[key] = entry;
   }
@@ -120,6 +125,7 @@ struct ShopReader {
     entry.price_per_pack = money(in, "price_per_pack");
     entry.in_hand = int(in.whole_or("in_hand", 0, 0, 100000));
     entry.fire_note = in.text_or("fire_note", "");
+    entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();
     shop.boards[key] = entry;
   }
@@ -133,6 +139,7 @@ struct ShopReader {
     entry.density_kg_m3 = in.number_or("density_kg_m3", 680, {.at_least = 100, .at_most = 2000});
     entry.price = money(in, "price");
     entry.in_hand = int(in.whole_or("in_hand", 0, 0, 100000));
+    entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();
     shop.sheets[key] = entry;
   }
@@ -148,6 +155,7 @@ struct ShopReader {
     entry.diameter = lengths.maybe(in, "diameter", Length::from_mm(0.5), 30_mm);
     entry.length = lengths.maybe(in, "length", 2_mm, 500_mm);
     entry.mass_kg = in.number_or("mass_kg", 0, {.at_least = 0, .at_most = 50});
+    entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();
     shop.hardware[key] = entry;
   }
@@ -234,6 +242,86 @@ struct ShopReader {
     });
   }
 
+  void line(Reader& in) {
+    shop.line.people = int(in.whole_or("people", 1, 1, 8));
+    in.child("machines", [&](Reader& table) {
+      for (auto& [name, count] : shop.line.machines)
+        count = int(table.whole_or(name, count, 1, 8));
+      table.finish();
+    });
+    minutes(in, "wait", shop.line.wait_min);
+    in.finish();
+  }
+
+  /// A time of day as minutes after midnight.
+  static int clock(Reader& in, const char* key, int fallback) {
+    const std::string text = in.text_or(key, roomwright::shop::print_clock(fallback), 5);
+    const auto digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
+    if (text.size() == 5 && text[2] == ':' && digit(0) && digit(1) && digit(3) && digit(4)) {
+      const int hour = (text[0] - '0') * 10 + (text[1] - '0');
+      const int minute = (text[3] - '0') * 10 + (text[4] - '0');
+      if (hour < 24 && minute < 60) return hour * 60 + minute;
+    }
+    in.complain(key, "is not a time of day", "\"" + text + "\"", "hours and minutes, such as 08:00");
+    return fallback;
+  }
+
+  /// The texts of a list; complains where it is no list of texts.
+  static std::optional<std::vector<std::string>> texts(Reader& in, const char* key,
+                                                       const char* remedy) {
+    const Json* raw = in.raw(key);
+    if (!raw) return std::nullopt;
+    std::vector<std::string> out;
+    bool fine = raw->is_array() && raw->size() <= most_list;
+    if (fine)
+      for (const Json& one : *raw) {
+        fine = fine && one.is_string();
+        if (one.is_string()) out.push_back(one.get<std::string>());
+      }
+    if (fine) return out;
+    in.complain(key, "must be a list of texts", shown(*raw), remedy);
+    return std::nullopt;
+  }
+
+  void days(Reader& in) {
+    static const std::vector<std::string> names = {"mon", "tue", "wed", "thu", "fri", "sat", "sun"};
+    const auto listed = texts(in, "days", "such as [\"mon\", \"tue\"]");
+    if (!listed) return;
+    shop.hours.works.fill(false);
+    for (const std::string& text : *listed) {
+      const auto at = std::find(names.begin(), names.end(), text);
+      if (at == names.end())
+        in.complain("days", "has no such day", "\"" + text + "\"",
+                    "mon, tue, wed, thu, fri, sat or sun");
+      else
+        shop.hours.works[std::size_t(at - names.begin())] = true;
+    }
+  }
+
+  void hours(Reader& in) {
+    const std::size_t before = in.found().size();
+    roomwright::shop::Hours& h = shop.hours;
+    h.per_day_min = int(std::lround(
+        60 * in.number_or("per_day", h.per_day_min / 60.0, {.at_least = 0.5, .at_most = 20})));
+    h.begins = clock(in, "begins", h.begins);
+    const int middle = h.begins + (h.per_day_min / 2 + 14) / 15 * 15;
+    h.pause_at = clock(in, "pause_at", std::min(middle, 23 * 60));
+    h.pause_min = int(in.whole_or("pause_min", h.pause_min, 0, 240));
+    days(in);
+    if (const auto listed = texts(in, "holidays", "such as [\"2026-12-25\"]")) {
+      for (const std::string& text : *listed)
+        if (!roomwright::shop::read_day(text))
+          in.complain("holidays", "has what is not a date", "\"" + text + "\"",
+                      "year-month-day, such as 2026-12-25");
+      h.holidays = *listed;
+    }
+    in.finish();
+    if (in.found().size() > before) return;
+    if (const auto fits = roomwright::shop::check_week(roomwright::shop::week_of(h)); !fits)
+      for (const Complaint& fault : fits.mistakes().items())
+        in.complain(fault.where, fault.what, fault.got, fault.remedy);
+  }
+
   void terms(Reader& in) {
     shop::Terms& t = shop.terms;
     t.labour_per_hour = decimal(in, "labour_per_hour", {}, 0, 10000);
@@ -286,6 +374,9 @@ void read_shop(Reader& in, shop::Shop& shop) {
     ShopReader::minutes(times, "each", shop.times.each_min);
     times.finish();
   });
+  shop.line = roomwright::shop::default_line();
+  in.child("line", [&](Reader& line) { reader.line(line); });
+  in.child("hours", [&](Reader& hours) { reader.hours(hours); });
   in.required_child(
       "terms", [&](Reader& terms) { reader.terms(terms); }, "labour, margin, tax");
   read_dispatch(in, reader.lengths, shop);

@@ -97,6 +97,11 @@ Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch
   say_sticks(sheet.schedule, job.region.units, sheet.statements);
   say_cloth(sheet.schedule, job.region.units, sheet.statements);
   say_time(job, sheet.schedule, sheet.statements);
+  std::vector<shop::RunPiece> pieces;
+  for (const Piece& piece : job.pieces)
+    pieces.push_back(run_piece(piece, product_of(job, treatment, piece)));
+  if (const auto planned = plan_time(job, pieces, sheet, watch); !planned)
+    return planned.mistakes();
   return sheet;
 }
 

@@ -23,11 +23,13 @@
 #include "design/products/products.h"
 #include "design/tuned/tuned.h"
 #include "job/document/document.h"
+#include "shop/calendar/calendar.h"
 #include "shop/cutting/cutting.h"
 #include "shop/fixings/fixings.h"
 #include "shop/layout/layout.h"
 #include "shop/packing/packing.h"
 #include "shop/pricing/pricing.h"
+#include "shop/run/run.h"
 #include "shop/schedule/schedule.h"
 
 namespace roomwright::job {
@@ -220,11 +222,50 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
 
 // ---- Build ----------------------------------------------------------------------------------
 
+/// What so many people would make of the run.
+struct CrewRow {
+  int people = 1;
+  double finish_min = 0, bound_min = 0;
+  bool proven = false;
+  std::string finished, hung;  ///< year-month-day
+  int days_late = 0;           ///< worked days behind `due`; 0 where it is met or none was promised
+};
+struct RunSheet {
+  shop::RunPlan plan;         ///< with the shop's people
+  std::vector<CrewRow> crew;  ///< one to four people, more where the shop has more
+};
+
+/// Something that must be bought, and when.
+struct MaterialDate {
+  std::string group, name;
+  int lead_days = 0;
+  std::string needed, order_by;  ///< year-month-day
+  bool late = false;             ///< order_by lies before the job's date
+};
+/// One person's stretch of one day.
+struct DayTask {
+  std::string day, from, to;  ///< year-month-day, `08:05`
+  std::vector<int> people;    ///< from 1
+  std::string what, pieces;
+};
+/// The run on the calendar. Days as year-month-day; the job's date stands for today.
+struct CalendarSheet {
+  std::string start, finish;  ///< in the shop
+  std::string hang, hung;     ///< first and last day of hanging
+  std::string due;            ///< promised; may be empty
+  int days_late = 0;          ///< worked days
+  std::string held_up_by;     ///< the material whose lead time decides the start; may be empty
+  std::vector<MaterialDate> materials;  ///< to buy, by order_by
+  std::vector<DayTask> tasks;
+};
+
 struct BuildSheet {
   shop::Parts parts;                    ///< of every piece, `piece` filled
   shop::Schedule schedule;              ///< cut plans, cloth, boards, stations, times
   std::vector<design::Making> makings;  ///< of every product, in the job's order
-  std::vector<Statement> statements;    ///< failed bench checks first
+  RunSheet run;
+  CalendarSheet calendar;
+  std::vector<Statement> statements;  ///< failed bench checks first
 };
 Result<BuildSheet> build(const Job& job, const Treatment& treatment, const Watch& watch = {});
 
@@ -339,6 +380,38 @@ struct ProofSheet {
   std::vector<Statement> statements;
 };
 ProofSheet proof(const Job& job, const Findings& findings, const Treatment& treatment);
+
+// ---- Together: several jobs in one run ----------------------------------------------------------
+
+struct TogetherJob {
+  std::string mark;  ///< `A`: stands before each of its pieces
+  std::string title, reference;
+  std::size_t pieces = 0;
+  Money alone, share;    ///< material at purchase prices and labour in the shop, the rack left out
+  Money from_rack;       ///< its part of what the rack saves
+  Money pays;            ///< share less from_rack
+  double alone_min = 0;  ///< finish of its own run
+};
+struct TogetherPart {
+  std::string name;
+  Money apart, together;
+};
+struct TogetherSheet {
+  Job job;  ///< for the heads of papers: the first job, with every job's pieces by mark
+  BuildSheet build;
+  std::vector<TogetherJob> jobs;
+  std::vector<TogetherPart> parts;
+  Money apart, together;
+  double apart_min = 0;  ///< all runs one after another
+  bool exact = true;
+  int mended = 0;
+  double standard_error = 0;  ///< minor units
+  std::string method;
+  std::vector<Statement> statements;
+};
+/// One cut plan, one run, one set-up at each station for several jobs of one shop, and what each
+/// of them pays of it. Errors: fewer than two jobs, too many; other shops; what cannot be built.
+Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch& watch = {});
 
 // ---- Fill: before the products are chosen ---------------------------------------------------
 

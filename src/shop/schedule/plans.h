@@ -5,8 +5,8 @@
 
 namespace roomwright::shop {
 
-std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found);
+std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& options, Diagnostics& found);
 std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop, const Watch& watch,
                                    Diagnostics& found);
 std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const Watch& watch,

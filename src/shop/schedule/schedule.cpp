@@ -11,11 +11,13 @@ double Schedule::shop_min() const {
   return sum;
 }
 
-Result<Schedule> make_schedule(const Parts& parts, const Shop& shop, const Watch& watch) {
+Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,
+                               const ScheduleOptions& options) {
+  const Watch& watch = options.watch;
   Diagnostics found;
   Schedule schedule;
   watch.tick(0.0, "planning the sticks");
-  schedule.sticks = plan_sticks(parts, shop, watch, found);
+  schedule.sticks = plan_sticks(parts, shop, options, found);
   watch.tick(0.5, "laying out the cloth");
   schedule.cloths = plan_cloths(parts, shop, watch, found);
   watch.tick(0.7, "laying out boards and sheets");

@@ -123,6 +123,19 @@ struct Schedule {
 
 /// Errors: a part longer than any stick, cloth wider than its roll, a board too small, stock
 /// counts that do not suffice, a feature without a time: each names the piece and the remedy.
-Result<Schedule> make_schedule(const Parts& parts, const Shop& shop, const Watch& watch = {});
+struct ScheduleOptions {
+  /// Plans of sticks tried for fewer settings: a job is planned once and cut by hand. 0 where the
+  /// cost alone is asked for.
+  std::int64_t setup_rounds = 2'000;
+  Watch watch;
+};
+Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,
+                               const ScheduleOptions& options);
+inline Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,
+                                      const Watch& watch = {}) {
+  ScheduleOptions options;
+  options.watch = watch;
+  return make_schedule(parts, shop, options);
+}
 
 }  // namespace roomwright::shop

@@ -175,7 +175,8 @@ bool check_section(const std::string& section, const Timber& timber, const Secti
 }
 
 StickPlan plan_section(const std::string& section, const Timber& timber, const SectionWork& work,
-                       const Shop& shop, const Watch& watch, Diagnostics& found) {
+                       const Shop& shop, const ScheduleOptions& asked,
+                       Diagnostics& found) {
   StickPlan plan;
   plan.section = section;
   plan.name = timber.name;
@@ -184,8 +185,8 @@ StickPlan plan_section(const std::string& section, const Timber& timber, const S
   if (!check_section(section, timber, work, shop.rules, found)) return plan;
   const SectionOrder made = section_order(timber, work, shop.rules);
   CuttingOptions options;
-  options.watch = watch;
-  options.setup_rounds = 2'000;  // a job is planned once and cut by hand
+  options.watch = asked.watch;
+  options.setup_rounds = asked.setup_rounds;
   const auto solved = solve_cutting(made.order, options);
   if (!solved) {
     for (const Complaint& item : solved.mistakes().items())
@@ -216,13 +217,13 @@ void name_offcuts(std::vector<StickPlan>& plans) {
 
 }  // namespace
 
-std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found) {
+std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& options, Diagnostics& found) {
   std::vector<StickPlan> plans;
   for (const auto& [section, timber] : shop.timber) {
     const SectionWork work = section_work(parts, section);
     if (!work.lengths.empty())
-      plans.push_back(plan_section(section, timber, work, shop, watch, found));
+      plans.push_back(plan_section(section, timber, work, shop, options, found));
   }
   name_offcuts(plans);
   return plans;

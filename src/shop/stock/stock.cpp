@@ -110,6 +110,15 @@ Times default_times() {
   return times;
 }
 
+Line default_line() {
+  Line line;
+  for (const auto& [station, minutes] : default_times().set_up_min) {
+    line.machines[station] = station == "saw" || station == "rout" || station == "sand" ? 1 : 2;
+    line.wait_min[station] = station == "drill_screw" ? 30 : 0;
+  }
+  return line;
+}
+
 const std::vector<std::string>& time_features() {
   static const std::vector<std::string> features = [] {
     std::vector<std::string> out;

@@ -30,6 +30,7 @@ struct Timber {
   double density_kg_m3 = 450;
   double specific_gravity = 0.40;  ///< oven-dry mass, volume at 12 % moisture
   std::vector<StickStock> sticks;
+  int lead_days = 0;  ///< from the order to the door, on the calendar
 };
 
 struct Cloth {
@@ -42,6 +43,7 @@ struct Cloth {
   double flow_resistance_pa_s_m = 50;
   bool pile_one_way = true;
   std::string fire_note;  ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
+  int lead_days = 0;
 };
 
 struct Board {
@@ -57,6 +59,7 @@ struct Board {
   std::string fire_note;
   std::optional<double> fibre_um{};  ///< mean fibre diameter, where the maker states it
   double binder_percent = 0;         ///< of the mass
+  int lead_days = 0;
 };
 
 struct Sheet {
@@ -65,6 +68,7 @@ struct Sheet {
   double density_kg_m3 = 680;
   Money price;
   int in_hand = 0;
+  int lead_days = 0;
 };
 
 /// How hardware is used; the rules pick by this word and by `for`.
@@ -77,6 +81,7 @@ struct Hardware {
   std::optional<Length> diameter;  ///< screws: over the thread
   std::optional<Length> length;    ///< screws and staples
   double mass_kg = 0;              ///< of one
+  int lead_days = 0;
 };
 
 enum class Through { short_members, long_members };  ///< which run over the ends of the others
@@ -135,6 +140,22 @@ struct Rules {
 struct Times {
   std::map<std::string, double> set_up_min;  ///< by station name
   std::map<std::string, double> each_min;    ///< by feature
+};
+
+/// Who and what works on a run.
+struct Line {
+  int people = 1;
+  std::map<std::string, int> machines;     ///< by station name
+  std::map<std::string, double> wait_min;  ///< after a station, without anyone: glue, finish
+};
+
+/// When the shop works. Times of day in minutes after midnight.
+struct Hours {
+  int per_day_min = 8 * 60;
+  int begins = 8 * 60;
+  int pause_at = 12 * 60, pause_min = 30;
+  std::array<bool, 7> works{true, true, true, true, true, false, false};  ///< Monday first
+  std::vector<std::string> holidays;                                      ///< year-month-day
 };
 
 /// What is added to the cost.
@@ -219,6 +240,8 @@ struct Shop {
   std::optional<Van> van;
   Carriage carriage;
   LabelSheet labels;
+  Line line;
+  Hours hours;
 };
 
 /// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own
@@ -227,6 +250,7 @@ Rules default_rules(bool metric);
 Packing default_packing(bool metric);
 LabelSheet default_labels(bool metric);
 Times default_times();
+Line default_line();
 
 /// The features that Times::each_min must price (the schedule asks for no others).
 const std::vector<std::string>& time_features();
