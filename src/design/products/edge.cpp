@@ -57,15 +57,14 @@ void check_edge(const EdgeSpec& edge, Length deepest, const Bit& bit, const std:
     found.add(key, "must be cut at 15 to 75 degrees", edge.angle_deg, "45 is the usual bit");
   // What is asked of the longer leg is told for the size, which a person can change.
   const double share = cut > Length() ? edge.size.metres() / cut.metres() : 1;
-  const auto size_for = [&](Length leg) {
-    return "make it at most " +
-           print_mm(Length::from_m(leg.metres() * share).round_down_to(Length::from_mm(1)));
-  };
+  const Length leg = std::min(deepest, bit.largest);
+  const std::string remedy =
+      "make it at most " +
+      print_mm(Length::from_m(leg.metres() * share).round_down_to(Length::from_mm(1)));
   if (cut > deepest)
-    found.add(key, "leaves less than 5 mm of the timber", print_mm(edge.size), size_for(deepest));
+    found.add(key, "leaves less than 5 mm of the timber", print_mm(edge.size), remedy);
   if (cut > bit.largest)
-    found.add(key, std::string("is larger than ") + bit.name, print_mm(edge.size),
-              size_for(bit.largest));
+    found.add(key, std::string("is larger than ") + bit.name, print_mm(edge.size), remedy);
 }
 
 }  // namespace
