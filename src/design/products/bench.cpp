@@ -12,13 +12,13 @@ namespace roomwright::design {
 
 namespace {
 
-constexpr double near_m = 0.06;  // farther than this from a screw no edge is looked at
+constexpr double touch_m = 5e-5;  // less than this is touching
+constexpr double near_m = 0.06;   // farther than this from a screw no edge is looked at
 // Source: ANSI/AF&PA NDS commentary, C11.1.2.1: lead holes of wood screws 70 % of the root's
 // diameter in softwood, 90 % in hardwood (specific gravity above 0.6).
 constexpr double soft_share = 0.70, hard_share = 0.90, hard_gravity = 0.6;
 constexpr double root_share = 2.0 / 3;    // of the thread's diameter: common practice, no source
 constexpr double least_thread_m = 0.025;  // in the second member: common practice, no source
-constexpr double left_m = 0.003;          // before a point comes out: common practice, no source
 
 /// What the findings of one product share.
 struct Bench {
@@ -149,16 +149,14 @@ void against_staples(Bench& bench, const Screw& screw) {
   const auto at = bench.with.shop->hardware.find(bench.rules.staple);
   if (at == bench.with.shop->hardware.end() || !at->second.length) return;
   if (std::abs(screw.along.z) > 0.5) return;  // from the back: staples keep off its head
-  double gap = 1, step = 0;
+  double step = 0;
   for (const OuterSide& side : bench.product.sides) {
     if (!near_side(screw, side, bench.rules.wrap.metres())) continue;
     const Prism zone = staple_zone(bench, side, at->second.length->metres());
-    gap = std::min(gap, gap_m(screw, zone));
-    step = std::max(step, step_m(screw, zone, 1e-4, -1));
+    step = std::max(step, step_m(screw, zone, 1e-10, -1));
   }
-  if (gap > 0) return;  // clear: nothing to say
-  bench.add("screw " + std::to_string(screw.number) + " against the staples",
-            -bench.up(std::max(step, 1e-4)),
+  if (step < touch_m) return;  // clear: nothing to say
+  bench.add("screw " + std::to_string(screw.number) + " against the staples", -bench.up(step),
             named(screw) + " lies where the staples' points end. Set it at least " +
                 bench.fine(bench.up(step)) +
                 " farther from the back, or take staples that much "
@@ -177,6 +175,14 @@ void against_neighbour(Bench& bench, const Screw& screw, const Screw& other) {
                 bench.fine(bench.up(wanted - gap)) + " deeper, or one screw fewer at each joint.");
 }
 
+/// Whether a joint's screws were told of it already: they lie alike.
+bool told(const Bench& bench, const std::string& what, const std::string& joint) {
+  return std::any_of(
+      bench.product.checks.begin(), bench.product.checks.end(), [&](const BenchCheck& check) {
+        return check.what == what && check.sentence.find(" of " + joint + " ") != std::string::npos;
+      });
+}
+
 /// What splits: the first member near its end, the second beside its side or the cut.
 /// Published spacings are of structural joints and larger: with drilled holes 7 diameters from an
 /// unloaded end and 3 from an unloaded edge. Source: EN 1995-1-1, table 8.2, as table 5.1 of the
@@ -192,14 +198,14 @@ void against_splitting(Bench& bench, const Screw& screw) {
   if (level && cut.side && bench.product.edge.shape != EdgeShape::square)
     side_m = std::min(side_m, std::max(0.0, cut.clearance_m) + screw.diameter_m / 2);
   const double side = side_m / screw.diameter_m, wanted_side = bench.rules.edge_distance_diameters;
-  if (end < wanted_end - 1e-9)
+  if (end < wanted_end - 1e-9 && !told(bench, "splitting at the end", screw.joint))
     bench.add("splitting at the end", screw.from_end_m - wanted_end * screw.diameter_m,
               named(screw) + " sits " + bench.fine(screw.from_end_m) + " from the end of the " +
                   screw.first + ", " + fixed(end, 1) + " times its thickness; the rule asks for " +
                   fixed(wanted_end, 1) + ". Take a screw of at most " +
                   bench.fine(bench.down(screw.from_end_m / wanted_end)) + ", or timber at least " +
                   bench.fine(bench.up(2 * wanted_end * screw.diameter_m)) + " wide.");
-  if (side < wanted_side - 1e-9)
+  if (side < wanted_side - 1e-9 && !told(bench, "splitting at the side", screw.joint))
     bench.add("splitting at the side", side_m - wanted_side * screw.diameter_m,
               named(screw) + " leaves " + bench.fine(side_m) + " of the " + screw.second +
                   " beside it, " + fixed(side, 1) + " times its thickness; the rule asks for " +
@@ -209,7 +215,7 @@ void against_splitting(Bench& bench, const Screw& screw) {
 
 void screw_length(Bench& bench, const Screw& screw) {
   const double thread = screw.length_m - screw.first_m;
-  const double longest = screw.wood_m - left_m;
+  const double longest = screw.wood_m - screw_left_m;
   if (thread <= 0)
     bench.add("screw length", thread - least_thread_m,
               "The screws of " + screw.joint + " (" + bench.fine(screw.length_m) +

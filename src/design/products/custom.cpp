@@ -14,6 +14,7 @@ namespace {
 constexpr double least_corner_deg = 30, greatest_corner_deg = 165;
 constexpr double least_inner_m = 0.05;
 constexpr double sliver_m2 = 1e-6;
+constexpr double wide_corner_rad = 100 * std::numbers::pi / 180;
 
 struct Ring {
   Polygon outer, inner;
@@ -161,40 +162,62 @@ void add_sides(Product& product, const Ingredients& with, const Ring& ring) {
   add_operation(product, shop::Station::saw, "mitre", 2 * count);
 }
 
-/// Square to the side, half-way along its mitre, into the side before it.
+/// Through the middle of the mitre into the side before: square to the side, at a wide corner 45°
+/// to it, so that it does not split the tip.
 Screw corner_screw(const shop::Hardware& hardware, const Ring& ring, std::size_t i, double z) {
   const double m = ring.member_m, angle = ring.corner_rad[i];
-  const double from_tip = m / std::tan(angle / 2) / 2;
-  const Vec2 at = ring.outer[i] + ring.along(i) * from_tip, in = ring.inward(i);
-  Screw screw = screw_of(hardware, {at.x, at.y, z}, {in.x, in.y, 0});
+  const double lean = angle > wide_corner_rad ? std::numbers::pi / 4 : std::numbers::pi / 2;
+  const double from_tip = m / 2 * (1 / std::tan(angle / 2) + std::cos(lean) / std::sin(lean));
+  const Vec2 at = ring.outer[i] + ring.along(i) * from_tip;
+  const Vec2 way = ring.inward(i) * std::sin(lean) - ring.along(i) * std::cos(lean);
+  Screw screw = screw_of(hardware, {at.x, at.y, z}, {way.x, way.y, 0});
   screw.joint = "corner " + std::to_string(i + 1);
   screw.first = side_name(i);
   screw.second = side_name(ring.before(i));
   screw.from_end_m = from_tip;
-  screw.first_m = m / 2;
-  // Its distance from the outer line of the other side: it enters at half the member's width.
-  const double start = from_tip * std::sin(angle), slope = -std::cos(angle);
-  const double run = length(ring.outer[i] - ring.outer[ring.before(i)]);
-  screw.wood_m = run;
-  if (slope > 1e-9) screw.wood_m = std::min(run, (m - start) / slope);
-  if (slope < -1e-9) screw.wood_m = std::min(run, start / -slope);
-  const double middle =
-      start + slope * (screw.first_m + std::min(screw.length_m, screw.wood_m)) / 2;
-  screw.from_side_m = std::min(middle, m - middle);
+  screw.first_m = m / 2 / std::sin(lean);
+  // In the other side it begins half-way across, and draws near one of its edges by the slope.
+  const double slope = -std::sin(angle + lean);
+  screw.wood_m = length(ring.outer[i] - ring.outer[ring.before(i)]);
+  if (std::abs(slope) > 1e-9)
+    screw.wood_m = std::min(screw.wood_m, screw.first_m + m / 2 / std::abs(slope));
+  const double thread = std::min(screw.length_m, screw.wood_m) - screw.first_m;
+  screw.from_side_m = m / 2 - std::abs(slope) * std::max(0.0, thread) / 2;
   return screw;
+}
+
+/// The shop's corner screw; where it would come out its shorter one, if that stays inside.
+std::string screw_key(const Product& product, const Ingredients& with, const Ring& ring,
+                      std::size_t i) {
+  const shop::Rules& rules = with.shop->rules;
+  const auto& hardware = with.shop->hardware;
+  const auto stays = [&](const std::string& key) {
+    const Screw screw = corner_screw(hardware.at(key), ring, i, product.frame_depth.metres() / 2);
+    return screw.length_m <= screw.wood_m - screw_left_m;
+  };
+  const bool shorter = hardware.count(rules.lap_screw) && !stays(rules.corner_screw);
+  return shorter && stays(rules.lap_screw) ? rules.lap_screw : rules.corner_screw;
 }
 
 void join_sides(Product& product, const Ingredients& with, const Ring& ring) {
   const shop::Rules& rules = with.shop->rules;
   const auto depths = screw_depths(product, rules);
   const double count = static_cast<double>(ring.size());
-  for (std::size_t i = 0; i < ring.size(); ++i)
+  std::string leaning;
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const std::string key = screw_key(product, with, ring, i);
     for (std::size_t n = 0; n < depths.size(); ++n) {
       product.screws.push_back(
-          corner_screw(with.shop->hardware.at(rules.corner_screw), ring, i, depths[n].metres()));
+          corner_screw(with.shop->hardware.at(key), ring, i, depths[n].metres()));
       product.screws.back().number = static_cast<int>(n) + 1;
     }
-  add_hardware(product, rules.corner_screw, count * rules.screws_per_corner);
+    add_hardware(product, key, rules.screws_per_corner);
+    if (ring.corner_rad[i] > wide_corner_rad)
+      leaning += (leaning.empty() ? "" : ", ") + std::to_string(i + 1);
+  }
+  if (!leaning.empty())
+    product.making.push_back("Wide corners (" + leaning +
+                             "): drill at 45° to the side, so that the screw crosses the mitre.");
   if (!rules.glue.empty()) add_hardware(product, rules.glue, count * rules.glue_ml_per_corner);
   add_operation(product, shop::Station::drill_screw, "corner", count);
   double around_m = 0;

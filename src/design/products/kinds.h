@@ -8,6 +8,8 @@ namespace roomwright::design {
 inline constexpr Length least_side = Length::from_mm(100);
 inline constexpr Length greatest_side = Length::from_mm(3000);
 inline constexpr Length greatest_gap = Length::from_mm(1000);
+/// Wood before a screw's point comes out; common practice, no source.
+inline constexpr double screw_left_m = 0.003;
 
 /// The shop's entries behind a specification; all there when the makers are called.
 struct Ingredients {
@@ -74,8 +76,6 @@ void add_feet(Product& product, const Ingredients& with);
 void add_plug(Product& product, const Ingredients& with);
 /// Once it is weighed.
 void check_tipping(Product& product, const Ingredients& with);
-/// The frame's outside size in its reveal.
-Length plug_side(Length reveal, const shop::Rules& rules);
 
 /// Cloth on face and back, from an outline's box and its staples' way.
 struct ClothOver {

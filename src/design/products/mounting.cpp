@@ -283,7 +283,8 @@ void check_tipping(Product& product, const Ingredients& with) {
 // ---- plugs ------------------------------------------------------------------------------------
 
 Length plug_side(Length reveal, const shop::Rules& rules) {
-  return (reveal - rules.plug_clearance * 2).round_down_to(rules.grid);
+  const Length side = reveal - rules.plug_clearance * 2;
+  return rules.grid > Length() ? side.round_down_to(rules.grid) : side;
 }
 
 void add_plug(Product& product, const Ingredients& with) {

@@ -282,6 +282,12 @@ Solid solid_of(const Member& member);
 Solid solid_of(const BoardPlace& board);
 Solid solid_of(const Plate& plate);
 
+/// What must be said of a piece that stands free or is pressed in; empty for what hangs.
+std::string standing_caution(Kind kind);
+
+/// The outside size of a window plug's frame in its reveal.
+Length plug_side(Length reveal, const shop::Rules& rules);
+
 /// The push at the top, square to the face, that tips a free-standing screen.
 double tipping_force_n(const Product& product);
 

@@ -204,6 +204,7 @@ Sound sound_with(const Product& product, const Ingredients& with, const Sampled&
   const double resistivity = sampled.resistivity;
   sound.face_width_m = product.width.metres();
   sound.face_height_m = product.height.metres();
+  if (product.spec.stand && with.timber) sound.face_height_m -= with.timber->width.metres();
   if (product.spec.kind == Kind::diffuser) return sound;
   if (product.spec.kind == Kind::tuned_trap) {
     const bool moves = product.spec.tuned->front == Front::membrane;

@@ -156,6 +156,16 @@ void weigh(Product& product, const Ingredients& with) {
                        std::max(product.width, product.height) >= rules.two_person_length;
 }
 
+std::string standing_caution(Kind kind) {
+  if (kind == Kind::free_screen)
+    return "Stands free and can be tipped over: keep it out of ways of escape and away from "
+           "children, weight its feet or fix it where people push past.";
+  if (kind == Kind::window_plug)
+    return "It shuts out daylight and air: never in a window that is a way of escape or the only "
+           "ventilation, nor in a room with a flame that needs air; local code decides.";
+  return {};
+}
+
 void add_cautions(Product& product) {
   auto& out = product.cautions;
   if (product.two_people) out.push_back("Two people lift and hang this piece.");
@@ -168,14 +178,8 @@ void add_cautions(Product& product) {
     out.push_back(
         "Hangs overhead: fix into joists or structure, never into board alone, with a second, "
         "independent wire at each point; local code and a licensed installer decide.");
-  if (product.spec.kind == Kind::free_screen)
-    out.push_back(
-        "Stands free and can be tipped over: keep it out of ways of escape and away from children, "
-        "weight its feet or fix it where people push past.");
-  if (product.spec.kind == Kind::window_plug)
-    out.push_back(
-        "It shuts out daylight and air: never in a window that is a way of escape or the only "
-        "ventilation, nor in a room with a flame that needs air; local code decides.");
+  if (const std::string standing = standing_caution(product.spec.kind); !standing.empty())
+    out.push_back(standing);
   if (!product.plates.empty() || !product.parts.sheets.empty())
     out.push_back(
         "Table saw and drill: guard, riving knife and push stick in use, eye and ear protection, "
