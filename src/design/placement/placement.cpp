@@ -51,10 +51,32 @@ Placement place_flat(const acoustics::Room& room, const PlacementRequest& reques
   const Vec2 size = face_size(request), to = request.from_m + size;
   out.footprints = {{request.surface, request.from_m, to}};
   out.protrudes_m = (request.product->depth + request.product->stand_off).metres();
+  if (request.product->spec.kind == Kind::window_plug) out.protrudes_m = 0;  // flush in its reveal
   const Vec3 step = acoustics::surface_plane(room, request.surface).normal * out.protrudes_m;
   const Vec2 corners[] = {request.from_m, {to.x, request.from_m.y}, to, {request.from_m.x, to.y}};
   for (std::size_t i = 0; i < 4; ++i)
     out.face_m[i] = acoustics::from_uv(room, request.surface, corners[i]) + step;
+  return out;
+}
+
+/// Upright on the floor: its face looks to the plan's −y, turned to −x. The footprint is that of
+/// its feet.
+Placement place_screen(const PlacementRequest& request) {
+  Placement out;
+  const Product& product = *request.product;
+  const double width = product.width.metres(), depth = product.depth.metres();
+  const double forward = product.frame_z.metres(), top = product.height.metres();
+  const Vec2 size = request.turned ? Vec2{depth, width} : Vec2{width, depth};
+  const Vec2 a = request.from_m, b = a + size;
+  out.footprints = {{request.surface, a, b}};
+  out.protrudes_m = top;
+  if (request.turned) {
+    const double x = a.x + forward;
+    out.face_m = {Vec3{x, b.y, 0}, {x, a.y, 0}, {x, a.y, top}, {x, b.y, top}};
+  } else {
+    const double y = a.y + forward;
+    out.face_m = {Vec3{a.x, y, 0}, {b.x, y, 0}, {b.x, y, top}, {a.x, y, top}};
+  }
   return out;
 }
 
@@ -128,9 +150,10 @@ void check_inside(const acoustics::Room& room, const Footprint& foot, bool trap,
   }
 }
 
-void check_keep_outs(const std::vector<KeepOut>& keep_outs, const Footprint& foot, Placement& out) {
+void check_keep_outs(const std::vector<KeepOut>& keep_outs, const Footprint& foot,
+                     const std::string& inside, Placement& out) {
   for (const KeepOut& keep : keep_outs) {
-    if (keep.surface != foot.surface) continue;
+    if (keep.surface != foot.surface || (!inside.empty() && keep.label == inside)) continue;
     const Overlap overlap =
         overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, keep.clear_m);
     if (!overlap.any()) continue;
@@ -140,6 +163,19 @@ void check_keep_outs(const std::vector<KeepOut>& keep_outs, const Footprint& foo
                     : "comes too near the " + keep.label + " by " + millimetres(overlap.least()),
          overlap.least(), move_remedy(overlap)});
   }
+}
+
+/// What stands on the floor must stay under the ceiling.
+void check_ceiling(const acoustics::Room& room, const Footprint& foot, double keep_clear,
+                   Placement& out) {
+  double lowest = 1e9;
+  for (const Vec2 at :
+       {foot.from_m, foot.to_m, Vec2{foot.from_m.x, foot.to_m.y}, Vec2{foot.to_m.x, foot.from_m.y}})
+    lowest = std::min(lowest, room.ceiling_at(at));
+  const double by = out.protrudes_m + keep_clear - lowest;
+  if (by > touch_m)
+    out.faults.push_back({"stands higher than the ceiling allows by " + millimetres(by), by,
+                          "make it at least " + millimetres(by) + " lower"});
 }
 
 struct Body {
@@ -211,11 +247,15 @@ std::vector<Placement> place(const acoustics::Room& room,
   std::vector<Placement> out;
   for (const PlacementRequest& request : requests) {
     const bool trap = request.corner >= 0;
-    Placement placement = trap ? place_trap(room, request) : place_flat(room, request);
+    const bool stands = request.product->spec.kind == Kind::free_screen;
+    Placement placement = trap     ? place_trap(room, request)
+                          : stands ? place_screen(request)
+                                   : place_flat(room, request);
     placement.label = request.label;
     for (const Footprint& foot : placement.footprints) {
       check_inside(room, foot, trap, keep_clear_m, placement);
-      check_keep_outs(keep_outs, foot, placement);
+      check_keep_outs(keep_outs, foot, request.inside, placement);
+      if (stands) check_ceiling(room, foot, keep_clear_m, placement);
     }
     if (!placement.footprints.empty())
       check_obstacles(body_of(room, placement), obstacles, placement);

@@ -32,10 +32,11 @@ struct Obstacle {
 struct PlacementRequest {
   std::string label;
   const Product* product = nullptr;
-  int surface = -1;  ///< wall panels and clouds
+  int surface = -1;  ///< wall panels, plugs, clouds; screens: the floor
   int corner = -1;   ///< traps
   Vec2 from_m;       ///< lower left corner on the surface; traps: y is the foot's height
   bool turned = false;
+  std::string inside{};  ///< plugs: the label of the keep-out that they are pressed into
 };
 
 struct PlacementFault {

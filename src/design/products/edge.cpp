@@ -1,8 +1,10 @@
-// The routed edge: its profile, the cloth's way over it, the passes, and whether a corner screw
-// lies in the path of the bit. All in the plane across the edge: x in from the outer side, z back
-// from the face. A 45° chamfer of size c takes away everything with x + z < c.
+// The routed edge: its profile, the cloth's way over it, the passes. All in the plane across the
+// edge: u in from the outer side, v back from the face. A chamfer takes away the wedge under the
+// line from (face, 0) to (0, side); a round-over what lies outside the circle round (r, r); a cove
+// the quarter disc round the edge itself. Cloth is taut: it follows the convex hull.
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "design/products/kinds.h"
 
@@ -10,112 +12,97 @@ namespace roomwright::design {
 
 namespace {
 
-/// √2 of a length, to the nearest nanometre.
-Length diagonal_of(Length side) {
-  return Length::from_m(std::sqrt(2.0) * side.metres());
+constexpr int chords = 16;
+constexpr double least_angle_deg = 15, greatest_angle_deg = 75;
+
+double diagonal_m(double a, double b) {
+  return std::sqrt(a * a + b * b);
 }
 
-/// Distance from (x, z) to the chamfer's cut from (c, 0) to (0, c), metres.
-double to_cut_m(double x, double z, double c) {
-  const double along = std::clamp(((c - x) + z) / (2 * c), 0.0, 1.0);  // 0 at (c, 0), 1 at (0, c)
-  return std::hypot(x - c * (1 - along), z - c * along);
+/// What of the taut cloth lies over the cut.
+double cloth_over_cut_m(const EdgeSpec& edge) {
+  const double u = edge.face().metres(), v = edge.side().metres();
+  return edge.shape == EdgeShape::round_over ? std::numbers::pi / 2 * u : diagonal_m(u, v);
 }
 
-struct ScrewPlace {
-  int number = 1;
-  Length from_face;
-};
-
-std::vector<ScrewPlace> corner_screws(const Product& product, const shop::Rules& rules) {
-  std::vector<ScrewPlace> out;
-  const Length first = rules.screw_from_face;
-  const Length last = product.depth - rules.screw_from_back;
-  for (int i = 0; i < rules.screws_per_corner; ++i) {
-    const Length step =
-        rules.screws_per_corner > 1
-            ? Length::from_nm((last - first).nanometres() * i / (rules.screws_per_corner - 1))
-            : Length();
-    out.push_back({i + 1, first + step});
+std::vector<std::array<Length, 2>> profile_of(const EdgeSpec& edge, Length depth) {
+  std::vector<std::array<Length, 2>> out{{edge.face(), Length()}};
+  const double r = edge.size.metres();
+  const bool arc = edge.shape == EdgeShape::round_over || edge.shape == EdgeShape::cove;
+  for (int i = 1; arc && i < chords; ++i) {
+    const double turn = std::numbers::pi / 2 * i / chords;
+    const double u = edge.shape == EdgeShape::cove ? r * std::cos(turn) : r - r * std::sin(turn);
+    const double v = edge.shape == EdgeShape::cove ? r * std::sin(turn) : r - r * std::cos(turn);
+    out.push_back({Length::from_m(u), Length::from_m(v)});
   }
+  if (edge.shape != EdgeShape::square) out.push_back({Length(), edge.side()});
+  out.push_back({Length(), depth});
   return out;
 }
 
-std::string bit_sentence(const Units& units, const ScrewPlace& screw, Length clearance,
-                         Length wanted, Length deepest) {
-  const auto fine = [&](Length length) { return print_fine(length, units); };
-  const Length short_by = wanted - clearance;
-  std::string out = "Screw " + std::to_string(screw.number) + " of each corner, " +
-                    fine(screw.from_face) + " behind the face, ";
-  out += clearance < Length() ? "lies " + fine(Length() - clearance) + " inside the bit's path"
-                              : "clears the bit by " + fine(clearance);
-  if (short_by <= Length()) return out + ".";
-  out += "; the rule asks for " + fine(wanted) + ". ";
-  if (screw.from_face + short_by <= deepest)
-    return out + "Set it at least " + fine(short_by) + " farther back, at " +
-           fine(screw.from_face + short_by) + ".";
-  return out + "Make the chamfer at least " + fine(short_by) +
-         " smaller: the frame has no room to set it farther back.";
+struct Bit {
+  Length largest, per_pass;
+  const char* name;
+};
+Bit bit_for(const EdgeSpec& edge, const shop::Rules& rules) {
+  if (edge.shape == EdgeShape::chamfer)
+    return {rules.router_bit, rules.chamfer_per_pass, "the shop's router bit"};
+  return {rules.round_bit, rules.round_per_pass, "the shop's round bit"};
 }
 
-/// The screw's head lies flush in the outer side of the member that runs through, so the cut must
-/// stay clear of the head there; along the other side's edge the shank runs beside the cut.
-Length screw_clearance(const Product& product, const shop::Hardware& screw, Length from_face,
-                       Length member) {
-  const double diameter = screw.diameter ? screw.diameter->metres() : 0.004;
-  const double c = product.spec.chamfer.metres();
-  const double z = from_face.metres();
-  const double head = z - diameter - c;  // a countersunk head is twice the thread's diameter wide
-  const double shank = to_cut_m(member.metres() / 2, z, c) - diameter / 2;
-  return Length::from_m(std::min(head, shank));
+void check_edge(const EdgeSpec& edge, Length deepest, const Bit& bit, const std::string& key,
+                Diagnostics& found) {
+  const Length cut = std::max(edge.face(), edge.side());
+  if (edge.angle_deg < least_angle_deg || edge.angle_deg > greatest_angle_deg)
+    found.add(key, "must be cut at 15 to 75 degrees", edge.angle_deg, "45 is the usual bit");
+  // What is asked of the longer leg is told for the size, which a person can change.
+  const double share = cut > Length() ? edge.size.metres() / cut.metres() : 1;
+  const Length leg = std::min(deepest, bit.largest);
+  const std::string remedy =
+      "make it at most " +
+      print_mm(Length::from_m(leg.metres() * share).round_down_to(Length::from_mm(1)));
+  if (cut > deepest)
+    found.add(key, "leaves less than 5 mm of the timber", print_mm(edge.size), remedy);
+  if (cut > bit.largest)
+    found.add(key, std::string("is larger than ") + bit.name, print_mm(edge.size), remedy);
 }
 
 }  // namespace
 
-void shape_edge(Product& product, const Ingredients& with, const std::string& where,
-                Diagnostics& found) {
-  const shop::Rules& rules = with.shop->rules;
-  const Length c = product.spec.chamfer;
-  const Length d = product.depth;
-  const Length deepest = std::min(with.timber->width, d) - Length::from_mm(5);
-  if (c > deepest)
-    found.add(where + ".chamfer", "leaves less than 5 mm of the timber", print_mm(c),
-              "make it at most " + print_mm(deepest));
-  if (c > rules.router_bit)
-    found.add(where + ".chamfer", "is larger than the shop's router bit", print_mm(c),
-              "make it at most " + print_mm(rules.router_bit));
-  if (!found.empty()) return;
-  if (c == Length()) {
-    product.edge_profile = {{Length(), Length()}, {Length(), d}};
-    product.cloth_path = d;
-    return;
-  }
-  product.edge_profile = {{c, Length()}, {Length(), c}, {Length(), d}};
-  product.cloth_path = diagonal_of(c) + d - c;
-  const std::int64_t pass = std::max<std::int64_t>(1, rules.chamfer_per_pass.nanometres());
-  product.router_passes = static_cast<int>((c.nanometres() + pass - 1) / pass);
+Length EdgeSpec::face() const {
+  return shape == EdgeShape::square ? Length() : size;
 }
 
-void check_bench(Product& product, const Ingredients& with) {
-  const shop::Rules& rules = with.shop->rules;
-  const auto at = with.shop->hardware.find(rules.corner_screw);
-  if (at == with.shop->hardware.end()) return;
-  const shop::Hardware& screw = at->second;
-  const Length member = with.timber->width;
-  if (product.spec.chamfer > Length())
-    for (const ScrewPlace& place : corner_screws(product, rules)) {
-      const Length clearance = screw_clearance(product, screw, place.from_face, member);
-      const Length deepest = product.depth - rules.screw_from_back;
-      product.checks.push_back(
-          {"screw " + std::to_string(place.number) + " against the router bit",
-           clearance >= rules.screw_clearance, clearance - rules.screw_clearance,
-           bit_sentence(with.shop->units, place, clearance, rules.screw_clearance, deepest)});
-    }
-  if (screw.length && *screw.length <= member)
-    product.checks.push_back({"screw length", false, *screw.length - member,
-                              "The corner screw (" + print_mm(*screw.length) +
-                                  ") does not pass the member (" + print_mm(member) +
-                                  "): take a screw at least " +
-                                  print_mm(member + Length::from_mm(25)) + " long."});
+Length EdgeSpec::side() const {
+  if (shape != EdgeShape::chamfer || angle_deg == 45) return face();
+  return Length::from_m(size.metres() * std::tan(angle_deg * std::numbers::pi / 180));
+}
+
+EdgeSpec edge_of(const ProductSpec& spec) {
+  if (spec.edge) return *spec.edge;
+  if (spec.chamfer <= Length()) return {};
+  return {EdgeShape::chamfer, spec.chamfer, 45};
+}
+
+void shape_edge(Product& product, const Ingredients& with, const std::string& where,
+                Diagnostics& found) {
+  EdgeSpec edge = edge_of(product.spec);
+  if (edge.size <= Length()) edge.shape = EdgeShape::square;
+  if (edge.shape == EdgeShape::square) edge = {};
+  const Length depth = product.frame_depth;
+  const Bit bit = bit_for(edge, with.shop->rules);
+  if (edge.shape != EdgeShape::square)
+    check_edge(edge, std::min(with.timber->width, depth) - Length::from_mm(5), bit,
+               where + (product.spec.edge ? ".edge.size" : ".chamfer"), found);
+  if (!found.empty()) return;
+  product.edge = edge;
+  product.edge_profile = profile_of(edge, depth);
+  product.cloth_path = depth;
+  if (edge.shape == EdgeShape::square) return;
+  product.cloth_path = Length::from_m(cloth_over_cut_m(edge)) + depth - edge.side();
+  const std::int64_t pass = std::max<std::int64_t>(1, bit.per_pass.nanometres());
+  const Length cut = std::max(edge.face(), edge.side());
+  product.router_passes = static_cast<int>((cut.nanometres() + pass - 1) / pass);
 }
 
 }  // namespace roomwright::design

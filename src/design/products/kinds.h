@@ -8,6 +8,8 @@ namespace roomwright::design {
 inline constexpr Length least_side = Length::from_mm(100);
 inline constexpr Length greatest_side = Length::from_mm(3000);
 inline constexpr Length greatest_gap = Length::from_mm(1000);
+/// Wood before a screw's point comes out; common practice, no source.
+inline constexpr double screw_left_m = 0.003;
 
 /// The shop's entries behind a specification; all there when the makers are called.
 struct Ingredients {
@@ -20,12 +22,16 @@ struct Ingredients {
   const shop::Sheet* front = nullptr;
 };
 
-/// Wall panel, straddling trap and cloud. False after a complaint.
+/// Wall panel, straddling trap, cloud, screen and plug. False after a complaint.
 bool make_frame(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found);
 /// Solid trap. False after a complaint.
 bool make_prism(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found);
+
+/// Custom piece. False after a complaint.
+bool make_custom(Product& product, const Ingredients& with, const std::string& where,
+                 Diagnostics& found);
 
 /// Tuned trap. False after a complaint.
 bool make_box(Product& product, const Ingredients& with, const std::string& where,
@@ -37,11 +43,45 @@ double open_share(const Product& product);
 bool make_wells(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found);
 
-/// The edge's profile and the cloth's way over it, and the number of passes on each side.
+/// Boards of one cell of a frame.
+struct Cell {
+  Length x, y, width, height;
+};
+void fill_cell(Product& product, const Ingredients& with, const Cell& cell);
+/// A length as whole boards and a rest; a rest under 100 mm is shared with its neighbour.
+std::vector<Length> board_runs(Length whole, Length board);
+
+/// The edge's profile and the cloth's way over it, and the number of passes on each side. Wants
+/// frame_depth.
 void shape_edge(Product& product, const Ingredients& with, const std::string& where,
                 Diagnostics& found);
-/// Screw against router bit, splitting and the like.
+/// Where the corner screws sit behind the face, first to last.
+std::vector<Length> screw_depths(const Product& product, const shop::Rules& rules);
+/// A screw of the shop as it sits; sizes that the file leaves out are 4 mm and 60 mm.
+Screw screw_of(const shop::Hardware& hardware, Vec3 at, Vec3 along);
+/// Screws against router bit, staples and each other; splitting, drills, lengths of screws and
+/// staples. Wants members, screws and sides.
 void check_bench(Product& product, const Ingredients& with);
+/// Staples into the thinnest part that they meet.
+void check_staples(Product& product, const Ingredients& with, Length thinnest,
+                   const std::string& part);
+
+/// What holds it up: stand-off blocks and plates, a French cleat, clips, ceiling hangers. False
+/// after a complaint.
+bool add_mounting(Product& product, const Ingredients& with, const std::string& where,
+                  Diagnostics& found);
+
+/// Feet of a screen, sheet, seal and grips of a plug; the frame is made. False after a complaint.
+void add_feet(Product& product, const Ingredients& with);
+void add_plug(Product& product, const Ingredients& with);
+/// Once it is weighed.
+void check_tipping(Product& product, const Ingredients& with);
+
+/// Cloth on face and back, from an outline's box and its staples' way.
+struct ClothOver {
+  Length width, height, perimeter;
+};
+void add_cloths(Product& product, const Ingredients& with, const ClothOver& over);
 
 /// Staples, cloth pieces and their operations: shared by both makers.
 struct ClothSize {

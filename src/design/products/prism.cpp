@@ -1,6 +1,7 @@
 // The solid corner trap: a right-angled triangular prism. Two end plates of sheet carry two front
-// stiles at the acute edges and a spine in the corner; triangles of board, cut in pairs from
-// squares, lie on each other between the plates; cloth goes over the front from stile to stile.
+// stiles in the acute edges, ripped corner to corner from one square of the timber so that they lie
+// against the walls, and a spine before the corner; triangles of board, cut in pairs from squares,
+// lie on each other between the plates, pressed round the sticks; cloth goes over the front.
 #include <algorithm>
 #include <cmath>
 
@@ -57,18 +58,34 @@ bool check_prism(const ProductSpec& spec, const Ingredients& with, const PrismSi
 }
 
 void add_sticks(Product& product, const Ingredients& with, const PrismSizes& s) {
-  const Length m = with.timber->width;
-  const auto stick = [&](const char* name, Length x, Length z) {
-    product.members.push_back({name, x, with.sheet->thickness, m, s.stick, z, with.timber->depth,
-                               product.spec.timber, s.stick});
-    product.parts.sticks.push_back({"", name, product.spec.timber, s.stick, 1});
+  const Length y = with.sheet->thickness;
+  const Length m = std::min(with.timber->width, with.timber->depth), w = with.timber->width;
+  const auto stick = [&](const char* name, Length x, Length wide, Length z, Length deep) {
+    Member member;
+    member.name = name;
+    member.x = x, member.y = y, member.width = wide, member.height = s.stick;
+    member.z = z, member.depth = deep;
+    member.section = product.spec.timber, member.length = s.stick;
+    product.members.push_back(std::move(member));
+  };
+  const auto rip = [&](std::vector<Corner> outline) {
+    product.members.back().outline = std::move(outline);
+    product.members.back().in_plan = true;
   };
   const Length to_corner = Length::from_nm(s.face.nanometres() / 2);
-  stick("stile", Length(), Length());
-  stick("stile", s.face - m, Length());
-  stick("spine", Length::from_nm((s.face - m).nanometres() / 2), to_corner - with.timber->depth);
+  stick("stile", Length(), m, Length(), m);
+  rip({{Length(), Length()}, {m, Length()}, {m, m}});
+  stick("stile", s.face - m, m, Length(), m);
+  rip({{s.face, Length()}, {s.face - m, m}, {s.face - m, Length()}});
+  // Its back corners touch both walls.
+  const Length back = to_corner - Length::from_nm(w.nanometres() / 2);
+  stick("spine", Length::from_nm((s.face - w).nanometres() / 2), w, back - with.timber->depth,
+        with.timber->depth);
+  product.parts.sticks.push_back({"", "stile pair", product.spec.timber, s.stick, 1});
+  product.parts.sticks.push_back({"", "spine", product.spec.timber, s.stick, 1});
   product.parts.sheets.push_back({"", "end plate", product.spec.sheet, s.leg, s.leg, 2, true});
-  add_operation(product, shop::Station::saw, "cut", 3);
+  add_operation(product, shop::Station::saw, "cut", 2);
+  add_operation(product, shop::Station::saw, "rip_metre", s.stick.metres());
   add_operation(product, shop::Station::saw, "plate", 2);
 }
 
@@ -83,6 +100,33 @@ void add_wool(Product& product, const Ingredients& with, const PrismSizes& s) {
   }
   add_operation(product, shop::Station::boards, "board", s.triangles);
   add_operation(product, shop::Station::boards, "board_cut", (s.triangles + 1) / 2);
+}
+
+/// What a board yields, and faces that leave no offcut of it.
+void say_yield(Product& product, const Ingredients& with, const PrismSizes& s) {
+  const shop::Board& board = *with.board;
+  const auto fit = [&](Length side, Length leg) { return side.nanometres() / leg.nanometres(); };
+  const std::int64_t squares = fit(board.width, s.wool_leg) * fit(board.height, s.wool_leg);
+  const double used = static_cast<double>(squares) * s.wool_leg.metres() * s.wool_leg.metres() /
+                      (board.width.metres() * board.height.metres());
+  const Units& units = with.shop->units;
+  std::string text = "Wool: " + std::to_string(2 * squares) + " triangles from a board, " +
+                     fixed(used * 100, 0) + " % of it";
+  std::string faces;
+  const Length side = std::min(board.width, board.height);
+  for (int parts = 1; parts <= 3; ++parts) {
+    const Length leg =
+        Length::from_nm(side.nanometres() / parts) + with.shop->rules.clearance_across;
+    const Length face =
+        Length::from_m(leg.metres() * std::sqrt(2.0)).round_down_to(with.shop->rules.grid);
+    if (face >= with.timber->width * 4)
+      faces += (faces.empty() ? "" : " or ") + print_length(face, units);
+  }
+  if (used < 0.9 && !faces.empty()) text += "; a face of " + faces + " would use whole squares";
+  product.making.push_back(text + ".");
+  product.making.push_back(
+      "Rip one square stick corner to corner for the two stiles: their slopes lie "
+      "against the walls. Riving knife and push stick; the saw's manual says how.");
 }
 
 void add_prism_cloth(Product& product, const Ingredients& with, const PrismSizes& s) {
@@ -114,6 +158,7 @@ bool make_prism(Product& product, const Ingredients& with, const std::string& wh
   product.depth = Length::from_nm(sizes.face.nanometres() / 2);
   add_sticks(product, with, sizes);
   add_wool(product, with, sizes);
+  say_yield(product, with, sizes);
   add_operation(product, shop::Station::sand, "edge_metre",
                 2 * (sizes.face + sizes.height).metres());
   add_prism_cloth(product, with, sizes);

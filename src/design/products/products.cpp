@@ -22,8 +22,18 @@ std::string kind_title(Kind kind) {
       return "tuned trap";
     case Kind::diffuser:
       return "diffuser";
+    case Kind::free_screen:
+      return "free-standing screen";
+    case Kind::window_plug:
+      return "window plug";
+    case Kind::custom:
+      return "custom piece";
   }
   return {};
+}
+
+bool hangs(Kind kind) {
+  return kind != Kind::free_screen && kind != Kind::window_plug;
 }
 
 CornerReach corner_reach(double face_width_m, double corner_angle_deg) {
@@ -32,6 +42,8 @@ CornerReach corner_reach(double face_width_m, double corner_angle_deg) {
 }
 
 namespace {
+
+constexpr Length least_screen = Length::from_mm(300), greatest_foot = Length::from_mm(2000);
 
 template <class T>
 const T* find_entry(const std::map<std::string, T>& entries, const std::string& key,
@@ -51,6 +63,49 @@ void check_side(const std::optional<Length>& side, const std::string& where, Dia
               "give the finished size of the frame");
 }
 
+bool has_frame(Kind kind) {
+  return kind == Kind::wall_panel || kind == Kind::straddling_trap || kind == Kind::ceiling_cloud ||
+         kind == Kind::free_screen || kind == Kind::window_plug;
+}
+
+/// What goes with one kind and not with another.
+void check_kind(const ProductSpec& spec, const std::string& where, Diagnostics& found) {
+  const Kind kind = spec.kind;
+  const std::string title = kind_title(kind);
+  const auto refuse = [&](bool there, const char* key, const std::string& remedy) {
+    if (there) found.add(where + key, "does not go with a " + title, {}, remedy);
+  };
+  const bool custom = kind == Kind::custom, frame = has_frame(kind);
+  refuse(spec.edge && !frame && !custom, ".edge", "leave it out");
+  if (spec.edge && spec.chamfer > Length())
+    found.add(where + ".edge", "stands beside chamfer", {}, "give one of the two");
+  refuse(spec.joint != Joint::butt && !frame, ".joint",
+         custom ? "its corners are mitred anyway" : "leave it out");
+  refuse(spec.stretchers && !frame, ".stretchers", "leave it out");
+  refuse(spec.mounting == Mounting::french_cleat && kind != Kind::wall_panel, ".mounting",
+         "take stand_off");
+  refuse(spec.mounting == Mounting::clips && kind != Kind::wall_panel && !custom, ".mounting",
+         "take stand_off");
+  refuse(!hangs(kind) && spec.gap > Length(), ".gap", "leave it out");
+  refuse((kind == Kind::window_plug || custom) && (spec.width || spec.height), ".width",
+         custom ? "its outline says how large it is" : "its reveal says how large it is");
+  if (kind == Kind::free_screen && !spec.stand)
+    found.add(where + ".stand", "is missing", {}, "its feet: [products.stand]");
+  if (kind == Kind::window_plug && !spec.plug)
+    found.add(where + ".plug", "is missing", {}, "its reveal and seal: [products.plug]");
+  if (custom && !spec.custom)
+    found.add(where + ".custom", "is missing", {}, "its outline and layers: [products.custom]");
+  if (spec.stretchers && (*spec.stretchers < 0 || *spec.stretchers > 10))
+    found.add(where + ".stretchers", "must be from 0 to 10", double(*spec.stretchers), {});
+  if (kind == Kind::free_screen && spec.width && *spec.width < least_screen)
+    found.add(where + ".width", "must be at least 300 mm for two feet", print_mm(*spec.width), {});
+  if (spec.stand && (spec.stand->foot < least_side || spec.stand->foot > greatest_foot))
+    found.add(where + ".stand.foot", "must be from 100 mm to 2000 mm", print_mm(spec.stand->foot),
+              {});
+  if (spec.plug && (spec.plug->seal < Length::from_mm(1) || spec.plug->seal > Length::from_mm(60)))
+    found.add(where + ".plug.seal", "must be from 1 mm to 60 mm", print_mm(spec.plug->seal), {});
+}
+
 void check_spec(const ProductSpec& spec, const std::string& where, Diagnostics& found) {
   check_side(spec.width, where + ".width", found);
   check_side(spec.height, where + ".height", found);
@@ -65,6 +120,7 @@ void check_spec(const ProductSpec& spec, const std::string& where, Diagnostics& 
     found.add(where + ".tuned", "is missing", {}, "its front and cavity: [products.tuned]");
   if (spec.kind == Kind::diffuser && !spec.wells)
     found.add(where + ".wells", "is missing", {}, "its sequence and wells: [products.wells]");
+  check_kind(spec, where, found);
 }
 
 /// What each kind is made of; complaints for what is not in the shop file.
@@ -74,16 +130,19 @@ Ingredients find_ingredients(const ProductSpec& spec, const shop::Shop& shop,
   with.shop = &shop;
   const bool tuned = spec.kind == Kind::tuned_trap, diffuser = spec.kind == Kind::diffuser;
   const bool grid = diffuser && spec.wells && spec.wells->grid;
+  const bool custom = spec.kind == Kind::custom, plug = spec.kind == Kind::window_plug;
   if (!(tuned || diffuser) || grid)
     with.timber = find_entry(shop.timber, spec.timber, where + ".timber", "timber", found);
-  if (!diffuser && !(tuned && spec.board.empty()))
+  if (!diffuser && !custom && !(tuned && spec.board.empty()))
     with.board = find_entry(shop.boards, spec.board, where + ".board", "boards", found);
-  if (!diffuser && !(tuned && spec.cloth.empty()))
+  if (!diffuser && !custom && !(tuned && spec.cloth.empty()))
     with.cloth = find_entry(shop.cloths, spec.cloth, where + ".cloth", "cloths", found);
   if (!spec.back_cloth.empty())
     with.back_cloth =
         find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
-  if (spec.kind == Kind::solid_trap || tuned || diffuser)
+  if (spec.kind == Kind::free_screen && spec.back_cloth.empty()) with.back_cloth = with.cloth;
+  const bool splined = spec.joint == Joint::mitre && !spec.sheet.empty();
+  if (spec.kind == Kind::solid_trap || tuned || diffuser || plug || splined)
     with.sheet = find_entry(shop.sheets, spec.sheet, where + ".sheet", "sheets", found);
   if (tuned && spec.tuned)
     with.front =
@@ -103,6 +162,8 @@ bool make_kind(Product& product, const Ingredients& with, const std::string& whe
       return make_box(product, with, where, found);
     case Kind::diffuser:
       return make_wells(product, with, where, found);
+    case Kind::custom:
+      return make_custom(product, with, where, found);
     default:
       return make_frame(product, with, where, found);
   }
@@ -120,7 +181,9 @@ Result<Product> make_product(const ProductSpec& spec, const shop::Shop& shop,
   product.spec = spec;
   const bool made = make_kind(product, with, where, found);
   if (!made || !found.empty()) return found;
+  if (product.frame_depth == Length()) product.frame_depth = product.depth;
   weigh(product, with);
+  if (product.spec.kind == Kind::free_screen) check_tipping(product, with);
   product.sound = sound_of(product, with);
   add_cautions(product);
   return product;

@@ -9,6 +9,9 @@
 //   ceiling cloud    the frame hung below the ceiling; sound reaches both faces
 //   tuned trap       a closed box of sheet material with a perforated, slotted or plain front
 //   diffuser         a row of wells between fins, or a grid of blocks, by a sequence of numbers
+//   free screen      the frame on two feet, cloth on both faces, moved about the room
+//   window plug      the frame with a sheet behind it, pressed into a window's reveal
+//   custom           layers and a frame's outline as a person gives them, mitred at any angle
 // Sound of traps and clouds is an approximation (strips of varying depth; two faces), named in
 // `Sound::approximation`, with a doubt that says so, until a field solution replaces it.
 #pragma once
@@ -30,10 +33,37 @@
 
 namespace roomwright::design {
 
-enum class Kind { wall_panel, straddling_trap, solid_trap, ceiling_cloud, tuned_trap, diffuser };
+enum class Kind {
+  wall_panel,
+  straddling_trap,
+  solid_trap,
+  ceiling_cloud,
+  tuned_trap,
+  diffuser,
+  free_screen,
+  window_plug,
+  custom
+};
 /// `wall panel`, `straddling corner trap`, `solid corner trap`, `ceiling cloud`, `tuned trap`,
-/// `diffuser`
+/// `diffuser`, `free-standing screen`, `window plug`, `custom piece`
 std::string kind_title(Kind kind);
+/// Whether it hangs: screens stand and plugs are pressed in.
+bool hangs(Kind kind);
+
+enum class EdgeShape { square, chamfer, round_over, cove };
+/// What the router takes off all round the face.
+struct EdgeSpec {
+  EdgeShape shape = EdgeShape::square;
+  Length size;            ///< chamfer: on the face; round-over and cove: the radius
+  double angle_deg = 45;  ///< chamfer: of the cut against the face
+  /// How far the cut reaches in from the edge, and back from the face.
+  Length face() const;
+  Length side() const;
+};
+
+enum class Joint { butt, half_lap, mitre };
+enum class Mounting { stand_off, french_cleat, clips };
+enum class StretcherRun { shorter, level, upright };  ///< shorter: across the long side
 
 enum class Front { perforated, slotted, membrane };
 enum class FillPlace { behind_front, middle, at_back };
@@ -58,6 +88,30 @@ struct WellPlan {
   bool grid = false;
 };
 
+/// The feet of a free-standing screen.
+struct StandPlan {
+  Length foot;  ///< its length, front to back
+};
+
+/// The opening that a window plug is pressed into.
+struct PlugPlan {
+  Length reveal_width, reveal_height;  ///< clear
+  Length seal;                         ///< thickness of the soft strip before it is pressed
+};
+
+enum class LayerOf { cloth, board, sheet, air };
+struct CustomLayer {
+  LayerOf of = LayerOf::air;
+  std::string key;   ///< of the shop file; air has none
+  Length thickness;  ///< of air
+};
+/// A frame's outline (convex, anticlockwise from the front, x right, y up) and what lies in it,
+/// from the face to the back.
+struct CustomPlan {
+  std::vector<std::array<Length, 2>> outline;
+  std::vector<CustomLayer> layers;
+};
+
 /// What a person writes down for a product. Keys name entries of the shop file.
 struct ProductSpec {
   std::string key;
@@ -75,22 +129,66 @@ struct ProductSpec {
   Length gap;                    ///< wall panel: frame back to wall; cloud: frame back to ceiling
   std::optional<TunedFront> tuned;  ///< tuned trap
   std::optional<WellPlan> wells;    ///< diffuser
+  std::optional<EdgeSpec> edge{};   ///< in place of `chamfer`
+  Joint joint = Joint::butt;        ///< of the frame's corners
+  std::optional<int> stretchers{};  ///< none: by the shop's rule
+  StretcherRun stretcher_run = StretcherRun::shorter;
+  Mounting mounting = Mounting::stand_off;  ///< wall panels and custom pieces
+  std::optional<StandPlan> stand{};         ///< free screen
+  std::optional<PlugPlan> plug{};           ///< window plug
+  std::optional<CustomPlan> custom{};
+};
+/// `edge`, or `chamfer` at 45°.
+EdgeSpec edge_of(const ProductSpec& spec);
+
+/// A corner of an outline: (x, y) in the face, or (x, z) of what is drawn in plan.
+using Corner = std::array<Length, 2>;
+
+/// Wood taken out of a member, in the product's coordinates.
+struct Notch {
+  Length x, y, width, height, z, depth;
 };
 
 /// A stick in place. x to the right and y up from the frame's lower left outer corner, seen from
 /// the front; z from the face backward.
 struct Member {
   std::string name;
-  Length x, y, width, height;  ///< in the face
+  Length x, y, width, height;  ///< in the face: the box round it
   Length z, depth;
   std::string section;
-  Length length;  ///< along the grain
+  Length length;                  ///< along the grain, long point to long point
+  std::vector<Corner> outline{};  ///< convex; empty where the box is filled
+  bool in_plan = false;           ///< the outline is (x, z), else (x, y)
+  std::vector<Notch> notches{};   ///< of half-laps
 };
 
 struct BoardPlace {
   Length x, y, width, height;
   Length z, thickness;
   bool triangle = false;
+  std::vector<Corner> outline{};  ///< (x, y); empty where the box is filled
+  std::string board{};            ///< key; empty: the product's
+};
+
+/// A screw in place, in metres: it goes in at `at`, its head flush, toward `along`.
+struct Screw {
+  std::string joint;          ///< `each corner`, `corner 3`, `each stretcher's end`
+  std::string first, second;  ///< the member that it passes, the one that it holds
+  int number = 1;             ///< from the face, in its joint
+  Vec3 at, along;
+  double diameter_m = 0, head_m = 0, length_m = 0;  ///< over the thread; of the head; whole
+  double from_end_m = 0;   ///< its axis from the first member's end, along the grain
+  double from_side_m = 0;  ///< and from the nearest side of the second, in the face
+  double first_m = 0;      ///< of its way in the first member
+  double wood_m = 0;       ///< until it would come out
+};
+
+/// A side of the frame's outline. The router runs along it, unless edges are square; what it takes
+/// away lies inward of the side and behind its z.
+struct OuterSide {
+  std::string member;
+  Vec3 from, to;  ///< on the outer side, in the face's plane
+  Vec3 inward;    ///< unit, in the face
 };
 
 /// A part of sheet material in place, as members are.
@@ -98,7 +196,8 @@ struct Plate {
   std::string name, sheet;
   Length x, y, width, height;
   Length z, depth;
-  double open_area = 0;  ///< drilled away
+  double open_area = 0;           ///< drilled away
+  std::vector<Corner> outline{};  ///< (x, y); empty where the box is filled
 };
 
 /// One layer stack over a share of the face.
@@ -120,7 +219,7 @@ struct Sound {
 
 /// A check at the bench with its number.
 struct BenchCheck {
-  std::string what;  ///< `screw against router bit, corner of stile and rail`
+  std::string what;  ///< `screw 1 against the router bit`
   bool ok = true;
   Length clearance;      ///< negative: by how much it fails
   std::string sentence;  ///< which, where, by how many millimetres, what would clear it
@@ -130,7 +229,10 @@ struct BenchCheck {
 struct Product {
   ProductSpec spec;
   Length width, height, depth;  ///< finished, outside, without the cloth
+  Length frame_depth;           ///< front to back of the frame alone
+  Length frame_z;               ///< its face behind the foremost point (feet stand out)
   Length stand_off;             ///< gap behind the frame
+  Length lift_on;               ///< free height above, needed to lift it on its cleat or clips
   std::vector<Member> members;
   std::vector<BoardPlace> boards;
   std::vector<Plate> plates;
@@ -140,16 +242,20 @@ struct Product {
   double mass_kg() const { return timber_kg + board_kg + cloth_kg + other_kg; }
   Vec3 centre_of_gravity_m;  ///< from the lower left front corner, z backward
   bool two_people = false;
+  EdgeSpec edge;
   int router_passes = 0;  ///< on each side
   std::vector<std::array<Length, 2>>
-      edge_profile;   ///< (in from the edge, back from the face), face to back
-  Length cloth_path;  ///< along that profile from the face to the back
+      edge_profile;   ///< (in from the edge, back from the face), face to back; an arc as 16 chords
+  Length cloth_path;  ///< the taut cloth over that profile from the face to the back, exact on arcs
+  std::vector<Screw> screws;     ///< of the frame's joints
+  std::vector<OuterSide> sides;  ///< of the frame
   Sound sound;
   std::vector<BenchCheck> checks;
   std::vector<std::string> cautions;
 };
 
-/// Limits: sides 100 mm to 3 m, gap 0 to 1 m, 1 to 6 board layers.
+/// Limits: sides 100 mm to 3 m, gap 0 to 1 m, 1 to 6 board layers; a custom outline of 3 to 12
+/// corners, convex, each from 30° to 165°; a chamfer from 15° to 75°.
 /// Errors name `spec` keys under `where`, every one at once: keys not in the shop file, boards
 /// deeper than the frame, sizes out of range, a chamfer larger than the bit or the timber allows,
 /// members that cross. A failing bench check (a screw in the bit's path) is no error: it is in
@@ -165,6 +271,25 @@ acoustics::FlowResistivity wool_resistivity(const shop::Board& board);
 /// A cloth as it hangs, stretched over its frame: pulled 5 % thinner it weighs 5 % less and lets
 /// about 10 % more air through (common practice, no source).
 acoustics::ScreenLayer stretched_cloth(const shop::Cloth& cloth);
+
+/// Volume of a member, board or plate less what is cut out of it (routed edges apart), and its
+/// middle, in metres.
+struct Solid {
+  double volume_m3 = 0;
+  Vec3 middle_m;
+};
+Solid solid_of(const Member& member);
+Solid solid_of(const BoardPlace& board);
+Solid solid_of(const Plate& plate);
+
+/// What must be said of a piece that stands free or is pressed in; empty for what hangs.
+std::string standing_caution(Kind kind);
+
+/// The outside size of a window plug's frame in its reveal.
+Length plug_side(Length reveal, const shop::Rules& rules);
+
+/// The push at the top, square to the face, that tips a free-standing screen.
+double tipping_force_n(const Product& product);
 
 /// Middles of the holes of a perforated front, from the lower left corner; empty for other fronts.
 std::vector<Vec2> holes_of(const Product& product);

@@ -18,6 +18,7 @@ constexpr double trap_doubt = 0.20;  // relative; a field solution replaces it
 constexpr double cloud_doubt = 0.25;
 constexpr double tuned_doubt = 0.15;
 constexpr double membrane_doubt = 0.30;
+constexpr double plug_doubt = 0.15, screen_doubt = 0.25;
 constexpr double block_absorption = 0.05;
 constexpr double fine_hole_m = 1.5e-3;  // below it the walls of a hole brake the air noticeably
 // A builder's tolerances, 10th to 90th percentile (common practice, no source).
@@ -31,6 +32,7 @@ struct Sampled {
   double resistivity = 0;
   double hole_m = 0, depth_m = 0;  ///< added
   double mass = 1;                 ///< factor
+  double share = 0.5;              ///< of what is likely: the sample's place, for several boards
 };
 
 acoustics::Layer wool_layer(double thickness_m, double resistivity) {
@@ -135,12 +137,74 @@ acoustics::Stack tuned_stack(const Product& product, const Ingredients& with,
   return stack;
 }
 
+/// A custom piece's layers as they are given, then the air that is left in its frame and behind it.
+acoustics::Stack custom_stack(const Product& product, const Ingredients& with,
+                              const Sampled& sampled) {
+  acoustics::Stack stack;
+  const shop::Shop& shop = *with.shop;
+  double depth_m = 0;
+  for (const CustomLayer& layer : product.spec.custom->layers) {
+    if (layer.of == LayerOf::cloth)
+      stack.layers.push_back(stretched_cloth(shop.cloths.at(layer.key)));
+    if (layer.of == LayerOf::board) {
+      const auto wool = wool_resistivity(shop.boards.at(layer.key));
+      const double thickness_m = shop.boards.at(layer.key).thickness.metres();
+      const double resistivity = sampled.share == 0.5
+                                     ? wool.likely_pa_s_m2
+                                     : log_normal_between(wool.low_pa_s_m2, wool.likely_pa_s_m2,
+                                                          wool.high_pa_s_m2, sampled.share);
+      stack.layers.push_back(wool_layer(thickness_m, resistivity));
+      depth_m += thickness_m;
+    }
+    if (layer.of == LayerOf::sheet) {
+      const shop::Sheet& sheet = shop.sheets.at(layer.key);
+      stack.layers.push_back(
+          acoustics::MembraneLayer{sheet.thickness.metres() * sheet.density_kg_m3 * sampled.mass});
+      depth_m += sheet.thickness.metres();
+    }
+    if (layer.of == LayerOf::air) {
+      stack.layers.push_back(acoustics::AirLayer{layer.thickness.metres()});
+      depth_m += layer.thickness.metres();
+    }
+  }
+  const double behind_m = (product.frame_depth + product.stand_off).metres() - depth_m;
+  if (behind_m > 1e-6) stack.layers.push_back(acoustics::AirLayer{behind_m});
+  return stack;
+}
+
+double outline_area_m2(const Product& product) {
+  Polygon outline;
+  for (const auto& [x, y] : product.spec.custom->outline)
+    outline.push_back({x.metres(), y.metres()});
+  return signed_area(outline);
+}
+
+/// Cloth, wool, cloth in free air: one face of a screen; what passes through is not absorbed.
+acoustics::Stack screen_stack(const Product& product, const Ingredients& with, double resistivity,
+                              bool back) {
+  acoustics::Stack stack;
+  const shop::Cloth& behind = with.back_cloth ? *with.back_cloth : *with.cloth;
+  const double wool_m = wool_depth_m(product, with);
+  const double air_m = product.frame_depth.metres() - wool_m;
+  const auto add_air = [&] {
+    if (air_m > 1e-6) stack.layers.push_back(acoustics::AirLayer{air_m});
+  };
+  stack.layers.push_back(stretched_cloth(back ? behind : *with.cloth));
+  if (back) add_air();
+  stack.layers.push_back(wool_layer(wool_m, resistivity));
+  if (!back) add_air();
+  stack.layers.push_back(stretched_cloth(back ? *with.cloth : behind));
+  stack.backing = acoustics::Backing::open;
+  return stack;
+}
+
 Sound sound_with(const Product& product, const Ingredients& with, const Sampled& sampled,
                  double corner_angle_deg) {
   Sound sound;
   const double resistivity = sampled.resistivity;
   sound.face_width_m = product.width.metres();
   sound.face_height_m = product.height.metres();
+  if (product.spec.stand && with.timber) sound.face_height_m -= with.timber->width.metres();
   if (product.spec.kind == Kind::diffuser) return sound;
   if (product.spec.kind == Kind::tuned_trap) {
     const bool moves = product.spec.tuned->front == Front::membrane;
@@ -150,8 +214,15 @@ Sound sound_with(const Product& product, const Ingredients& with, const Sampled&
     sound.approximation_doubt = moves ? membrane_doubt : tuned_doubt;
     return sound;
   }
+  if (product.spec.kind == Kind::custom) {
+    const double area_m2 = outline_area_m2(product);
+    const double by = std::sqrt(area_m2 / (sound.face_width_m * sound.face_height_m));
+    sound.face_width_m *= by, sound.face_height_m *= by;  // a rectangle of its area
+    sound.strips = {{1, custom_stack(product, with, sampled)}};
+    return sound;
+  }
   const double wool_m = wool_depth_m(product, with);
-  const double gap_m = product.depth.metres() - wool_m + product.spec.gap.metres();
+  const double gap_m = product.frame_depth.metres() - wool_m + product.stand_off.metres();
   switch (product.spec.kind) {
     case Kind::wall_panel:
       sound.strips = {{1, flat_stack(with, wool_m, gap_m, resistivity)}};
@@ -165,6 +236,19 @@ Sound sound_with(const Product& product, const Ingredients& with, const Sampled&
       sound.strips = solid_strips(product, with, resistivity, corner_angle_deg);
       sound.approximation = "eight strips of varying depth behind a flat face";
       sound.approximation_doubt = trap_doubt;
+      break;
+    case Kind::window_plug:
+      sound.strips = {{1, flat_stack(with, wool_m, gap_m, resistivity)}};
+      sound.approximation = "its back sheet as a rigid wall";
+      sound.approximation_doubt = plug_doubt;
+      break;
+    case Kind::free_screen:
+      sound.strips = {{1, screen_stack(product, with, resistivity, false)}};
+      sound.upper = {{1, screen_stack(product, with, resistivity, true)}};
+      sound.upper_area_m2 = sound.face_width_m * sound.face_height_m;
+      sound.approximation =
+          "two faces in free air; sound that goes through or round it is not counted";
+      sound.approximation_doubt = screen_doubt;
       break;
     case Kind::ceiling_cloud: {
       sound.strips = {{1, flat_stack(with, wool_m, gap_m, resistivity)}};
@@ -256,6 +340,7 @@ std::vector<Sampled> samples_of(const acoustics::FlowResistivity& wool, bool tun
     const double share = tuned ? point[0] : (i + 0.5) / sample_count;
     Sampled one{
         log_normal_between(wool.low_pa_s_m2, wool.likely_pa_s_m2, wool.high_pa_s_m2, share)};
+    one.share = share;
     if (tuned) {
       one.hole_m = hole_tolerance_m * spread(1);
       one.depth_m = depth_tolerance_m * spread(2);

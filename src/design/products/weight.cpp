@@ -16,70 +16,124 @@ double box_m3(Length width, Length height, Length depth) {
 struct Moments {
   double mass_kg = 0;
   Vec3 sum{};
-  void add(double mass, double x, double y, double z) {
+  void add(double mass, Vec3 at) {
     mass_kg += mass;
-    sum.x += mass * x;
-    sum.y += mass * y;
-    sum.z += mass * z;
+    sum = sum + at * mass;
   }
 };
 
-double middle_m(Length from, Length size) {
-  return from.metres() + size.metres() / 2;
+/// What the router takes off, and how far behind the face its middle lies. At a depth z the outline
+/// is drawn in by w(z): of its area goes w × perimeter − w² × Σ cot(φ/2) over the corners' angles
+/// φ, which is exact where the cut's mitres stay inside the frame.
+struct Routed {
+  double volume_m3 = 0, middle_m = 0;
+};
+double drawn_in_m(const EdgeSpec& edge, double z) {
+  const double u = edge.face().metres(), v = edge.side().metres();
+  switch (edge.shape) {
+    case EdgeShape::chamfer:
+      return u * (1 - z / v);
+    case EdgeShape::round_over:
+      return u - std::sqrt(std::max(0.0, u * u - (u - z) * (u - z)));
+    case EdgeShape::cove:
+      return std::sqrt(std::max(0.0, u * u - z * z));
+    default:
+      return 0;
+  }
 }
 
-/// What the chamfer takes off: a triangular bead all round the face.
-double chamfer_m3(const Product& product) {
-  const double c = product.spec.chamfer.metres();
-  return c * c / 2 * 2 * (product.width + product.height).metres();
+Routed routed_off(const Product& product) {
+  Routed out;
+  if (product.edge.shape == EdgeShape::square) return out;
+  double around = 0, corners = 0;
+  const auto& sides = product.sides;
+  for (std::size_t i = 0; i < sides.size(); ++i) {
+    const Vec3 here = sides[i].to - sides[i].from;
+    const Vec3 next = sides[(i + 1) % sides.size()].to - sides[(i + 1) % sides.size()].from;
+    around += length(here);
+    const double turn = std::acos(dot(normalised(here), normalised(next)) * (1 - 1e-15));
+    corners += std::tan(turn / 2);  // φ = π − turn
+  }
+  // Even steps of an angle, so that an arc's steep end is met finely; z runs over [0, side].
+  constexpr int steps = 400;
+  const double side = product.edge.side().metres(), half_turn = std::acos(-1.0);
+  double moment = 0;
+  for (int i = 0; i < steps; ++i) {
+    const double t = half_turn * (i + 0.5) / steps, z = side * (1 - std::cos(t)) / 2;
+    const double w = drawn_in_m(product.edge, z);
+    const double slice =
+        (w * around - w * w * corners) * side / 2 * std::sin(t) * half_turn / steps;
+    out.volume_m3 += slice;
+    moment += slice * z;
+  }
+  out.middle_m = moment / out.volume_m3;
+  return out;
+}
+
+double timber_density(const Ingredients& with, const std::string& section) {
+  const auto at = with.shop->timber.find(section);
+  return at == with.shop->timber.end() ? with.timber->density_kg_m3 : at->second.density_kg_m3;
 }
 
 void weigh_timber(Product& product, const Ingredients& with, Moments& moments) {
   for (const Member& member : product.members) {
-    const double mass =
-        box_m3(member.width, member.height, member.depth) * with.timber->density_kg_m3;
+    const Solid solid = solid_of(member);
+    const double mass = solid.volume_m3 * timber_density(with, member.section);
     product.timber_kg += mass;
-    moments.add(mass, middle_m(member.x, member.width), middle_m(member.y, member.height),
-                middle_m(member.z, member.depth));
+    moments.add(mass, solid.middle_m);
   }
+  const double behind_m = (product.frame_z + product.frame_depth).metres();
   for (const shop::StickPart& stick : product.parts.sticks)
-    if (stick.name == "stand-off block")
-      product.timber_kg += stick.count * with.timber->density_kg_m3 *
-                           box_m3(with.timber->width, with.timber->depth, stick.length);
-  if (with.timber) product.timber_kg -= chamfer_m3(product) * with.timber->density_kg_m3;
+    if (stick.name == "stand-off block") {
+      const double mass = stick.count * with.timber->density_kg_m3 *
+                          box_m3(with.timber->width, with.timber->depth, stick.length);
+      product.timber_kg += mass;
+      moments.add(mass, {product.width.metres() / 2, product.height.metres() / 2,
+                         behind_m + stick.length.metres() / 2});
+    }
+  const Routed routed = routed_off(product);
+  if (routed.volume_m3 <= 0) return;
+  const double gone = routed.volume_m3 * with.timber->density_kg_m3;
+  Vec3 middle;
+  double around = 0;
+  for (const OuterSide& side : product.sides) {
+    const double run = length(side.to - side.from);
+    middle = middle + (side.from + side.to) * (run / 2);
+    around += run;
+  }
+  middle = middle * (1 / around);
+  middle.z = product.frame_z.metres() + routed.middle_m;
+  product.timber_kg -= gone;
+  moments.add(-gone, middle);
 }
 
-/// A triangle's thickness runs from the face (0) to the corner: its middle lies a third in.
 void weigh_boards(Product& product, const Ingredients& with, Moments& moments) {
   for (const BoardPlace& board : product.boards) {
-    const double depth = board.triangle ? board.width.metres() / 2 : board.thickness.metres();
-    const double volume =
-        board.width.metres() * board.height.metres() * depth * (board.triangle ? 0.5 : 1.0);
-    const double mass = volume * with.board->density_kg_m3;
+    const auto at = with.shop->boards.find(board.board.empty() ? product.spec.board : board.board);
+    const Solid solid = solid_of(board);
+    const double mass = solid.volume_m3 * at->second.density_kg_m3;
     product.board_kg += mass;
-    moments.add(mass, middle_m(board.x, board.width), middle_m(board.y, board.height),
-                board.z.metres() + (board.triangle ? depth / 3 : depth / 2));
+    moments.add(mass, solid.middle_m);
   }
 }
 
 /// Plates of sheet material, less what is drilled out of them.
 void weigh_plates(Product& product, const Ingredients& with, Moments& moments) {
   for (const Plate& plate : product.plates) {
-    const double mass = box_m3(plate.width, plate.height, plate.depth) * (1 - plate.open_area) *
-                        with.shop->sheets.at(plate.sheet).density_kg_m3;
+    const Solid solid = solid_of(plate);
+    const double mass = solid.volume_m3 * with.shop->sheets.at(plate.sheet).density_kg_m3;
     product.other_kg += mass;
-    moments.add(mass, middle_m(plate.x, plate.width), middle_m(plate.y, plate.height),
-                middle_m(plate.z, plate.depth));
+    moments.add(mass, solid.middle_m);
   }
 }
 
 void weigh_rest(Product& product, const Ingredients& with) {
   for (const shop::ClothPart& cloth : product.parts.cloths) {
-    const shop::Cloth& kind = cloth.name == "back" ? *with.back_cloth : *with.cloth;
+    const shop::Cloth& kind = with.shop->cloths.at(cloth.cloth);
     product.cloth_kg += cloth.across.metres() * cloth.along.metres() * kind.mass_kg_m2;
   }
   for (const shop::SheetPart& plate : product.parts.sheets)
-    if (product.plates.empty())
+    if (plate.name == "end plate" || plate.name == "spline")
       product.other_kg += plate.count * (plate.triangle ? 0.5 : 1.0) * with.sheet->density_kg_m3 *
                           box_m3(plate.width, plate.height, with.sheet->thickness);
   for (const shop::HardwarePart& part : product.parts.hardware)
@@ -102,6 +156,16 @@ void weigh(Product& product, const Ingredients& with) {
                        std::max(product.width, product.height) >= rules.two_person_length;
 }
 
+std::string standing_caution(Kind kind) {
+  if (kind == Kind::free_screen)
+    return "Stands free and can be tipped over: keep it out of ways of escape and away from "
+           "children, weight its feet or fix it where people push past.";
+  if (kind == Kind::window_plug)
+    return "It shuts out daylight and air: never in a window that is a way of escape or the only "
+           "ventilation, nor in a room with a flame that needs air; local code decides.";
+  return {};
+}
+
 void add_cautions(Product& product) {
   auto& out = product.cautions;
   if (product.two_people) out.push_back("Two people lift and hang this piece.");
@@ -114,11 +178,13 @@ void add_cautions(Product& product) {
     out.push_back(
         "Hangs overhead: fix into joists or structure, never into board alone, with a second, "
         "independent wire at each point; local code and a licensed installer decide.");
-  if (product.spec.kind == Kind::tuned_trap || product.spec.kind == Kind::diffuser)
+  if (const std::string standing = standing_caution(product.spec.kind); !standing.empty())
+    out.push_back(standing);
+  if (!product.plates.empty() || !product.parts.sheets.empty())
     out.push_back(
         "Table saw and drill: guard, riving knife and push stick in use, eye and ear protection, "
         "dust extraction; sheet dust is harmful to breathe. Follow the machine's manual.");
-  if (product.spec.kind != Kind::diffuser)
+  if (!product.boards.empty())
     out.push_back(
         "Mineral wool and saw dust: gloves, long sleeves, a dust mask and ventilation while "
         "cutting.");

@@ -110,13 +110,14 @@ struct Seat {
 struct Piece {
   std::string label;
   std::string product;  ///< key in `products`
-  int surface = -1;     ///< wall panels: a wall; clouds: the ceiling (index 1)
+  int surface = -1;     ///< wall panels: a wall; clouds: the ceiling (index 1); screens: the floor
   int corner = -1;      ///< traps: the plan corner
   /// Lower left corner as one faces it: from the left-hand corner of a wall (x of the plan on the
   /// ceiling), and the height (y); traps: from_v is the foot.
   Length from_u, from_v;
-  bool turned = false;  ///< width and height exchanged on the wall
-  std::string option;   ///< empty: in the offer; else an option of the quote
+  bool turned = false;   ///< width and height exchanged on the wall; a screen across its own width
+  std::string window{};  ///< plugs: the label of the window that they are pressed into
+  std::string option;    ///< empty: in the offer; else an option of the quote
 };
 
 /// Something that the largest piece must pass on its way in.

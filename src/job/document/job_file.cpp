@@ -1,7 +1,6 @@
-// The job file: contents, products, pieces, site. Every reader goes on after a mistake; what
-// depends on the room is checked only where there is one.
+// The job file: contents, pieces, site (its products are in product_file.cpp). Every reader goes on
+// after a mistake; what depends on the room is checked only where there is one.
 #include <algorithm>
-#include <functional>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -53,23 +52,6 @@ std::optional<Point> point_of(Reader& in, const Job& job, const char* key) {
 
 }  // namespace
 
-const std::vector<std::string>& kind_names() {
-  static const std::vector<std::string> names = {"wall_panel",    "straddling_trap", "solid_trap",
-                                                 "ceiling_cloud", "tuned_trap",      "diffuser"};
-  return names;
-}
-const std::vector<std::string>& front_names() {
-  static const std::vector<std::string> names = {"perforated", "slotted", "membrane"};
-  return names;
-}
-const std::vector<std::string>& fill_place_names() {
-  static const std::vector<std::string> names = {"behind_front", "middle", "at_back"};
-  return names;
-}
-const std::vector<std::string>& sequence_names() {
-  static const std::vector<std::string> names = {"quadratic_residue", "primitive_root"};
-  return names;
-}
 const std::vector<std::string>& feature_kind_names() {
   static const std::vector<std::string> names = {"door",   "window", "radiator",  "socket",
                                                  "switch", "vent",   "sprinkler", "smoke_detector",
@@ -272,137 +254,13 @@ void read_contents(Reader& in, Job& job) {
 
 namespace {
 
-/// `below_ceiling` in place of a height: the product follows the room, so that a ceiling which
-/// turns out lower changes its sticks, its cloth and its price.
-void read_below_ceiling(Reader& in, const Job& job, design::ProductSpec& spec) {
-  const auto below = lengths_of(job).maybe(in, "below_ceiling", zero, far);
-  if (!below) return;
-  if (in.has("below_ceiling") && job.order) {
-    in.complain("below_ceiling", "needs a room, and an order has none", {}, "give height");
-  } else if (spec.height) {
-    in.complain("below_ceiling", "stands beside height", {}, "give one of the two");
-  } else if (!has_room(job)) {
-    return;
-  } else if (!job.height) {
-    in.complain("below_ceiling", "needs a flat ceiling", {}, "give height");
-  } else {
-    spec.height = *job.height - *below;
-    if (*spec.height < 100_mm || *spec.height > 3000_mm)
-      in.complain("below_ceiling", "makes the product " + print_mm(*spec.height) + " high", {},
-                  "keep it from 100 mm to 3000 mm");
-  }
-}
-
-/// A length that only some fronts need: asked for where they do, taken where it stands.
-Length front_length(Reader& in, const LengthReader& lengths, const char* key, bool needed,
-                    Length least, Length most, const char* remedy) {
-  if (needed) return lengths.required(in, key, least, most, remedy);
-  return lengths.optional(in, key, zero, least, most);
-}
-
-/// A tuned trap's front, its cavity, where the board lies.
-void read_tuned(Reader& in, const LengthReader& lengths, design::ProductSpec& spec) {
-  design::TunedFront tuned;
-  tuned.front = static_cast<design::Front>(in.one_of("front", front_names()).value_or(0));
-  tuned.sheet = in.text("sheet", "a sheet of the shop file");
-  tuned.cavity = lengths.required(in, "cavity", 10_mm, 600_mm, "depth between front and back");
-  tuned.fill =
-      static_cast<design::FillPlace>(in.one_of_or("fill_at", 0, fill_place_names()).value_or(0));
-  const bool drilled = tuned.front == design::Front::perforated;
-  const bool slotted = tuned.front == design::Front::slotted;
-  tuned.hole = front_length(in, lengths, "hole", drilled, 1_mm, 80_mm, "the drill");
-  tuned.pitch = front_length(in, lengths, "pitch", drilled, 2_mm, 500_mm, "from hole to hole");
-  tuned.slot = front_length(in, lengths, "slot", slotted, 1_mm, 50_mm, "the gap between two slats");
-  tuned.slat =
-      front_length(in, lengths, "slat", slotted, 10_mm, 400_mm, "the strip between two gaps");
-  in.finish();
-  spec.tuned = tuned;
-}
-
-/// A diffuser's wells.
-void read_wells(Reader& in, const LengthReader& lengths, design::ProductSpec& spec) {
-  design::WellPlan wells;
-  wells.sequence =
-      static_cast<acoustics::Sequence>(in.one_of("sequence", sequence_names()).value_or(0));
-  wells.prime = int(in.whole("prime", 3, 97, "such as 7"));
-  wells.design_hz = in.number("design_hz", {.at_least = 50, .at_most = 10000}, "such as 500");
-  wells.well = lengths.required(in, "well", 5_mm, 500_mm, "clear width of a well");
-  wells.periods = int(in.whole_or("periods", 1, 1, 20));
-  wells.grid = in.truth_or("grid", false);
-  in.finish();
-  spec.wells = wells;
-}
-
-/// The table that a kind needs; one that stands with another kind is a mistake.
-void read_kind_table(Reader& in, const char* key, design::Kind kind, design::ProductSpec& spec,
-                     const char* remedy, const std::function<void(Reader&)>& read) {
-  if (spec.kind == kind)
-    in.required_child(key, read, remedy);
-  else if (in.has(key)) {
-    in.child(key, read);
-    in.complain(key, std::string("goes with a ") + design::kind_title(kind) + " alone", {},
-                "leave it out, or change kind");
-  }
-}
-
-/// What a kind is made of; a text that it does not need may be left out.
-void read_ingredients(Reader& in, design::ProductSpec& spec) {
-  const bool tuned = spec.kind == design::Kind::tuned_trap;
-  const bool diffuser = spec.kind == design::Kind::diffuser;
-  const auto text = [&](const char* key, bool needed, const char* remedy) {
-    return needed ? in.text(key, remedy) : in.text_or(key, "");
-  };
-  spec.timber = text("timber", !tuned && !diffuser, "a timber of the shop file");
-  spec.board = text("board", !tuned && !diffuser, "a board of the shop file");
-  spec.cloth = text("cloth", !tuned && !diffuser, "a cloth of the shop file");
-  spec.back_cloth = in.text_or("back_cloth", "");
-  spec.sheet = text("sheet", tuned || diffuser, "a sheet of the shop file");
-}
-
-}  // namespace
-
-std::vector<bool> read_products(Reader& in, Job& job) {
-  std::vector<bool> readable;
-  const LengthReader lengths = lengths_of(job);
-  std::set<std::string> keys;
-  in.each("products", 0, most_list, [&](Reader& entry) {
-    const std::size_t before = entry.found().size();
-    design::ProductSpec spec;
-    spec.key = entry.text("key", "a short name by which pieces call it", 40);
-    if (!spec.key.empty() && !keys.insert(spec.key).second)
-      entry.complain("key", "stands twice", "\"" + spec.key + "\"",
-                     "give each product its own key");
-    spec.name = entry.text("name", "as it stands on the quote", 80);
-    spec.kind = static_cast<design::Kind>(entry.one_of("kind", kind_names()).value_or(0));
-    read_ingredients(entry, spec);
-    read_kind_table(entry, "tuned", design::Kind::tuned_trap, spec,
-                    "its front and cavity: [products.tuned]",
-                    [&](Reader& table) { read_tuned(table, lengths, spec); });
-    read_kind_table(entry, "wells", design::Kind::diffuser, spec,
-                    "its sequence and wells: [products.wells]",
-                    [&](Reader& table) { read_wells(table, lengths, spec); });
-    spec.board_layers = int(entry.whole_or("board_layers", 1, 1, 6));
-    spec.width = lengths.maybe(entry, "width", 100_mm, 3000_mm);
-    spec.height = lengths.maybe(entry, "height", 100_mm, 3000_mm);
-    read_below_ceiling(entry, job, spec);
-    spec.chamfer = lengths.optional(entry, "chamfer", zero, zero, 200_mm);
-    spec.gap = lengths.optional(entry, "gap", zero, zero, 1000_mm);
-    entry.finish();
-    job.products.push_back(spec);
-    readable.push_back(entry.found().size() == before);
-  });
-  return readable;
-}
-
-namespace {
-
 bool is_trap(design::Kind kind) {
   return kind == design::Kind::straddling_trap || kind == design::Kind::solid_trap;
 }
 
 /// Where a trap stands: a corner of the plan.
 void read_corner(Reader& in, Job& job, Piece& piece) {
-  for (const char* key : {"on", "from"})
+  for (const char* key : {"on", "from", "in_window"})
     if (in.raw(key))
       in.complain(key, "does not go with a corner trap", {}, "give in_corner and foot");
   piece.corner = int(in.whole("in_corner", 0,
@@ -412,10 +270,12 @@ void read_corner(Reader& in, Job& job, Piece& piece) {
   in.raw("turned");
 }
 
-/// Where a panel or cloud hangs: its lower left corner as one faces the wall.
+/// Where a panel, cloud or screen is: its lower left corner as one faces the wall.
 void read_place(Reader& in, Job& job, Piece& piece, const design::ProductSpec& spec) {
   for (const char* key : {"in_corner", "foot"})
     if (in.raw(key)) in.complain(key, "goes with a corner trap only", {}, "give on and from");
+  if (in.raw("in_window"))
+    in.complain("in_window", "goes with a window plug only", {}, "give on and from");
   const auto surface = surface_named(in, job, "on");
   const auto from = lengths_of(job).list<2>(in, "from", "[left, bottom] as you face it");
   piece.turned = in.truth_or("turned", false);
@@ -424,10 +284,45 @@ void read_place(Reader& in, Job& job, Piece& piece, const design::ProductSpec& s
   piece.from_u = (*from)[0];
   piece.from_v = (*from)[1];
   const bool cloud = spec.kind == design::Kind::ceiling_cloud;
+  const bool screen = spec.kind == design::Kind::free_screen;
   if (cloud && piece.surface != 1)
     in.complain("on", "must be the ceiling for a cloud", {}, "on = \"ceiling\"");
-  if (!cloud && piece.surface < 2)
-    in.complain("on", "must be a wall for a wall panel", {}, "such as on = \"wall1\"");
+  if (screen && piece.surface != 0)
+    in.complain("on", "must be the floor for a screen", {}, "on = \"floor\"");
+  if (!cloud && !screen && piece.surface < 2)
+    in.complain("on", "must be a wall for a " + design::kind_title(spec.kind), {},
+                "such as on = \"wall1\"");
+}
+
+/// A plug sits in a window of its reveal's size: its place follows from the window's.
+void read_window(Reader& in, Job& job, Piece& piece, const design::ProductSpec& spec) {
+  for (const char* key : {"on", "from", "in_corner", "foot"})
+    if (in.raw(key)) in.complain(key, "does not go with a window plug", {}, "give in_window");
+  in.raw("turned");
+  piece.window = in.text("in_window", "the label of a window under [[features]]", 40);
+  const auto at = std::find_if(job.features.begin(), job.features.end(), [&](const Feature& one) {
+    return one.label == piece.window && one.kind == FeatureKind::window && one.surface >= 2;
+  });
+  if (at == job.features.end()) {
+    if (!piece.window.empty() && has_room(job))
+      in.complain("in_window", "is not a window in a wall", "\"" + piece.window + "\"",
+                  "give the label of one under [[features]]");
+    return;
+  }
+  piece.surface = at->surface;
+  const Length width = at->to_u - at->from_u, height = at->to_v - at->from_v;
+  if (!spec.plug) return;
+  if (spec.plug->reveal_width != width || spec.plug->reveal_height != height)
+    in.complain("in_window",
+                "is " + print_mm(width) + " × " + print_mm(height) + ", the plug's reveal " +
+                    print_mm(spec.plug->reveal_width) + " × " + print_mm(spec.plug->reveal_height),
+                {}, "measure it once more; both are the clear opening");
+  // In the middle of the reveal, in people's datum.
+  const Length own = design::plug_side(spec.plug->reveal_width, job.shop.rules);
+  const Length high = design::plug_side(spec.plug->reveal_height, job.shop.rules);
+  const Length left = wall_run(job, at->surface) - at->to_u;
+  piece.from_u = left + Length::from_nm((width - own).nanometres() / 2);
+  piece.from_v = at->from_v + Length::from_nm((height - high).nanometres() / 2);
 }
 
 }  // namespace
@@ -448,9 +343,12 @@ void read_pieces(Reader& in, Job& job) {
                      near ? "did you mean " + *near + "?" : "add it under [[products]]");
     }
     if (!spec) {
-      for (const char* key : {"on", "from", "in_corner", "foot", "turned"}) entry.raw(key);
+      for (const char* key : {"on", "from", "in_corner", "foot", "turned", "in_window"})
+        entry.raw(key);
     } else if (is_trap(spec->kind)) {
       read_corner(entry, job, piece);
+    } else if (spec->kind == design::Kind::window_plug) {
+      read_window(entry, job, piece, *spec);
     } else {
       read_place(entry, job, piece, *spec);
     }

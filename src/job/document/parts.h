@@ -63,8 +63,13 @@ std::optional<std::array<Length, N>> LengthReader::list(Reader& in, const char* 
   return out;
 }
 
-const std::vector<std::string>& kind_names();   ///< of products
-const std::vector<std::string>& front_names();  ///< of tuned traps
+const std::vector<std::string>& kind_names();  ///< of products
+const std::vector<std::string>& edge_shape_names();
+const std::vector<std::string>& joint_names();  ///< of a frame's corners
+const std::vector<std::string>& mounting_names();
+const std::vector<std::string>& stretcher_run_names();
+const std::vector<std::string>& layer_kind_names();  ///< of custom pieces
+const std::vector<std::string>& front_names();       ///< of tuned traps
 const std::vector<std::string>& fill_place_names();
 const std::vector<std::string>& sequence_names();  ///< of diffusers
 const std::vector<std::string>& feature_kind_names();

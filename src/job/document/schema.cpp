@@ -60,6 +60,26 @@ const std::map<std::string, const char*>& key_notes() {
       {"board_layers", "boards one behind another"},
       {"ceiling", "three points [x, y, z] of a sloped ceiling's plane"},
       {"chamfer", "45 degrees, measured on the face; 0 is a square edge"},
+      {"angle_deg", "of a chamfer, against the face"},
+      {"cleat_timber", "a key of the shop's timber; the product's own where left out"},
+      {"custom", "what a custom piece has besides: its outline and its layers"},
+      {"edge", "what the router takes off all round the face, in place of chamfer"},
+      {"stand.foot", "length of a screen's feet, front to back"},
+      {"in_window", "the label of the window that a plug is pressed into"},
+      {"joint", "of a frame's corners"},
+      {"layers", "from the face to the back"},
+      {"layers.of", "a key of the shop's cloths, boards or sheets"},
+      {"layers.thickness", "of air"},
+      {"mounting", "how a wall panel is held"},
+      {"outline", "corners [x, y], anticlockwise from the front, convex"},
+      {"plug", "what a window plug has besides: its reveal and its seal"},
+      {"reveal_width", "clear, as measured"},
+      {"reveal_height", "clear, as measured"},
+      {"seal", "thickness of the soft strip before it is pressed"},
+      {"edge.size", "of a chamfer on the face; else the radius"},
+      {"stand", "what a free-standing screen has besides: its feet"},
+      {"stretchers", "how many; by the shop's rule where left out"},
+      {"stretcher_run", "across the long side, or as said"},
       {"cloth", "a key of the shop's cloth"},
       {"corner_screw", "a key of the shop's hardware"},
       {"currency", "ISO 4217 code, of every price in the file"},
@@ -288,6 +308,26 @@ Json product_schema() {
                                     {"periods", whole_schema(1, 20)},
                                     {"grid", truth_schema()}},
                                    {"sequence", "prime", "design_hz", "well"});
+  const Json edge = object_schema("edge",
+                                  {{"shape", names_schema(edge_shape_names())},
+                                   {"size", length_schema()},
+                                   {"angle_deg", number_schema(15, 75)}},
+                                  {"shape"});
+  const Json stand = object_schema("stand", {{"foot", length_schema()}}, {"foot"});
+  const Json plug = object_schema("plug",
+                                  {{"reveal_width", length_schema()},
+                                   {"reveal_height", length_schema()},
+                                   {"seal", length_schema()}},
+                                  {"reveal_width", "reveal_height", "seal"});
+  const Json layer = object_schema("layers",
+                                   {{"kind", names_schema(layer_kind_names())},
+                                    {"of", text_schema()},
+                                    {"thickness", length_schema()}},
+                                   {"kind"});
+  const Json custom = object_schema(
+      "custom",
+      {{"outline", list_schema(lengths_schema(2), 3, 12)}, {"layers", list_schema(layer, 1, 10)}},
+      {"outline", "layers"});
   Json out = object_schema("products",
                            {{"key", text_schema(40)},
                             {"name", text_schema(80)},
@@ -303,18 +343,37 @@ Json product_schema() {
                             {"below_ceiling", length_schema()},
                             {"chamfer", length_schema()},
                             {"gap", length_schema()},
+                            {"edge", edge},
+                            {"joint", names_schema(joint_names())},
+                            {"stretchers", whole_schema(0, 10)},
+                            {"stretcher_run", names_schema(stretcher_run_names())},
+                            {"mounting", names_schema(mounting_names())},
                             {"tuned", tuned},
-                            {"wells", wells}},
+                            {"wells", wells},
+                            {"stand", stand},
+                            {"plug", plug},
+                            {"custom", custom}},
                            {"key", "name", "kind"});
   out["not"] = needs({"height", "below_ceiling"});
-  Json frame = of_kinds({"wall_panel", "straddling_trap", "solid_trap", "ceiling_cloud"},
-                        {"timber", "board", "cloth"});
-  Json box = of_kinds({"tuned_trap"}, {"sheet", "tuned"});
-  Json row = of_kinds({"diffuser"}, {"sheet", "wells"});
-  frame["not"] = {{"anyOf", Json::array({needs({"tuned"}), needs({"wells"})})}};
-  box["not"] = needs({"wells"});
-  row["not"] = needs({"tuned"});
-  out["anyOf"] = Json::array({frame, box, row});
+  // A table that goes with one kind goes with no other.
+  const auto apart = [](Json kinds, std::initializer_list<const char*> tables) {
+    Json any = Json::array();
+    for (const char* table : tables) any.push_back(needs({table}));
+    kinds["not"] = {{"anyOf", any}};
+    return kinds;
+  };
+  out["anyOf"] = Json::array(
+      {apart(of_kinds({"wall_panel", "straddling_trap", "solid_trap", "ceiling_cloud"},
+                      {"timber", "board", "cloth"}),
+             {"tuned", "wells", "stand", "plug", "custom"}),
+       apart(of_kinds({"tuned_trap"}, {"sheet", "tuned"}), {"wells", "stand", "plug", "custom"}),
+       apart(of_kinds({"diffuser"}, {"sheet", "wells"}), {"tuned", "stand", "plug", "custom"}),
+       apart(of_kinds({"free_screen"}, {"timber", "board", "cloth", "stand"}),
+             {"tuned", "wells", "plug", "custom"}),
+       apart(of_kinds({"window_plug"}, {"timber", "board", "cloth", "sheet", "plug"}),
+             {"tuned", "wells", "stand", "custom"}),
+       apart(of_kinds({"custom"}, {"timber", "custom"}),
+             {"tuned", "wells", "stand", "plug", "board", "cloth"})});
   return out;
 }
 
@@ -327,9 +386,10 @@ Json piece_schema() {
                             {"from", lengths_schema(2)},
                             {"turned", truth_schema()},
                             {"in_corner", whole_schema(0, 63)},
+                            {"in_window", text_schema(40)},
                             {"foot", length_schema()}},
                            {"label", "product"});
-  out["oneOf"] = Json::array({needs({"on", "from"}), needs({"in_corner"})});
+  out["oneOf"] = Json::array({needs({"on", "from"}), needs({"in_corner"}), needs({"in_window"})});
   return out;
 }
 
@@ -443,19 +503,46 @@ namespace {
 
 Json rules_schema() {
   Json keys = Json::object();
-  for (const char* key :
-       {"kerf", "end_trim", "least_offcut", "clearance_across", "clearance_along", "stretcher_span",
-        "grid", "screw_from_face", "screw_from_back", "screw_clearance", "chamfer_per_pass",
-        "router_bit", "wrap", "fold", "roll_end", "staple_pitch", "back_cloth_inset",
-        "two_person_length", "keep_clear"})
+  for (const char* key : {"kerf",
+                          "end_trim",
+                          "least_offcut",
+                          "clearance_across",
+                          "clearance_along",
+                          "stretcher_span",
+                          "grid",
+                          "screw_from_face",
+                          "screw_from_back",
+                          "screw_clearance",
+                          "chamfer_per_pass",
+                          "router_bit",
+                          "round_per_pass",
+                          "round_bit",
+                          "staple_margin",
+                          "cleat_play",
+                          "clip_lift",
+                          "plug_clearance",
+                          "wrap",
+                          "fold",
+                          "roll_end",
+                          "staple_pitch",
+                          "back_cloth_inset",
+                          "two_person_length",
+                          "keep_clear"})
     keys[key] = length_schema();
   for (const char* key : {"square_within", "flat_within"}) keys[key] = length_schema();
-  for (const char* key : {"corner_screw", "glue", "staple", "panel_hanger", "cloud_hanger",
-                          "safety_wire", "wall_screw"})
+  for (const char* key :
+       {"corner_screw", "glue", "staple", "panel_hanger", "cloud_hanger", "safety_wire",
+        "wall_screw", "lap_screw", "panel_clip", "plug_seal", "plug_grip", "cleat_timber"})
     keys[key] = text_schema();
   keys["screws_per_corner"] = whole_schema(1, 6);
   keys["hangers_per_panel"] = whole_schema(1, 20);
   keys["hangers_per_cloud"] = whole_schema(3, 20);
+  keys["clips_per_panel"] = whole_schema(2, 20);
+  keys["grips_per_plug"] = whole_schema(1, 6);
+  keys["end_distance_diameters"] = number_schema(0, 20);
+  keys["edge_distance_diameters"] = number_schema(0, 20);
+  keys["cleat_angle_deg"] = number_schema(15, 60);
+  keys["tip_force_n"] = number_schema(0, 1000);
   keys["glue_ml_per_corner"] = number_schema(0, 100);
   keys["hanging_factor"] = number_schema(1, 20);
   keys["two_person_kg"] = number_above_0(200);

@@ -181,10 +181,16 @@ struct ShopReader {
                         {"screw_clearance", &r.screw_clearance, none, 100_mm},
                         {"chamfer_per_pass", &r.chamfer_per_pass, tenth, 200_mm},
                         {"router_bit", &r.router_bit, none, 200_mm},
+                        {"round_per_pass", &r.round_per_pass, tenth, 200_mm},
+                        {"round_bit", &r.round_bit, none, 200_mm},
                         {"wrap", &r.wrap, none, 500_mm},
                         {"fold", &r.fold, none, 500_mm},
                         {"roll_end", &r.roll_end, none, 5000_mm},
                         {"staple_pitch", &r.staple_pitch, 1_mm, 1000_mm},
+                        {"staple_margin", &r.staple_margin, none, 50_mm},
+                        {"cleat_play", &r.cleat_play, none, 100_mm},
+                        {"clip_lift", &r.clip_lift, none, 200_mm},
+                        {"plug_clearance", &r.plug_clearance, 1_mm, 50_mm},
                         {"back_cloth_inset", &r.back_cloth_inset, none, 300_mm},
                         {"two_person_length", &r.two_person_length, none, 20000_mm},
                         {"keep_clear", &r.keep_clear, none, 5000_mm},
@@ -216,6 +222,15 @@ struct ShopReader {
         in.number_or("glue_ml_per_corner", r.glue_ml_per_corner, {.at_least = 0, .at_most = 100});
     r.hangers_per_panel = int(in.whole_or("hangers_per_panel", r.hangers_per_panel, 1, 20));
     r.hangers_per_cloud = int(in.whole_or("hangers_per_cloud", r.hangers_per_cloud, 3, 20));
+    r.clips_per_panel = int(in.whole_or("clips_per_panel", r.clips_per_panel, 2, 20));
+    r.grips_per_plug = int(in.whole_or("grips_per_plug", r.grips_per_plug, 1, 6));
+    r.end_distance_diameters = in.number_or("end_distance_diameters", r.end_distance_diameters,
+                                            {.at_least = 0, .at_most = 20});
+    r.edge_distance_diameters = in.number_or("edge_distance_diameters", r.edge_distance_diameters,
+                                             {.at_least = 0, .at_most = 20});
+    r.cleat_angle_deg =
+        in.number_or("cleat_angle_deg", r.cleat_angle_deg, {.at_least = 15, .at_most = 60});
+    r.tip_force_n = in.number_or("tip_force_n", r.tip_force_n, {.at_least = 0, .at_most = 1000});
     r.hanging_factor =
         in.number_or("hanging_factor", r.hanging_factor, {.at_least = 1, .at_most = 20});
     r.two_person_kg = in.number_or("two_person_kg", r.two_person_kg, {.above = 0, .at_most = 200});
@@ -228,6 +243,14 @@ struct ShopReader {
     hardware_rule(in, "cloud_hanger", r.cloud_hanger);
     hardware_rule(in, "safety_wire", r.safety_wire);
     hardware_rule(in, "wall_screw", r.wall_screw);
+    hardware_rule(in, "lap_screw", r.lap_screw);
+    hardware_rule(in, "panel_clip", r.panel_clip);
+    hardware_rule(in, "plug_seal", r.plug_seal);
+    hardware_rule(in, "plug_grip", r.plug_grip);
+    r.cleat_timber = in.text_or("cleat_timber", r.cleat_timber);
+    if (!r.cleat_timber.empty() && !shop.timber.count(r.cleat_timber))
+      in.complain("cleat_timber", "is not in the timber of this file", "\"" + r.cleat_timber + "\"",
+                  "add it under [timber]");
     if (r.corner_screw.empty())
       in.complain("corner_screw", "is missing", {}, "name a screw of [hardware]");
     if (r.staple.empty()) in.complain("staple", "is missing", {}, "name a staple of [hardware]");
@@ -245,8 +268,7 @@ struct ShopReader {
   void line(Reader& in) {
     shop.line.people = int(in.whole_or("people", 1, 1, 8));
     in.child("machines", [&](Reader& table) {
-      for (auto& [name, count] : shop.line.machines)
-        count = int(table.whole_or(name, count, 1, 8));
+      for (auto& [name, count] : shop.line.machines) count = int(table.whole_or(name, count, 1, 8));
       table.finish();
     });
     minutes(in, "wait", shop.line.wait_min);
@@ -262,7 +284,8 @@ struct ShopReader {
       const int minute = (text[3] - '0') * 10 + (text[4] - '0');
       if (hour < 24 && minute < 60) return hour * 60 + minute;
     }
-    in.complain(key, "is not a time of day", "\"" + text + "\"", "hours and minutes, such as 08:00");
+    in.complain(key, "is not a time of day", "\"" + text + "\"",
+                "hours and minutes, such as 08:00");
     return fallback;
   }
 

@@ -11,9 +11,11 @@ shop::Parts parts_of_piece(const Job& job, const Treatment& treatment, std::size
   const Piece& piece = job.pieces[index];
   shop::Parts parts = product_of(job, treatment, piece).parts;
   for (auto& stick : parts.sticks) stick.piece = piece.label;
+  const bool stands = product_of(job, treatment, piece).spec.kind == design::Kind::free_screen;
   for (auto& cloth : parts.cloths) {
     cloth.piece = piece.label;
-    if (piece.turned) std::swap(cloth.across, cloth.along);  // the pile still runs up the wall
+    if (piece.turned && !stands)
+      std::swap(cloth.across, cloth.along);  // the pile still runs up the wall
   }
   for (auto& board : parts.boards) board.piece = piece.label;
   for (auto& sheet : parts.sheets) sheet.piece = piece.label;
@@ -27,6 +29,11 @@ const design::Product& product_of(const Job& job, const Treatment& treatment, co
     if (job.products[i].key == piece.product) return treatment.products[i];
   RW_ASSERT(false);
   return treatment.products.front();
+}
+
+bool is_plugged(const Job& job, const Feature& feature) {
+  return std::any_of(job.pieces.begin(), job.pieces.end(),
+                     [&](const Piece& piece) { return piece.window == feature.label; });
 }
 
 namespace {
@@ -44,7 +51,7 @@ void say_checks(const Job& job, const Treatment& treatment, std::vector<Statemen
     for (const design::BenchCheck& check : product.checks)
       if (!check.ok)
         out.push_back({100, "bench", product.spec.name + ": " + check.sentence,
-                       "the chamfer and the corner screws share the same edge", ""});
+                       "found before anything is cut: " + check.what, ""});
   }
 }
 

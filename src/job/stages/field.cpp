@@ -118,6 +118,44 @@ WoolDepth wool_depth(const design::Product& product) {
   return out;
 }
 
+/// Wool as a fluid, over its thickness.
+acoustics::FluidSlab wool_slab(const Making& with, const design::Product& product,
+                               double thickness_m) {
+  acoustics::PorousLayer wool;
+  wool.thickness_m = thickness_m;
+  wool.flow_resistivity_pa_s_m2 = resistivity_of(with, product);
+  acoustics::FluidSlab slab;
+  slab.thickness_m = thickness_m;
+  for (const double f : with.hz) {
+    const acoustics::Wave wave = acoustics::porous_wave(wool, with.air, f);
+    slab.density.push_back(wave.impedance * wave.number);
+    slab.compressibility.push_back(wave.number / wave.impedance);
+  }
+  return slab;
+}
+
+/// A screen's wool stands upright in the room.
+acoustics::ResponseObject screen_body(const Making& with, const design::Product& product,
+                                      const design::Placement& place) {
+  acoustics::ResponseObject out;
+  const WoolDepth depth = wool_depth(product);
+  const Vec2 left = flat(place.face_m[0]), right = flat(place.face_m[1]);
+  const Vec2 along = (right - left) * (1 / length(right - left));
+  const Vec2 back{-along.y, along.x};
+  const double forward = product.frame_z.metres();
+  const Vec2 near = back * (depth.front_m - forward), far = back * (depth.back_m - forward);
+  out.plan_m = {left + near, right + near, right + far, left + far};
+  out.axis = {back.x, back.y, 0};
+  out.low_m = 1e9;
+  for (const design::BoardPlace& board : product.boards) {
+    out.low_m = std::min(out.low_m, board.y.metres());
+    out.high_m = std::max(out.high_m, (board.y + board.height).metres());
+  }
+  if (signed_area(out.plan_m) < 0) std::reverse(out.plan_m.begin(), out.plan_m.end());
+  out.slabs.push_back(wool_slab(with, product, depth.back_m - depth.front_m));
+  return out;
+}
+
 /// Corner traps and clouds: their wool as a body. Cloth and frame are left out: at these
 /// frequencies they are thin and light.
 std::optional<acoustics::ResponseObject> wool_body(const Making& with,
@@ -127,6 +165,7 @@ std::optional<acoustics::ResponseObject> wool_body(const Making& with,
   acoustics::ResponseObject out;
   const WoolDepth depth = wool_depth(product);
   out.low_m = place.face_m[0].z, out.high_m = place.face_m[2].z;
+  if (product.spec.kind == design::Kind::free_screen) return screen_body(with, product, place);
   const Vec2 left = flat(place.face_m[0]), right = flat(place.face_m[1]);
   double thickness_m = depth.back_m - depth.front_m;
   if (product.spec.kind == design::Kind::ceiling_cloud) {
@@ -148,23 +187,13 @@ std::optional<acoustics::ResponseObject> wool_body(const Making& with,
     }
   }
   if (signed_area(out.plan_m) < 0) std::reverse(out.plan_m.begin(), out.plan_m.end());
-  acoustics::PorousLayer wool;
-  wool.thickness_m = thickness_m;
-  wool.flow_resistivity_pa_s_m2 = resistivity_of(with, product);
-  acoustics::FluidSlab slab;
-  slab.thickness_m = thickness_m;
-  for (const double f : with.hz) {
-    const acoustics::Wave wave = acoustics::porous_wave(wool, with.air, f);
-    slab.density.push_back(wave.impedance * wave.number);
-    slab.compressibility.push_back(wave.number / wave.impedance);
-  }
-  out.slabs.push_back(std::move(slab));
+  out.slabs.push_back(wool_slab(with, product, thickness_m));
   return out;
 }
 
 bool is_body(design::Kind kind) {
   return kind == design::Kind::straddling_trap || kind == design::Kind::solid_trap ||
-         kind == design::Kind::ceiling_cloud;
+         kind == design::Kind::ceiling_cloud || kind == design::Kind::free_screen;
 }
 
 void add_pieces(const Making& with, acoustics::ResponseRequest& request) {
@@ -207,7 +236,7 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
   for (const std::string& key : job.finish)
     out.surfaces.push_back(wall_admittance(key, share_of(materials, doubt, key), frequencies_hz));
   for (const Feature& feature : job.features) {
-    if (feature.material.empty()) continue;
+    if (feature.material.empty() || (treatment && is_plugged(job, feature))) continue;
     const Vec2 from{feature.from_u.metres(), feature.from_v.metres()};
     const Vec2 to{feature.to_u.metres(), feature.to_v.metres()};
     out.patches.push_back(

@@ -18,6 +18,7 @@ constexpr double two_people_kg = 160;
 }  // namespace
 
 std::string place_name(const Job& job, const Piece& piece) {
+  if (!piece.window.empty()) return piece.window;
   if (piece.corner >= 0) return "corner " + std::to_string(piece.corner);
   return acoustics::surface_name(job.room, piece.surface);
 }
@@ -29,18 +30,38 @@ OnSurface on_surface(const Piece& piece, const design::Product& product) {
   on.height = piece.turned ? product.width : product.height;
   on.bottom = piece.from_v;
   on.left = piece.from_u;
+  if (product.spec.kind == design::Kind::free_screen) {  // what it covers of the floor
+    on.width = piece.turned ? product.depth : product.width;
+    on.height = piece.turned ? product.width : product.depth;
+  }
   return on;
 }
 
 namespace {
 
+/// What stands or is pressed in takes no screws.
+shop::FixingReport rests(const design::Product& product) {
+  shop::FixingReport report;
+  report.points = 0;
+  report.ok = true;
+  report.verdict = product.spec.kind == design::Kind::free_screen
+                       ? "It stands on its feet."
+                       : "Its weight rests on the sill; its seal holds it.";
+  report.cautions = {design::standing_caution(product.spec.kind)};
+  return report;
+}
+
 shop::FixingReport fixing_of(const Job& job, const Piece& piece, const design::Product& product) {
   const shop::Rules& rules = job.shop.rules;
+  if (!design::hangs(product.spec.kind)) return rests(product);
   const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
+  const bool clips = product.spec.mounting == design::Mounting::clips;
   shop::FixingRequest request;
   (void)piece;
   request.mass_kg = product.mass_kg();
-  request.points = cloud ? rules.hangers_per_cloud : rules.hangers_per_panel;
+  request.points = cloud   ? rules.hangers_per_cloud
+                   : clips ? rules.clips_per_panel
+                           : rules.hangers_per_panel;
   request.overhead = cloud;
   request.pull = cloud ? shop::Pull::along : shop::Pull::across;
   request.asked_factor = rules.hanging_factor;
@@ -93,6 +114,7 @@ HangPiece hang_piece(const Job& job, const Treatment& treatment, const Piece& pi
   out.width = on.width;
   out.height = on.height;
   out.stand_off = product.stand_off;
+  out.lift_on = product.lift_on;
   out.mass_kg = product.mass_kg();
   out.two_people = product.two_people;
   out.fixing = fixing_of(job, piece, product);
@@ -183,10 +205,32 @@ void gather_cautions(HangSheet& sheet) {
   add("Work from a platform or a ladder that is held, two people for every piece overhead.");
 }
 
+/// Pieces on cleats and clips are lifted before they hang.
+void say_lifts(const Job& job, HangSheet& sheet) {
+  for (const HangPiece& piece : sheet.pieces) {
+    if (piece.lift_on <= Length() || piece.surface < 2) continue;
+    double free_m = 1e9;
+    const double run = acoustics::wall_length_m(job.room, piece.surface);
+    for (const Length x : {piece.left, piece.left + piece.width}) {
+      const Vec3 at = acoustics::from_uv(job.room, piece.surface, {run - x.metres(), 0});
+      free_m = std::min(free_m, job.room.ceiling_at({at.x, at.y}));
+    }
+    const Length left = Length::from_m(free_m) - piece.bottom - piece.height - piece.lift_on;
+    if (left < Length())
+      sheet.statements.push_back(
+          {85, "lift",
+           piece.label + " must be lifted " + print_length(piece.lift_on, job.region.units) +
+               " above its place to be hooked on; " +
+               print_length(Length() - left, job.region.units) + " of that are missing.",
+           "the ceiling is too near", "hang it that much lower, or take a stand-off"});
+  }
+}
+
 void say_hang(const Job& job, HangSheet& sheet) {
   const Units& units = job.region.units;
   int open = 0, weak = 0;
   for (const HangPiece& piece : sheet.pieces) {
+    if (piece.fixing.points == 0) continue;
     open += !piece.fixing.safety_factor;
     weak += piece.fixing.safety_factor && !piece.fixing.ok;
   }
@@ -194,10 +238,13 @@ void say_hang(const Job& job, HangSheet& sheet) {
     if (!check.passes)
       sheet.statements.push_back({80, "way in", check.sentence, "it is larger than the way in",
                                   "build it in two or bring it in in parts"});
+  say_lifts(job, sheet);
   if (weak > 0)
-    sheet.statements.push_back(
-        {90, "fixing", std::to_string(weak) + " pieces hang below the asked safety factor.",
-         "too few or too short screws", "add fixing points"});
+    sheet.statements.push_back({90, "fixing",
+                                std::to_string(weak) +
+                                    (weak == 1 ? " piece hangs" : " pieces hang") +
+                                    " below the asked safety factor.",
+                                "too few or too short screws", "add fixing points"});
   if (open > 0)
     sheet.statements.push_back(
         {40, "fixing",

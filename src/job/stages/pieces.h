@@ -8,6 +8,9 @@ namespace roomwright::job {
 /// The product of a piece, as the treatment made it.
 const design::Product& product_of(const Job& job, const Treatment& treatment, const Piece& piece);
 
+/// Whether a plug is pressed into this window.
+bool is_plugged(const Job& job, const Feature& feature);
+
 /// The parts of one piece with its label on each; a turned piece's cloth is turned too.
 shop::Parts parts_of_piece(const Job& job, const Treatment& treatment, std::size_t index);
 

@@ -149,6 +149,20 @@ acoustics::TracedBox trap_box(const PieceRow& piece, const design::Product& prod
   return box;
 }
 
+/// A screen as an upright box without its feet.
+acoustics::TracedBox screen_box(const PieceRow& piece, const design::Product& product,
+                                bool turned) {
+  const design::Footprint& foot = piece.placement.footprints[0];
+  acoustics::TracedBox box;
+  box.middle_m = (foot.from_m + foot.to_m) * 0.5;
+  const double wide = product.width.metres(), deep = product.frame_depth.metres();
+  box.size_m = turned ? Vec2{deep, wide} : Vec2{wide, deep};
+  box.low_m = 0;
+  box.high_m = product.height.metres();
+  box.finish = finish_of(piece, product, 2 * (wide + deep) * box.high_m);
+  return box;
+}
+
 void add_pieces(const Job& job, const Treatment& treatment, RayScene& out) {
   for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
     const PieceRow& piece = treatment.pieces[i];
@@ -160,6 +174,8 @@ void add_pieces(const Job& job, const Treatment& treatment, RayScene& out) {
     }
     if (product.spec.kind == design::Kind::ceiling_cloud) {
       add_box(cloud_box(job, piece, product), what, out);
+    } else if (product.spec.kind == design::Kind::free_screen) {
+      add_box(screen_box(piece, product, job.pieces[i].turned), what, out);
     } else if (piece.placement.footprints.size() == 1) {
       const design::Footprint& foot = piece.placement.footprints[0];
       const Vec2 size = foot.to_m - foot.from_m;
@@ -173,10 +189,10 @@ void add_pieces(const Job& job, const Treatment& treatment, RayScene& out) {
 
 // ---- the room as it is ------------------------------------------------------------------------
 
-void add_room(const Job& job, RayScene& out) {
+void add_room(const Job& job, bool treated, RayScene& out) {
   for (const std::string& key : job.finish) out.scene.surfaces.push_back(finish_of(key));
   for (const Feature& feature : job.features) {
-    if (feature.material.empty()) continue;
+    if (feature.material.empty() || (treated && is_plugged(job, feature))) continue;
     add_patch({feature.surface,
                {feature.from_u.metres(), feature.from_v.metres()},
                {feature.to_u.metres(), feature.to_v.metres()}},
@@ -231,7 +247,7 @@ RayScene ray_scene(const Job& job, const Survey& survey, const Treatment* treatm
   for (const Vec3& receiver : receivers_m)
     out.scene.receivers_m.push_back(
         clear_of_surfaces(job.room, receiver, "A point at a seat", out.notes));
-  add_room(job, out);
+  add_room(job, treatment != nullptr, out);
   if (treatment) add_pieces(job, *treatment, out);
   return out;
 }

@@ -286,7 +286,7 @@ struct HangPiece {
   int surface = -1;
   std::string place;                   ///< `wall1`, `corner 3`, `ceiling`
   Length left, bottom, width, height;  ///< on the surface, from its datum (left-hand wall, floor)
-  Length stand_off;
+  Length stand_off, lift_on;
   double mass_kg = 0;
   bool two_people = false;
   shop::FixingReport fixing;

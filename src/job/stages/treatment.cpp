@@ -47,6 +47,7 @@ design::PlacementRequest request_of(const Job& job, const Treatment& treatment,
   request.surface = piece.surface;
   request.corner = piece.corner;
   request.turned = piece.turned;
+  request.inside = piece.window;
   const double width = (piece.turned ? product.height : product.width).metres();
   request.from_m = {piece.from_u.metres(), piece.from_v.metres()};
   if (piece.surface >= 2)
@@ -102,6 +103,7 @@ void place_pieces(const Job& job, Treatment& out) {
     row.placement = placements[i];
     row.approximation = product.sound.approximation;
     row.face_m2 = product.width.metres() * product.height.metres();
+    if (product.spec.kind == design::Kind::free_screen) row.face_m2 *= 2;  // both faces
     out.buildable = out.buildable && placements[i].ok();
     out.pieces.push_back(std::move(row));
   }
@@ -228,6 +230,21 @@ void say_cloths(const Job& job, const Survey& survey, std::vector<Statement>& ou
 
 }  // namespace
 
+namespace {
+
+/// The area that a footprint lies over: a plug's is its window's, where that has a material.
+std::size_t area_under(const Job& job, const Piece& piece, const design::Footprint& foot) {
+  std::size_t at = static_cast<std::size_t>(acoustics::surface_count(job.room));
+  for (const Feature& feature : job.features) {
+    if (feature.material.empty()) continue;
+    if (!piece.window.empty() && feature.label == piece.window) return at;
+    ++at;
+  }
+  return static_cast<std::size_t>(foot.surface);
+}
+
+}  // namespace
+
 std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatment,
                                          acoustics::OctaveSpectrum PieceRow::*absorption) {
   std::vector<OctaveArea> areas = boundary_of(job);
@@ -238,14 +255,15 @@ std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatm
     piece.area_m2 = row.face_m2;
     for (std::size_t band = 0; band < piece.absorption.size(); ++band)
       piece.absorption[band] = (row.*absorption)[band] / row.face_m2;
-    const bool cloud = product.spec.kind == design::Kind::ceiling_cloud;
-    if (!cloud)  // a cloud leaves the ceiling above it open
+    const bool screen = product.spec.kind == design::Kind::free_screen;
+    const bool open = screen || product.spec.kind == design::Kind::ceiling_cloud;
+    if (!open)  // a cloud leaves the ceiling above it open, a screen the floor
       for (const design::Footprint& foot : row.placement.footprints) {
-        OctaveArea& wall = areas[static_cast<std::size_t>(foot.surface)];
+        OctaveArea& wall = areas[area_under(job, job.pieces[i], foot)];
         const Vec2 size = foot.to_m - foot.from_m;
         wall.area_m2 = std::max(0.0, wall.area_m2 - size.x * size.y);
       }
-    if (row.placement.footprints.size() == 1)
+    if (row.placement.footprints.size() == 1 && !screen)
       piece.share = acoustics::direction_share(job.room, row.placement.footprints[0].surface);
     areas.push_back(piece);
   }

@@ -14,5 +14,7 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
 std::vector<HardwareRow> count_hardware(const Parts& parts, const Shop& shop, Diagnostics& found);
 std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
                                       const Schedule& schedule, Diagnostics& found);
+/// Steps and cautions that follow from what is done at a station.
+void add_feature_steps(StationRow& row);
 
 }  // namespace roomwright::shop

@@ -125,6 +125,7 @@ std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
     StationRow row = station_row(station, counts, shop, found);
     row.steps = steps_at(station, shop.rules);
     row.cautions = cautions_at(station);
+    add_feature_steps(row);
     rows.push_back(std::move(row));
   }
   return rows;

@@ -20,10 +20,16 @@ Rules metric_rules() {
   r.screw_clearance = 3_mm;
   r.chamfer_per_pass = 10_mm;
   r.router_bit = 20_mm;
+  r.round_per_pass = 6_mm;
+  r.round_bit = 12_mm;
   r.wrap = 40_mm;
   r.fold = 20_mm;
   r.roll_end = 80_mm;
   r.staple_pitch = 40_mm;
+  r.staple_margin = 2_mm;
+  r.cleat_play = 3_mm;
+  r.clip_lift = 12_mm;
+  r.plug_clearance = 8_mm;
   r.back_cloth_inset = 8_mm;
   r.two_person_length = 1800_mm;
   r.keep_clear = 20_mm;
@@ -46,10 +52,16 @@ Rules inch_rules() {
   r.screw_clearance = eighth_inch;
   r.chamfer_per_pass = eighth_inch * 3;
   r.router_bit = eighth_inch * 6;
+  r.round_per_pass = eighth_inch * 2;
+  r.round_bit = eighth_inch * 4;
   r.wrap = eighth_inch * 12;
   r.fold = eighth_inch * 6;
   r.roll_end = 3_in;
   r.staple_pitch = eighth_inch * 12;
+  r.staple_margin = sixteenth_inch;
+  r.cleat_play = eighth_inch;
+  r.clip_lift = eighth_inch * 4;
+  r.plug_clearance = sixteenth_inch * 5;
   r.back_cloth_inset = sixteenth_inch * 5;
   r.two_person_length = 72_in;
   r.keep_clear = eighth_inch * 6;
@@ -100,13 +112,34 @@ Times default_times() {
   times.set_up_min = {{"saw", 15},        {"drill_screw", 10}, {"rout", 12},
                       {"sand", 4},        {"back_cloth", 5},   {"boards", 10},
                       {"face_cloth", 10}, {"finish", 5},       {"pack", 10}};
-  times.each_min = {{"cut", 0.6},         {"stop_setting", 2},    {"plate", 3},
-                    {"corner", 2.5},      {"stretcher_joint", 2}, {"pass_metre", 0.7},
-                    {"edge_metre", 0.5},  {"cloth_cut", 2},       {"back_staple_metre", 1},
-                    {"board", 1},         {"board_cut", 1.5},     {"face_staple_metre", 2.2},
-                    {"corner_fold", 1.5}, {"hanger", 1.5},        {"inspect", 2},
-                    {"label_pack", 3},    {"hole", 0.15},         {"strip", 1.5},
-                    {"block", 0.8}};
+  times.each_min = {{"cut", 0.6},
+                    {"stop_setting", 2},
+                    {"plate", 3},
+                    {"corner", 2.5},
+                    {"stretcher_joint", 2},
+                    {"pass_metre", 0.7},
+                    {"edge_metre", 0.5},
+                    {"cloth_cut", 2},
+                    {"back_staple_metre", 1},
+                    {"board", 1},
+                    {"board_cut", 1.5},
+                    {"face_staple_metre", 2.2},
+                    {"corner_fold", 1.5},
+                    {"hanger", 1.5},
+                    {"inspect", 2},
+                    {"label_pack", 3},
+                    {"hole", 0.15},
+                    {"strip", 1.5},
+                    {"block", 0.8},
+                    {"lap", 1.5},
+                    {"mitre", 0.8},
+                    {"spline", 2.5},
+                    {"rip_metre", 1},
+                    {"cleat", 4},
+                    {"clip", 1},
+                    {"foot", 3},
+                    {"seal_metre", 1.2},
+                    {"grip", 1.5}};
   return times;
 }
 

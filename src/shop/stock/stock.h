@@ -106,24 +106,42 @@ struct Rules {
   Length screw_from_back;  ///< last screw's axis from the frame's back
   Length screw_clearance;  ///< least distance between a screw and the cut of the router bit
   double glue_ml_per_corner = 3;
-  std::string glue;  ///< hardware key, may be empty
+  std::string glue;       ///< hardware key, may be empty
+  std::string lap_screw;  ///< hardware key: from the back through a half-lap; empty: glued alone
+  double end_distance_diameters = 2;   ///< a drilled screw's axis from the end of its member
+  double edge_distance_diameters = 2;  ///< and from the member's side, or what the router leaves
   // Edges.
   Length chamfer_per_pass;  ///< deepest chamfer in one pass; a bigger one takes more
-  Length router_bit;        ///< largest chamfer of the bit
+  Length router_bit;        ///< largest chamfer of the bit, the longer of its two legs
+  Length round_per_pass;    ///< largest radius in one pass
+  Length round_bit;         ///< largest radius of round-over and cove bits
   // Cloth.
   Length wrap;         ///< cloth on the back of the frame
   Length fold;         ///< more at each side, to be gripped and trimmed
   Length roll_end;     ///< lost at the start of a roll
   std::string staple;  ///< hardware key
   Length staple_pitch;
+  Length staple_margin;     ///< wood left behind a staple's points
   Length back_cloth_inset;  ///< back cloth ends this far inside the frame's edge
   // Hanging.
   std::string panel_hanger;  ///< hardware key, and how many for a panel
   int hangers_per_panel = 2;
   std::string cloud_hanger;
   int hangers_per_cloud = 4;
-  std::string safety_wire;    ///< one for each cloud hanger, apart from it
-  std::string wall_screw;     ///< hardware key: the screw into the wall or joist
+  std::string safety_wire;      ///< one for each cloud hanger, apart from it
+  std::string wall_screw;       ///< hardware key: the screw into the wall or joist
+  std::string cleat_timber;     ///< timber key of French cleats; empty: the product's own
+  double cleat_angle_deg = 45;  ///< of the rip against the level
+  Length cleat_play;            ///< lift beyond the bevel, to hook it on
+  std::string panel_clip;       ///< hardware key, and how many for a panel
+  int clips_per_panel = 4;
+  Length clip_lift;  ///< free height above, to hang a panel on its clips
+  // Screens and plugs.
+  double tip_force_n = 30;  ///< a push at the top that a screen must stand
+  Length plug_clearance;    ///< between a plug's frame and the reveal, each side
+  std::string plug_seal;    ///< hardware key, sold by the metre
+  std::string plug_grip;    ///< hardware key, and how many for a plug
+  int grips_per_plug = 2;
   double hanging_factor = 5;  ///< asked safety factor for what hangs
   double two_person_kg = 20;  ///< from this weight, or
   Length two_person_length;   ///< from this length, two people lift
