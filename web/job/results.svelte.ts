@@ -25,15 +25,17 @@ export class Results {
   versions = $state.raw<Partial<Record<StageName, number>>>({});
   busy = $state.raw<StageName[]>([]);
   faults = $state.raw<Complaint[]>([]);
-  private asked = 0;
+  private asked = '';
   private stop = new AbortController();
 
   constructor(readonly id: string) {}
 
-  /** Asks for every stage of a version, and forgets what was asked before. */
-  async follow(version: number): Promise<void> {
-    if (version === this.asked || version === 0) return;
-    this.asked = version;
+  /** Asks for every stage of a version, and forgets what was asked before. A new price book, by its
+   * own version, is reason enough to ask again. */
+  async follow(version: number, shop_version: number): Promise<void> {
+    const question = `${version}.${shop_version}`;
+    if (question === this.asked || version === 0) return;
+    this.asked = question;
     this.stop.abort();
     const stop = (this.stop = new AbortController());
     this.busy = [...asking_order];
@@ -49,7 +51,7 @@ export class Results {
         this.busy = [];
         if (!(wrong instanceof Refusal)) throw wrong;
         this.faults = wrong.errors.length > 0 ? wrong.errors : [{ where: '', what: wrong.message, got: undefined, remedy: 'the page asks again with the next change' }];
-        this.asked = 0;
+        this.asked = '';
         return;
       }
       this.busy = this.busy.filter((one) => one !== stage);

@@ -277,3 +277,8 @@ export function to_grid(nm: number, units: Units): number {
 export function units_of(unit: LengthUnit, denominator = 16): Units {
   return { metric: unit === 'm' || unit === 'cm' || unit === 'mm', denominator };
 }
+/** clearances and small differences of results, in tenths of a millimetre or 64ths */
+export function print_fine_metres(metres: number, units: Units): string {
+  const nm = Math.round(metres * 1e9);
+  return units.metric ? print_mm_tenths(nm) : print_inches(nm, 64);
+}
