@@ -78,11 +78,13 @@ try {
       const where = `${size}, ${theme}`;
       await look_for_barriers(page, where);
       await wide_enough(page, where);
+      await page.addStyleTag({ content: '.head, .rail { position: static !important; display: none !important; }' });
       for (const stage of ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof']) {
         const section = page.locator(`#${stage}`);
         await section.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`) });
       }
-      await page.evaluate(() => scrollTo(0, 0));
+      await page.reload();
+      await page.locator('#proof table').waitFor({ timeout: 120000 });
       await page.screenshot({ path: join(shots, `${size}-${theme}-top.png`) });
       for (const mode of ['bench', 'site']) {
         await page.goto(`${address}${job}/${mode}`);
@@ -109,7 +111,7 @@ try {
     await page.locator('#survey svg').first().waitFor();
     const loaded = Date.now() - begin;
     console.log(`the docket stands after ${loaded} ms`);
-    const height = page.getByLabel('height', { exact: true });
+    const height = page.locator('#survey').getByLabel('height', { exact: true });
     await height.fill('2,4');
     await height.press('Enter');
     await page.getByText('has a comma').waitFor();

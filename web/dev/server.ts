@@ -12,10 +12,10 @@ import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
 import { parse, stringify } from 'smol-toml';
 import type {
-  Change, Complaint, DocumentHead, DraftPart, DraftRequest, Edit, EditsRequest, Entry, JobHead, NewEntry, NewJob, Saved,
-  Step, StoredFile,
+  Change, Complaint, DraftPart, DraftRequest, EditsRequest, JobHead, NewEntry, NewJob, Saved, StoredFile,
 } from '../api/types';
-import { apply, invert, rebase, type Json, type Tree } from '../job/edits';
+import { apply, type Json, type Tree } from '../job/edits';
+import { Memory, Refused, complain, now } from './memory';
 
 const root = resolve(process.env.ROOMWRIGHT_SOURCE ?? '..');
 const program = process.env.ROOMWRIGHT ?? join(root, 'build/check/roomwright');
@@ -24,111 +24,11 @@ const work = mkdtempSync(join(tmpdir(), 'roomwright-stand-in-'));
 const kept = join(root, 'build/web/kept');
 mkdirSync(kept, { recursive: true });
 
-class Refused extends Error {
-  constructor(readonly status: number, readonly body: unknown) {
-    super(String(status));
-  }
-}
-const complain = (status: number, where: string, what: string, remedy = ''): Refused =>
-  new Refused(status, { errors: [{ where, what, got: null, remedy }] });
-
-// ---- documents ----------------------------------------------------------------------------------
-
-interface Kept {
-  kind: string;
-  /** trees[k] is version k + 1 */
-  trees: Tree[];
-  steps: Step[];
-  undoable: number[];
-  redoable: number[];
-  tokens: Map<string, Saved>;
-}
-const documents = new Map<string, Kept>();
 const streams = new Set<ServerResponse>();
-const changes: Change[] = [];
-let sequence = 0;
-
-function tell(topic: string, id: string, version: number): number {
-  const change = { sequence: ++sequence, topic, id, version };
-  changes.push(change);
-  for (const stream of streams) write_event(stream, change);
-  return sequence;
-}
 const write_event = (stream: ServerResponse, change: Change): void =>
   void stream.write(`id: ${change.sequence}\nevent: change\ndata: ${JSON.stringify(change)}\n\n`);
-
-function document_of(id: string): Kept {
-  const found = documents.get(id);
-  if (!found) throw complain(404, id, 'is not a document here', 'look at the list of jobs');
-  return found;
-}
-function create(id: string, kind: string, tree: Tree, note: string): Saved {
-  const step: Step = {
-    version: 1, sequence: 0, kind: 'created', of: 0, who: 'office', when: now(), note, edits: [], layout_kept: true,
-  };
-  documents.set(id, { kind, trees: [tree], steps: [step], undoable: [], redoable: [], tokens: new Map() });
-  step.sequence = tell('document', id, 1);
-  return { version: 1, sequence: step.sequence, merged: false, layout_kept: true, conflicts: [], since: [] };
-}
-const now = (): string => new Date().toISOString().replace(/\.\d+Z/, 'Z');
-
-function head_of(id: string): DocumentHead {
-  const { kind, steps, undoable, redoable } = document_of(id);
-  const newest = steps.at(-1)!;
-  return {
-    id, kind, version: newest.version, removed: false, erased: false, can_undo: undoable.length > 0,
-    can_redo: redoable.length > 0, who: newest.who, when: newest.when,
-  };
-}
-
-function step_on(id: string, edits: Edit[], kind: Step['kind'], of: number, who: string, note: string, base: number): Saved {
-  const one = document_of(id);
-  const since = one.steps.filter((step) => step.version > base);
-  const theirs = since.flatMap((step) => step.edits);
-  const met = theirs.length > 0 ? rebase(edits, theirs) : { edits, conflicts: [] };
-  const version = one.trees.length;
-  if (met.conflicts.length > 0)
-    throw new Refused(409, { version, sequence: 0, merged: false, layout_kept: true, conflicts: met.conflicts, since });
-  let tree: Tree;
-  try {
-    tree = apply(one.trees.at(-1)!, met.edits);
-  } catch (wrong) {
-    throw complain(422, edits[0]?.at ?? '', (wrong as Error).message, 'read the document again');
-  }
-  one.trees.push(tree);
-  const made: Step = {
-    version: version + 1, sequence: 0, kind, of, who, when: now(), note, edits: met.edits, layout_kept: true,
-  };
-  one.steps.push(made);
-  made.sequence = tell('document', id, made.version);
-  return { version: made.version, sequence: made.sequence, merged: theirs.length > 0, layout_kept: true, conflicts: [], since };
-}
-
-function edit(id: string, request: EditsRequest, who: string): Saved {
-  const one = document_of(id);
-  const before = one.tokens.get(request.token);
-  if (before) return before;
-  const saved = step_on(id, request.edits, 'edited', 0, who, request.note ?? '', request.base);
-  one.undoable.push(saved.version);
-  one.redoable = [];
-  one.tokens.set(request.token, saved);
-  return saved;
-}
-
-function step_back(id: string, way: 'undo' | 'redo', base: number, who: string): Saved {
-  const one = document_of(id);
-  if (base !== one.trees.length)
-    throw new Refused(409, {
-      version: one.trees.length, sequence: 0, merged: false, layout_kept: true, conflicts: [],
-      since: one.steps.filter((step) => step.version > base),
-    });
-  const of = (way === 'undo' ? one.undoable : one.redoable).pop();
-  if (of === undefined) throw complain(422, id, `has nothing to ${way}`);
-  const { edits } = one.steps[of - 1]!;
-  const saved = step_on(id, way === 'undo' ? invert(edits) : edits, way === 'undo' ? 'undone' : 'redone', of, who, '', base);
-  (way === 'undo' ? one.redoable : one.undoable).push(way === 'undo' ? of : saved.version);
-  return saved;
-}
+const memory = new Memory((change) => streams.forEach((stream) => write_event(stream, change)));
+const { documents } = memory;
 
 // ---- stages -------------------------------------------------------------------------------------
 
@@ -171,23 +71,23 @@ function complaints(text: string): Complaint[] {
 }
 
 async function stage(id: string, name: string, version: number): Promise<unknown> {
-  const { trees } = document_of(id);
+  const { trees } = memory.document(id);
   const tree = trees[(version || trees.length) - 1];
   if (!tree) throw complain(404, id, `has no version ${version}`);
   const folder = write_job(tree);
-  const memory = join(kept, `${folder.split('/').pop()}-${name}-${statSync(program).mtimeMs.toFixed(0)}.json`);
-  if (existsSync(memory)) return JSON.parse(readFileSync(memory, 'utf8'));
+  const remembered = join(kept, `${folder.split('/').pop()}-${name}-${statSync(program).mtimeMs.toFixed(0)}.json`);
+  if (existsSync(remembered)) return JSON.parse(readFileSync(remembered, 'utf8'));
   return in_turn(async () => {
     if (version !== 0 && version !== trees.length) throw complain(499, id, 'has a newer version');
     const { code, out, wrong } = await run_program([name, '--json', join(folder, 'job.toml')]);
     if (!out.trim().startsWith('{') || code === 2) throw new Refused(code === 2 ? 422 : 500, { errors: complaints(wrong) });
-    writeFileSync(memory, out);
+    writeFileSync(remembered, out);
     return JSON.parse(out) as unknown;
   });
 }
 
 async function pack_folder(id: string, version: number): Promise<string> {
-  const { trees } = document_of(id);
+  const { trees } = memory.document(id);
   const folder = write_job(trees[(version || trees.length) - 1]!);
   const out = join(folder, 'pack');
   if (!existsSync(join(out, 'job.json'))) {
@@ -199,7 +99,7 @@ async function pack_folder(id: string, version: number): Promise<string> {
 
 const drafts = new Map<string, ChildProcess>();
 async function draft(id: string, request: DraftRequest, response: ServerResponse): Promise<void> {
-  const { trees } = document_of(id);
+  const { trees } = memory.document(id);
   const folder = write_job(apply(trees[request.base - 1]!, request.edits));
   response.writeHead(200, { 'content-type': 'application/x-ndjson' });
   drafts.get(request.page)?.kill();
@@ -224,8 +124,8 @@ async function draft(id: string, request: DraftRequest, response: ServerResponse
 
 const read_toml = (path: string): Tree => JSON.parse(JSON.stringify(parse(readFileSync(path, 'utf8')))) as Tree;
 function need_shop(): void {
-  if (!documents.has('shop_metric')) create('shop_metric', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
-  if (!documents.has('shop_inch')) create('shop_inch', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
+  if (!documents.has('shop_metric')) memory.create('shop_metric', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
+  if (!documents.has('shop_inch')) memory.create('shop_inch', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
 }
 function free_id(wish: string): string {
   const plain = wish.toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 60) || 'job';
@@ -239,7 +139,7 @@ function new_job(request: NewJob): { id: string; saved: Saved } {
   if (request.start === 'demo') {
     const tree = read_toml(join(root, 'examples/control_room.toml'));
     const id = free_id(String(tree.title));
-    return { id, saved: create(id, 'job', tree, 'the demo') };
+    return { id, saved: memory.create(id, 'job', tree, 'the demo') };
   }
   const units = request.units ?? 'mm';
   const metric = units !== 'in' && units !== 'ft';
@@ -254,7 +154,7 @@ function new_job(request: NewJob): { id: string; saved: Saved } {
     seats: [{ label: 'seat', at: at(2000, 1800, 1200) }], products: [], pieces: [],
   };
   const id = free_id(String(tree.title));
-  return { id, saved: create(id, 'job', tree, '') };
+  return { id, saved: memory.create(id, 'job', tree, '') };
 }
 function job_heads(): JobHead[] {
   const heads: JobHead[] = [];
@@ -262,7 +162,7 @@ function job_heads(): JobHead[] {
     if (kind !== 'job') continue;
     const tree = trees.at(-1)!;
     const word = (key: string): string => (typeof tree[key] === 'string' ? (tree[key] as string) : '');
-    const head = head_of(id);
+    const head = memory.head(id);
     const client = tree.client as { name?: string } | undefined;
     const pieces = Array.isArray(tree.pieces) ? tree.pieces.length : 0;
     heads.push({
@@ -272,21 +172,6 @@ function job_heads(): JobHead[] {
     });
   }
   return heads.reverse();
-}
-
-const journals = new Map<string, { entries: Entry[]; tokens: Set<string> }>();
-function append(name: string, expected: number | null, entries: NewEntry[], who: string): unknown {
-  const journal = journals.get(name) ?? { entries: [], tokens: new Set() };
-  journals.set(name, journal);
-  const last = journal.entries.length;
-  if (expected !== null && expected !== last) throw new Refused(409, { refused: true, last, sequence: 0 });
-  for (const { subject, document, body, token } of entries) {
-    if (journal.tokens.has(token)) continue;
-    journal.tokens.add(token);
-    const number = journal.entries.length + 1;
-    journal.entries.push({ number, subject, document, body, who, when: now(), sequence: tell(name, subject, 0) });
-  }
-  return { refused: false, last: journal.entries.length, sequence };
 }
 
 const files: Array<StoredFile & { data: Buffer }> = [];
@@ -320,7 +205,7 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
   const route = `${method} ${area}${id ? '/*' : ''}${part ? `/${part}` : ''}${name ? '/*' : ''}`;
   switch (route) {
     case 'GET state':
-      return { program: 'stand-in', sequence, empty: job_heads().length === 0, role: 'office', who };
+      return { program: 'stand-in', sequence: memory.sequence, empty: job_heads().length === 0, role: 'office', who };
     case 'GET library':
       return { materials: materials(), uses: ['mixing', 'tracking', 'narration', 'drums', 'listening', 'rehearsal'] } as object;
     case 'GET jobs':
@@ -331,10 +216,10 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
       const tree = JSON.parse(JSON.stringify(parse(body.toString()))) as Tree;
       need_shop();
       const fresh = free_id(String(tree.title ?? id));
-      return { id: fresh, saved: create(fresh, 'job', tree, `from ${url.searchParams.get('name') ?? 'a file'}`) };
+      return { id: fresh, saved: memory.create(fresh, 'job', tree, `from ${url.searchParams.get('name') ?? 'a file'}`) };
     }
     case 'GET jobs/*/export':
-      return { kind: 'application/toml', data: stringify(document_of(id).trees.at(-1)!) };
+      return { kind: 'application/toml', data: stringify(memory.document(id).trees.at(-1)!) };
     case 'GET jobs/*/stages/*':
       return { version, stage: name, result: await stage(id, name, version) };
     case 'POST jobs/*/draft':
@@ -350,33 +235,32 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
       return { kind: 'application/pdf', data: readFileSync(join(folder, name)) };
     }
     case 'GET documents/*': {
-      const { trees } = document_of(id);
-      return { head: head_of(id), version: version || trees.length, tree: trees[(version || trees.length) - 1]!, format: 'toml' };
+      const { trees } = memory.document(id);
+      return { head: memory.head(id), version: version || trees.length, tree: trees[(version || trees.length) - 1]!, format: 'toml' };
     }
     case 'POST documents/*/edits':
-      return edit(id, read<EditsRequest>(), who);
+      return memory.edit(id, read<EditsRequest>(), who);
     case 'POST documents/*/undo':
     case 'POST documents/*/redo':
-      return step_back(id, part as 'undo' | 'redo', read<{ base: number }>().base, who);
+      return memory.step_back(id, part as 'undo' | 'redo', read<{ base: number }>().base, who);
     case 'GET documents/*/history':
-      return document_of(id).steps.filter((step) => step.version > Number(url.searchParams.get('after') ?? 0));
+      return memory.document(id).steps.filter((step) => step.version > Number(url.searchParams.get('after') ?? 0));
     case 'GET events': {
       response.writeHead(200, { 'content-type': 'text/event-stream', 'cache-control': 'no-cache' });
-      const after = Number(request.headers['last-event-id'] ?? url.searchParams.get('after') ?? sequence);
+      const after = Number(request.headers['last-event-id'] ?? url.searchParams.get('after') ?? memory.sequence);
       response.write(': here\n\n');
-      changes.filter((one) => one.sequence > after).forEach((one) => write_event(response, one));
+      memory.changes.filter((one) => one.sequence > after).forEach((one) => write_event(response, one));
       streams.add(response);
       response.on('close', () => streams.delete(response));
       return undefined;
     }
     case 'GET journals/*': {
       const after = Number(url.searchParams.get('after') ?? 0);
-      const document = url.searchParams.get('document');
-      return (journals.get(id)?.entries ?? []).filter((one) => one.number > after && (!document || one.document === document));
+      return memory.entries(id, after, url.searchParams.get('document') ?? '');
     }
     case 'POST journals/*': {
       const { expected, entries } = read<{ expected: number | null; entries: NewEntry[] }>();
-      return append(id, expected, entries, who) as object;
+      return memory.append(id, expected, entries, who);
     }
     case 'GET files':
       return files.filter((one) => one.note.document === (url.searchParams.get('document') ?? '') && !one.removed)
@@ -387,7 +271,7 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
       const sha256 = createHash('sha256').update(body).digest('hex');
       const file = { id: files.length + 1, note, sha256, bytes: body.length, who, when: now(), removed: false, data: body };
       files.push(file);
-      tell('file', String(file.id), 0);
+      memory.tell('file', String(file.id), 0);
       return { ...file, data: undefined };
     }
     case 'GET files/*': {

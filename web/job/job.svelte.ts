@@ -2,6 +2,7 @@
 // ticks and times, and what is selected in every picture at once.
 import { Refusal, get_library } from '../api/client';
 import type { Library } from '../api/types';
+import { place_text, value_at } from './edits';
 import { Desk } from './desk.svelte';
 import { Journal, ticked } from './outbox.svelte';
 import { Results } from './results.svelte';
@@ -52,6 +53,12 @@ export class OpenJob {
   close(): void {
     [this.desk, this.shop, this.results, this.ticks, this.times].forEach((one) => one?.close());
     this.trial.end();
+  }
+
+  /** What the shop calls a thing, by its table and key. */
+  name_of(table: string, key: string): string {
+    const name = value_at(this.shop?.shown ?? {}, place_text([table, key, 'name']));
+    return typeof name === 'string' ? name : key.replaceAll('_', ' ');
   }
 
   tick(step: string, done: boolean, piece = ''): void {
