@@ -57,7 +57,6 @@ export const get_history = (id: string, after = 0): Promise<Step[]> => get(`${do
 export const get_papers = (id: string, version: number): Promise<Paper[]> => get(`${job_path(id)}/papers?version=${version}`);
 export const paper_address = (id: string, name: string, version: number): string =>
   `${job_path(id)}/papers/${encodeURIComponent(name)}?version=${version}`;
-export const hang_sheet_address = (id: string, version: number): string => `${job_path(id)}/hang-sheet?version=${version}`;
 export const export_address = (id: string): string => `${job_path(id)}/export`;
 export const file_address = (id: number): string => `/api/files/${id}`;
 export const get_files = (document: string): Promise<StoredFile[]> =>

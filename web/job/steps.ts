@@ -1,6 +1,6 @@
 // The steps of the bench and of the site, one a screen, in the order of the work. A step's key names
 // what is to be done, so that ticks keep their meaning when a plan changes elsewhere.
-import type { BuildResult, HangResult } from '../api/types';
+import type { BuildResult, ClothPlan, HangResult, SheetPlan, StickPlan } from '../api/types';
 import { print_mass, print_metres, type Units } from '../units/length';
 
 export interface WorkStep {
@@ -12,6 +12,12 @@ export interface WorkStep {
   lines: string[];
   piece: string;
   caution: string;
+  picture:
+    | { kind: 'stick'; plan: StickPlan }
+    | { kind: 'roll'; plan: ClothPlan; piece: number }
+    | { kind: 'sheet'; plan: SheetPlan; sheet: number }
+    | { kind: 'place'; place: string }
+    | undefined;
 }
 
 const saw_caution = 'Guard down, push stick, eye and ear protection; unplug before you touch the blade.';
@@ -29,33 +35,35 @@ export function bench_steps(build: BuildResult, hang: HangResult, units: Units):
         figure: pattern.marks.map((one) => length(one.length_m)).filter((one, i, all) => i === 0 || all[i - 1] !== one).join(', then '),
         lines: [
           `${pattern.sticks} × stick of ${length(pattern.stock_length_m)}${pattern.in_hand ? ', from the rack' : ''}`,
-          ...(pattern.pieces[0] ?? []).map((piece, i) => `${length(pattern.marks[i]?.from_m ?? 0)} to ${length(pattern.marks[i]?.to_m ?? 0)}: ${piece}`),
+          ...pattern.marks.map((mark, i) => `${length(mark.from_m)} to ${length(mark.to_m)}: ${pattern.pieces.map((stick) => stick[i] ?? '').filter((name, at, all) => name && all.indexOf(name) === at).join(' | ')}`),
           `offcut ${length(pattern.offcut_m)}: ${pattern.keep_offcut ? 'keep it' : 'bin it'}`,
         ],
-        piece: '', caution: saw_caution,
+        piece: '', caution: saw_caution, picture: { kind: 'stick', plan: { ...plan, patterns: [pattern] } },
       });
     });
   for (const plan of build.cloths)
-    for (const piece of plan.pieces)
+    plan.pieces.forEach((piece, k) => {
       steps.push({
         key: `cloth.${plan.cloth}.${piece.piece}.${piece.name}`, station: 'cloth table', title: `${plan.cloth.replaceAll('_', ' ')}: ${piece.piece} ${piece.name}`,
         figure: `${length(piece.across_m)} across × ${length(piece.along_m)} along`,
         lines: [`at ${length(piece.x_m)} from the selvedge, ${length(piece.y_m)} along the roll`], piece: piece.piece, caution: '',
+        picture: { kind: 'roll', plan, piece: k },
       });
+    });
   for (const plan of build.sheets)
     plan.sheets.forEach((sheet, k) =>
       steps.push({
         key: `sheet.${plan.key}.${sheet.pieces.map((one) => `${one.width_m}x${one.height_m}`).join('+')}`, station: plan.wool ? 'boards' : 'sheets',
         title: `${plan.key.replaceAll('_', ' ')}, layout ${k + 1}`, figure: `${sheet.repeat} ×`,
         lines: sheet.pieces.map((one) => `${length(one.width_m)} × ${length(one.height_m)}: ${one.piece} ${one.name}${one.triangle ? ', cut corner to corner' : ''}`),
-        piece: '', caution: plan.wool ? wool_caution : saw_caution,
+        piece: '', caution: plan.wool ? wool_caution : saw_caution, picture: { kind: 'sheet', plan, sheet: k },
       }),
     );
   for (const piece of hang.pieces)
     steps.push({
       key: `frame.${piece.label}`, station: 'bench', title: `${piece.label}: put together and cover`, figure: `${length(piece.width_m)} × ${length(piece.height_m)}`,
       lines: [piece.product, 'frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, inspected, label on'], piece: piece.label,
-      caution: piece.two_people ? lift_caution : '',
+      caution: piece.two_people ? lift_caution : '', picture: { kind: 'place', place: piece.place },
     });
   return steps;
 }
@@ -74,6 +82,7 @@ export function site_steps(hang: HangResult, units: Units): WorkStep[] {
       ],
       piece: piece.label,
       caution: piece.two_people || piece.place === 'ceiling' ? lift_caution : 'Look for cables and pipes before you drill.',
+      picture: { kind: 'place', place: piece.place },
     };
   });
 }
