@@ -1,0 +1,201 @@
+// An office walk through the page, as a person sees it: every stage at three sizes and in two themes,
+// with axe over each, and a picture of each in build/web/shots. Then what only hands can show: a
+// length typed, a piece moved with the keys, undo, a tick without a network.
+// Usage: node tests/browser/walk.mjs [--quick]   (the page and the stand-in server must be built)
+// Environment: ROOMWRIGHT the program; CHROMIUM the browser.
+import { spawn } from 'node:child_process';
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const require = createRequire(join(root, 'web/package.json'));
+const { chromium } = require('playwright-core');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+const shots = join(root, 'build/web/shots');
+mkdirSync(shots, { recursive: true });
+const quick = process.argv.includes('--quick');
+const port = 18137;
+const address = `http://127.0.0.1:${port}/`;
+
+let passed = 0;
+let failed = 0;
+function expect(what, holds, told = '') {
+  holds ? ++passed : ++failed;
+  if (!holds) console.log(`FAILED: ${what}${told ? `\n  ${told}` : ''}`);
+}
+
+const server = spawn('node', [join(root, 'build/web/stand-in/server.js'), '--port', String(port)], {
+  env: { ...process.env, ROOMWRIGHT_SOURCE: root }, stdio: ['ignore', 'pipe', 'inherit'],
+});
+await new Promise((ready) => server.stdout.once('data', ready));
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'],
+});
+
+async function look_for_barriers(page, where) {
+  await page.evaluate(axe);
+  const found = await page.evaluate(() =>
+    globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }),
+  );
+  const told = found.violations.map((one) => `${one.id} (${one.nodes.length}): ${one.help}\n    ${one.nodes.slice(0, 3).map((node) => `${node.html.slice(0, 160)} ${node.any[0]?.message ?? ''}`).join('\n    ')}`);
+  expect(`axe finds nothing: ${where}`, found.violations.length === 0, told.join('\n  '));
+}
+const wide_enough = async (page, where) => {
+  const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  expect(`the page does not scroll sideways: ${where}`, over <= 0, `by ${over} px`);
+};
+
+const sizes = { desktop: [1366, 860], tablet: [820, 1180], phone: [390, 844] };
+try {
+  // an empty shop leads to the demo
+  {
+    const page = await browser.newPage({ viewport: { width: 1366, height: 860 } });
+    const wrong = [];
+    page.on('pageerror', (error) => wrong.push(String(error)));
+    const strangers = [];
+    page.on('request', (request) => !request.url().startsWith(address) && !request.url().startsWith('data:') && strangers.push(request.url()));
+    await page.goto(address);
+    await page.getByRole('button', { name: 'Load the demo' }).waitFor();
+    await page.screenshot({ path: join(shots, 'empty-shop.png') });
+    await look_for_barriers(page, 'empty shop');
+    await page.getByRole('button', { name: 'Load the demo' }).click();
+    await page.locator('#findings .sentence').waitFor({ timeout: 300000 });
+    await page.locator('#proof table').waitFor({ timeout: 300000 });
+    expect('nothing is fetched from elsewhere', strangers.length === 0, strangers.join(' '));
+    expect('no script fails', wrong.length === 0, wrong.join('\n'));
+    await page.close();
+  }
+  const job = '#/job/mixing-room-under-the-stairs';
+  for (const [size, [width, height]] of Object.entries(sizes))
+    for (const theme of quick ? ['light'] : ['light', 'dark']) {
+      const context = await browser.newContext({ viewport: { width, height }, colorScheme: theme, hasTouch: size !== 'desktop', reducedMotion: 'reduce' });
+      const page = await context.newPage();
+      await page.goto(address + job);
+      await page.locator('#proof table').waitFor({ timeout: 120000 });
+      const where = `${size}, ${theme}`;
+      await look_for_barriers(page, where);
+      await wide_enough(page, where);
+      await page.addStyleTag({ content: '.head, .rail { position: static !important; display: none !important; }' });
+      for (const stage of ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof']) {
+        const section = page.locator(`#${stage}`);
+        await section.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`) });
+      }
+      await page.reload();
+      await page.locator('#proof table').waitFor({ timeout: 120000 });
+      await page.screenshot({ path: join(shots, `${size}-${theme}-top.png`) });
+      for (const mode of ['bench', 'site']) {
+        await page.goto(`${address}${job}/${mode}`);
+        await page.locator('.figure').waitFor({ timeout: 60000 });
+        await look_for_barriers(page, `${mode}, ${where}`);
+        await wide_enough(page, `${mode}, ${where}`);
+        await page.screenshot({ path: join(shots, `${size}-${theme}-${mode}.png`) });
+      }
+      if (size === 'desktop') {
+        await page.goto(address);
+        await page.locator('.jobs li').first().waitFor();
+        await look_for_barriers(page, `jobs, ${where}`);
+        await page.screenshot({ path: join(shots, `${size}-${theme}-jobs.png`) });
+      }
+      await context.close();
+    }
+
+  // hands
+  {
+    const context = await browser.newContext({ viewport: { width: 1366, height: 860 }, reducedMotion: 'reduce' });
+    const page = await context.newPage();
+    const begin = Date.now();
+    await page.goto(address + job);
+    await page.locator('#survey svg').first().waitFor();
+    const loaded = Date.now() - begin;
+    console.log(`the docket stands after ${loaded} ms`);
+    const height = page.locator('#survey').getByLabel('height', { exact: true });
+    await height.fill('2,4');
+    await height.press('Enter');
+    await page.getByText('has a comma').waitFor();
+    await height.fill('243 cm');
+    await height.press('Enter');
+    await page.getByText('all saved').waitFor();
+    expect('a length in another unit is taken', (await height.inputValue()) === '2430');
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.waitForFunction(() => [...document.querySelectorAll('#survey input')].some((one) => one.value === '2480'));
+    expect('undo brings the height back', (await height.inputValue()) === '2480');
+
+    const piece = page.locator('#treatment g.piece[aria-label^="S1,"]').first();
+    await piece.focus();
+    const before = await piece.getAttribute('aria-label');
+    await page.keyboard.press('ArrowLeft');
+    await page.keyboard.press('ArrowLeft');
+    await page.waitForFunction((old) => document.querySelector('#treatment g.piece[aria-label^="S1,"]').getAttribute('aria-label') !== old, before);
+    const after = await piece.getAttribute('aria-label');
+    expect('the arrow keys move a piece', before.includes('4341 mm') && after.includes('4321 mm'), `${before} → ${after}`);
+    await page.waitForTimeout(900);
+    await page.getByText('all saved').waitFor();
+    await page.screenshot({ path: join(shots, 'piece-selected.png') });
+
+    // a drag comes to rest on a neighbour
+    const s2 = page.locator('#treatment g.piece[aria-label^="S2,"] .body').first();
+    await s2.scrollIntoViewIfNeeded();
+    const box = await s2.boundingBox();
+    await page.mouse.move(box.x + 20, box.y + 40);
+    await page.mouse.down();
+    await page.mouse.move(box.x - 40, box.y + 60, { steps: 8 });
+    await page.screenshot({ path: join(shots, 'piece-dragged.png') });
+    await page.mouse.up();
+    await page.waitForTimeout(200);
+    const dragged = await page.locator('#treatment g.piece[aria-label^="S2,"]').first().getAttribute('aria-label');
+    expect('a drag moves a piece', !dragged.includes('3660 mm'), dragged);
+    await page.keyboard.press('Control+z');
+    await page.waitForFunction(() => document.querySelector('#treatment g.piece[aria-label^="S2,"]').getAttribute('aria-label').includes('3660 mm'));
+
+    // two people, one place
+    const other = await (await fetch(`${address}api/documents/mixing-room-under-the-stairs`)).json();
+    const post = (edits) => fetch(`${address}api/documents/mixing-room-under-the-stairs/edits`, {
+      method: 'POST', headers: { 'x-stand-in-who': 'the bench' }, body: JSON.stringify({ base: other.version, edits, token: String(Math.random()) }),
+    });
+    await context.setOffline(true);
+    await height.fill('2450');
+    await height.press('Enter');
+    await page.getByText('wait for the network').waitFor({ timeout: 20000 });
+    await post([{ at: 'room.height', from: other.tree.room.height, to: 2440 }]);
+    await context.setOffline(false);
+    await page.getByRole('dialog').waitFor({ timeout: 20000 });
+    await look_for_barriers(page, 'conflict');
+    await page.screenshot({ path: join(shots, 'conflict.png') });
+    await page.getByText('mine:').click();
+    await page.getByRole('button', { name: 'Save what is chosen' }).click();
+    await page.getByText('all saved').waitFor();
+    const settled = await (await fetch(`${address}api/documents/mixing-room-under-the-stairs`)).json();
+    expect('a conflict is settled as chosen', settled.tree.room.height === 2450, JSON.stringify(settled.tree.room.height));
+
+    // three dimensions
+    await page.getByRole('button', { name: 'See the room in 3-D' }).click();
+    await page.locator('.three canvas').waitFor({ timeout: 30000 });
+    await page.waitForTimeout(800);
+    await page.locator('.three').screenshot({ path: join(shots, 'room-3d.png') });
+
+    // ticks without a network
+    await page.goto(`${address}${job}/bench`);
+    await page.locator('.figure').waitFor({ timeout: 120000 });
+    await context.setOffline(true);
+    const title = await page.locator('h1').textContent();
+    await page.getByLabel('Done').check();
+    await page.getByText('kept here until the network is back').waitFor({ timeout: 10000 });
+    expect('a tick turns to the next step', (await page.locator('h1').textContent()) !== title);
+    await context.setOffline(false);
+    await page.getByText('all sent').waitFor({ timeout: 20000 });
+    const ticks = await (await fetch(`${address}api/journals/ticks`)).json();
+    expect('a tick made without a network arrives once', ticks.length === 1 && ticks[0].body.done === true, JSON.stringify(ticks));
+    await context.close();
+  }
+} catch (wrong) {
+  ++failed;
+  console.log(`FAILED: ${wrong.stack ?? wrong}`);
+} finally {
+  await browser.close();
+  server.kill();
+}
+console.log(`\n${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);

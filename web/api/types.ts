@@ -1,0 +1,685 @@
+// Made from openapi.json by scripts/types.mjs; change that and run `npm run types`.
+
+/** one value for each octave by its nominal centre in hertz */
+export type Octaves = Record<string, number>;
+
+/** a finding in one plain sentence */
+export type Statement = {
+  /** 0 to 100, how much it matters */
+  weight: number;
+  topic: string;
+  sentence: string;
+  /** may be empty */
+  cause: string;
+  /** what to do; may be empty */
+  next: string;
+};
+
+export type DecayRow = {
+  arau_s: number | null;
+  eyring_s: number | null;
+  fitzroy_s: number | null;
+  high_s: number;
+  hz: number;
+  likely_s: number;
+  low_s: number;
+  millington_s: number | null;
+  sabine_s: number | null;
+  target_high_s: number | null;
+  target_low_s: number | null;
+  verdict: string;
+};
+
+export type PathRow = {
+  counts: boolean;
+  delay_ms: number;
+  intercepted: string;
+  level_db: number;
+  loudspeaker: string;
+  point_m: Array<number>;
+  seat: string;
+  surface: string;
+  treated_level_db: number | null;
+};
+
+export type BassLevel = {
+  around_high_db: Array<number>;
+  around_low_db: Array<number>;
+  level_db: Array<number>;
+  loudspeaker: string;
+  seat: string;
+};
+
+export type BassMark = {
+  cause: string;
+  hz: number;
+  kind: "peak" | "dip";
+  level_db: number;
+  loudspeaker: string;
+  seat: string;
+  stands_db: number;
+};
+
+export type BiteMap = {
+  corner_db: Array<number>;
+  hz: number;
+  loudspeaker: string;
+  surfaces: Array<{
+    across: number;
+    level_db: Array<number>;
+    mean_db: number;
+    surface: number;
+    up: number;
+  }>;
+};
+
+export type Doubt = {
+  high: Array<number>;
+  low: Array<number>;
+  samples: number;
+  shares: Array<{
+    input: string;
+    measurement: string;
+    share: number;
+  }>;
+};
+
+export type Bass = {
+  bites: BiteMap | null;
+  bodies: number;
+  doubt: Doubt | null;
+  doubt_hz: Array<number>;
+  hz: Array<number>;
+  levels: Array<BassLevel>;
+  marks: Array<BassMark>;
+  note: string;
+  patches: number;
+};
+
+export type SurveyResult = {
+  box: boolean;
+  density_kg_m3: number;
+  floor_area_m2: number;
+  sound_speed_m_s: number;
+  statements: Array<Statement>;
+  surface_area_m2: number;
+  surfaces: Array<{
+    absorption: Octaves;
+    area_m2: number;
+    material: string;
+    source: string;
+    surface: string;
+    trust: Record<string, "published" | "extrapolated">;
+  }>;
+  tape: Array<{
+    difference_m: number;
+    expected_m: number;
+    measured_m: number;
+    what: string;
+    within: boolean;
+  }>;
+  volume_m3: number;
+};
+
+export type FindingsResult = {
+  bass: Bass;
+  decay: Array<DecayRow>;
+  decay_doubt: Doubt;
+  decay_rule: string;
+  flutter: Array<{
+    absorption: number;
+    distance_m: number;
+    first: string;
+    likely: boolean;
+    overlap_m2: number;
+    rate_hz: number;
+    second: string;
+  }>;
+  gaps: Array<{
+    from_hz: number;
+    to_hz: number;
+  }>;
+  modes: Array<{
+    hz: number;
+    kind: string;
+  }>;
+  modes_note: string;
+  modes_to_hz: number;
+  not_done: Array<string>;
+  paths: Array<PathRow>;
+  schroeder_hz: number;
+  statements: Array<Statement>;
+  target_source: string;
+};
+
+export type TreatmentResult = {
+  after: Array<DecayRow>;
+  bass: Bass;
+  before: Array<DecayRow>;
+  buildable: boolean;
+  paths: Array<PathRow>;
+  pieces: Array<PieceRow>;
+  schroeder_after_hz: number;
+  statements: Array<Statement>;
+};
+
+export type BuildResult = {
+  cloths: Array<ClothPlan>;
+  hardware: Array<{
+    cost: string;
+    from_rack: number;
+    key: string;
+    packs: number;
+    unit: string;
+    used: number;
+  }>;
+  sheets: Array<SheetPlan>;
+  shop_min: number;
+  statements: Array<Statement>;
+  stations: Array<StationRow>;
+  sticks: Array<StickPlan>;
+};
+
+export type PriceResult = {
+  costing: {
+    cost: string;
+    labour: string;
+    margin: string;
+    material: string;
+    overhead: string;
+    price: string;
+    rows: Array<{
+      cost: string;
+      group: string;
+      name: string;
+      quantity: string;
+    }>;
+  };
+  currency: string;
+  purchase: {
+    rows: Array<{
+      buy: string;
+      cost: string;
+      group: string;
+      in_hand: string;
+      key: string;
+      needed: string;
+    }>;
+    total: string;
+  };
+  quote: Array<QuoteOption>;
+  statements: Array<Statement>;
+};
+
+export type HangResult = {
+  cautions: Array<string>;
+  pieces: Array<HangPiece>;
+  statements: Array<Statement>;
+  total_kg: number;
+  way_in: Array<{
+    passes: boolean;
+    piece: string;
+    sentence: string;
+    way: string;
+  }>;
+};
+
+export type ProofResult = {
+  how: Array<string>;
+  points: Array<{
+    target: string;
+    what: string;
+    where: string;
+  }>;
+  predicted: Array<DecayRow>;
+  statements: Array<Statement>;
+};
+
+export type PlacementFault = {
+  what: string;
+  by_m: number;
+  remedy: string;
+};
+
+export type PieceRow = {
+  approximation: string;
+  faults: Array<PlacementFault>;
+  high_m2: Octaves;
+  intercepts: Array<string>;
+  kind: string;
+  label: string;
+  likely_m2: Octaves;
+  low_m2: Octaves;
+  place: string;
+  product: string;
+};
+
+export type HangPiece = {
+  asked_factor: number;
+  bottom_m: number;
+  fixing_points_m: Array<Array<number>>;
+  height_m: number;
+  kind: string;
+  label: string;
+  left_m: number;
+  load_n: number;
+  mass_kg: number;
+  ok: boolean;
+  place: string;
+  product: string;
+  safety_factor: number | null;
+  stand_off_m: number;
+  two_people: boolean;
+  verdict: string;
+  width_m: number;
+};
+
+export type StickPlan = {
+  bound: string;
+  buy: Array<{
+    count: number;
+    length_m: number;
+  }>;
+  cost: string;
+  name: string;
+  patterns: Array<{
+    in_hand: boolean;
+    keep_offcut: boolean;
+    marks: Array<{
+      from_m: number;
+      length_m: number;
+      to_m: number;
+    }>;
+    offcut_m: number;
+    pieces: Array<Array<string>>;
+    sticks: number;
+    stock_length_m: number;
+  }>;
+  proven: boolean;
+  section: string;
+  stops: Array<{
+    count: number;
+    parts: Array<string>;
+    stop_m: number;
+  }>;
+};
+
+export type ClothPlan = {
+  bound_m: number;
+  cloth: string;
+  cost: string;
+  from_rack_m: number;
+  length_m: number;
+  pieces: Array<{
+    across_m: number;
+    along_m: number;
+    name: string;
+    piece: string;
+    x_m: number;
+    y_m: number;
+  }>;
+  proven: boolean;
+  roll_width_m: number;
+  to_buy_m: number;
+};
+
+export type SheetPlan = {
+  bound: number;
+  cost: string;
+  from_rack: number;
+  key: string;
+  left_over: number;
+  packs: number;
+  proven: boolean;
+  sheets: Array<{
+    pieces: Array<{
+      height_m: number;
+      name: string;
+      piece: string;
+      triangle: boolean;
+      width_m: number;
+      x_m: number;
+      y_m: number;
+    }>;
+    repeat: number;
+  }>;
+  used: number;
+  wool: boolean;
+};
+
+export type StationRow = {
+  lines: Array<{
+    count: number;
+    each_min: number;
+    feature: string;
+  }>;
+  set_up_min: number;
+  station: string;
+  work_min: number;
+};
+
+export type QuoteOption = {
+  balance: string;
+  deposit: string;
+  name: string;
+  net: string;
+  rows: Array<{
+    description: string;
+    label: string;
+    price: string;
+  }>;
+  tax: string;
+  total: string;
+};
+
+/** one mistake: place, fault, what was got, remedy */
+export type Complaint = {
+  /** place in the document, such as `room.height`; may be empty */
+  where: string;
+  what: string;
+  /** what stood there */
+  got?: unknown;
+  /** may be empty */
+  remedy: string;
+  /** of the text; 0 where it is not known */
+  line?: number;
+};
+
+/** every mistake at once */
+export type Errors = {
+  errors: Array<Complaint>;
+};
+
+/** one change of a document */
+export type Edit = {
+  /** `pieces[3].from`; see src/job/edits/edits.h */
+  at: string;
+  /** what stood there; missing: nothing */
+  from?: unknown;
+  /** what shall stand there; missing: nothing */
+  to?: unknown;
+};
+
+/** two changes of one place */
+export type Conflict = {
+  at: string;
+  /** before both; missing: nothing */
+  was?: unknown;
+  /** what the earlier change made of it; missing: nothing */
+  now?: unknown;
+  /** what this write wanted; missing: nothing */
+  mine?: unknown;
+};
+
+export type Step = {
+  version: number;
+  sequence: number;
+  kind: "created" | "edited" | "replaced" | "removed" | "undone" | "redone" | "erased";
+  /** the version whose step was undone or redone; 0: none */
+  of: number;
+  who: string;
+  /** UTC, ISO 8601 */
+  when: string;
+  note: string;
+  edits: Array<Edit>;
+  layout_kept: boolean;
+};
+
+/** the answer to a write of a document; see src/app/store/store.h */
+export type Saved = {
+  /** the newest, after the write or as it stands where refused */
+  version: number;
+  /** of the write; 0 where nothing was written */
+  sequence: number;
+  /** others' steps lay between */
+  merged: boolean;
+  /** false: comments of the text went */
+  layout_kept: boolean;
+  conflicts: Array<Conflict>;
+  since: Array<Step>;
+};
+
+export type DocumentHead = {
+  id: string;
+  /** `job`, `shop`, `settings` */
+  kind: string;
+  version: number;
+  removed: boolean;
+  erased: boolean;
+  can_undo: boolean;
+  can_redo: boolean;
+  who: string;
+  when: string;
+};
+
+/** a document as a tree; the text is had by `text` */
+export type Document = {
+  head: DocumentHead;
+  /** of this tree */
+  version: number;
+  tree: Record<string, unknown>;
+  format: "toml" | "json";
+};
+
+export type JobHead = {
+  id: string;
+  version: number;
+  title: string;
+  reference: string;
+  revision: string;
+  date: string;
+  client: string;
+  /** told from the ticks and papers of the job */
+  state: "survey" | "offered" | "building" | "hanging" | "proof" | "done";
+  pieces: number;
+  pieces_done: number;
+  pieces_hung: number;
+  /** of the newest step */
+  when: string;
+  who: string;
+};
+
+/** an empty job with a box room, or the demo */
+export type NewJob = {
+  start: "room" | "demo";
+  title?: string;
+  /** as in the job file */
+  use?: string;
+  /** mm, cm, m, in, ft */
+  units?: string;
+  size?: Array<number | string>;
+  token?: string;
+};
+
+export type Created = {
+  id: string;
+  saved: Saved;
+};
+
+export type EditsRequest = {
+  /** the version that the edits were made on */
+  base: number;
+  edits: Array<Edit>;
+  note?: string;
+  /** a word of the sender for this one write; sent again it changes nothing */
+  token: string;
+};
+
+export type UndoRequest = {
+  base: number;
+  token: string;
+};
+
+export type TextRequest = {
+  base: number;
+  text: string;
+  note?: string;
+  token: string;
+};
+
+/** what would be, while a finger is down; nothing is written */
+export type DraftRequest = {
+  /** a word of the page: a new draft of it ends the one before */
+  page: string;
+  /** rising; stands in every part */
+  number: number;
+  base: number;
+  edits: Array<Edit>;
+};
+
+/** one line of the stream */
+export type DraftPart = {
+  number: number;
+  part: "fit" | "decay" | "response" | "done" | "errors";
+  /** a quicker and less exact figure; the exact one follows the save */
+  provisional: boolean;
+  pieces?: Array<PieceRow>;
+  decay?: Array<DecayRow>;
+  bass?: Bass;
+  statements?: Array<Statement>;
+  errors?: Array<Complaint>;
+};
+
+export type Change = {
+  sequence: number;
+  /** `document`, `file`, or the name of a journal */
+  topic: string;
+  id: string;
+  version: number;
+};
+
+export type Progress = {
+  job: string;
+  version: number;
+  stage: string;
+  /** 0 to 1 */
+  share: number;
+  sentence: string;
+};
+
+export type State = {
+  program: string;
+  sequence: number;
+  /** no job yet */
+  empty: boolean;
+  role: "office" | "bench" | "site";
+  who: string;
+};
+
+export type Material = {
+  key: string;
+  group: string;
+  name: string;
+  source: string;
+};
+
+export type Library = {
+  materials: Array<Material>;
+  uses: Array<string>;
+};
+
+export type Paper = {
+  /** `03-cut-sheet.pdf` */
+  name: string;
+  title: string;
+  bytes: number;
+};
+
+export type FileNote = {
+  name: string;
+  /** `photo`, `recording`, `certificate`, `plan_picture` */
+  kind: string;
+  document: string;
+  piece: string;
+  place: string;
+};
+
+export type StoredFile = {
+  id: number;
+  note: FileNote;
+  sha256: string;
+  bytes: number;
+  who: string;
+  when: string;
+  removed: boolean;
+};
+
+export type Entry = {
+  number: number;
+  subject: string;
+  document: string;
+  body: Record<string, unknown>;
+  who: string;
+  when: string;
+  sequence: number;
+};
+
+/** when it was ticked stands in the body as `at`, by the clock of the device; when it arrived is set here */
+export type NewEntry = {
+  subject: string;
+  document: string;
+  body: Record<string, unknown>;
+  /** a word of the sender for this one entry */
+  token: string;
+};
+
+export type AppendRequest = {
+  /** number of the last entry seen; null: it does not matter */
+  expected: number | null;
+  entries: Array<NewEntry>;
+};
+
+export type Appended = {
+  refused: boolean;
+  last: number;
+  sequence: number;
+};
+
+/** body of an entry of the journal `ticks` */
+export type Tick = {
+  /** of the bench or the site, by its key */
+  step: string;
+  done: boolean;
+  /** UTC */
+  at: string;
+};
+
+/** body of an entry of the journal `time` */
+export type Time = {
+  station: string;
+  step: string;
+  started: string;
+  stopped: string;
+  minutes: number;
+};
+
+export type StockLine = {
+  key: string;
+  kind: "timber" | "cloth" | "board" | "sheet" | "hardware";
+  name: string;
+  length_m: number | null;
+  count: number;
+  unit: string;
+  offcut: boolean;
+};
+
+export type Device = {
+  id: string;
+  name: string;
+  role: "office" | "bench" | "site";
+  paired: string;
+  seen: string;
+};
+
+export type PairingCode = {
+  /** six digits, for ten minutes */
+  code: string;
+  /** what the device opens */
+  address: string;
+  expires: string;
+};
+
+export type PairRequest = {
+  code: string;
+  name: string;
+};

@@ -1,0 +1,67 @@
+// One open job: its document, the shop's, what the stages found, what is on trial, the bench's
+// ticks and times, and what is selected in every picture at once.
+import { Refusal, get_library } from '../api/client';
+import type { Library } from '../api/types';
+import { place_text, value_at } from './edits';
+import { Desk } from './desk.svelte';
+import { Journal, ticked } from './outbox.svelte';
+import { Results } from './results.svelte';
+import { Trial } from './trial.svelte';
+
+export type Selection =
+  | { kind: 'piece' | 'loudspeaker' | 'seat' | 'feature' | 'furniture' | 'corner'; index: number }
+  | { kind: 'surface'; name: string }
+  | { kind: 'finding'; topic: string; index: number }
+  | undefined;
+
+export class OpenJob {
+  readonly desk: Desk;
+  readonly results: Results;
+  readonly trial: Trial;
+  readonly ticks: Journal;
+  readonly times: Journal;
+  shop = $state.raw<Desk>();
+  library = $state.raw<Library>({ materials: [], uses: [] });
+  selected = $state.raw<Selection>();
+  missing = $state('');
+  ticked = $derived.by(() => ticked(this.ticks.entries, this.ticks.waiting));
+
+  constructor(readonly id: string) {
+    this.desk = new Desk(id);
+    this.results = new Results(id);
+    this.trial = new Trial(id);
+    this.ticks = new Journal('ticks', id);
+    this.times = new Journal('time', id);
+  }
+
+  async open(): Promise<void> {
+    try {
+      await this.desk.open();
+      const name = this.desk.confirmed?.shop;
+      if (typeof name === 'string') {
+        const shop = new Desk(name.replace(/\.(toml|json)$/, ''));
+        await shop.open();
+        this.shop = shop;
+      }
+      this.library = await get_library();
+    } catch (wrong) {
+      if (!(wrong instanceof Refusal)) throw wrong;
+      this.missing = wrong.message;
+    }
+    await Promise.all([this.ticks.open(), this.times.open()]);
+  }
+  close(): void {
+    [this.desk, this.shop, this.results, this.ticks, this.times].forEach((one) => one?.close());
+    this.trial.end();
+  }
+
+  /** What the shop calls a thing, by its table and key. */
+  name_of(table: string, key: string): string {
+    const name = value_at(this.shop?.shown ?? {}, place_text([table, key, 'name']));
+    return typeof name === 'string' ? name : key.replaceAll('_', ' ');
+  }
+
+  tick(step: string, done: boolean, piece = ''): void {
+    this.ticks.add(piece, { step, done, at: new Date().toISOString() });
+  }
+}

@@ -1,0 +1,66 @@
+// What the stages found, for the newest version of a job; an older result stays on the screen,
+// marked, until the new one is there.
+import { Refusal, get_stage } from '../api/client';
+import type {
+  BuildResult, Complaint, FindingsResult, HangResult, PriceResult, ProofResult, SurveyResult, TreatmentResult,
+} from '../api/types';
+
+export interface StageResults {
+  survey: SurveyResult;
+  findings: FindingsResult;
+  treatment: TreatmentResult;
+  build: BuildResult;
+  price: PriceResult;
+  hang: HangResult;
+  proof: ProofResult;
+}
+export type StageName = keyof StageResults;
+export const stage_names: StageName[] = ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof'];
+/** in the order in which they are wanted: the quick ones first */
+const asking_order: StageName[] = ['survey', 'hang', 'build', 'price', 'treatment', 'findings', 'proof'];
+
+export class Results {
+  stages = $state.raw<Partial<StageResults>>({});
+  /** of each result that is there */
+  versions = $state.raw<Partial<Record<StageName, number>>>({});
+  busy = $state.raw<StageName[]>([]);
+  faults = $state.raw<Complaint[]>([]);
+  private asked = '';
+  private stop = new AbortController();
+
+  constructor(readonly id: string) {}
+
+  /** Asks for every stage of a version, and forgets what was asked before. A new price book, by its
+   * own version, is reason enough to ask again. */
+  async follow(version: number, shop_version: number): Promise<void> {
+    const question = `${version}.${shop_version}`;
+    if (question === this.asked || version === 0) return;
+    this.asked = question;
+    this.stop.abort();
+    const stop = (this.stop = new AbortController());
+    this.busy = [...asking_order];
+    this.faults = [];
+    for (const stage of asking_order) {
+      try {
+        const result = await get_stage<StageResults[StageName]>(this.id, stage, version, stop.signal);
+        if (stop.signal.aborted) return;
+        this.stages = { ...this.stages, [stage]: result };
+        this.versions = { ...this.versions, [stage]: version };
+      } catch (wrong) {
+        if (stop.signal.aborted) return;
+        this.busy = [];
+        if (!(wrong instanceof Refusal)) throw wrong;
+        this.faults = wrong.errors.length > 0 ? wrong.errors : [{ where: '', what: wrong.message, got: undefined, remedy: 'the page asks again with the next change' }];
+        this.asked = '';
+        return;
+      }
+      this.busy = this.busy.filter((one) => one !== stage);
+    }
+  }
+  close(): void {
+    this.stop.abort();
+  }
+  stale(stage: StageName, version: number): boolean {
+    return this.versions[stage] !== undefined && this.versions[stage] !== version;
+  }
+}

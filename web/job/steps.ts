@@ -1,0 +1,88 @@
+// The steps of the bench and of the site, one a screen, in the order of the work. A step's key names
+// what is to be done, so that ticks keep their meaning when a plan changes elsewhere.
+import type { BuildResult, ClothPlan, HangResult, SheetPlan, StickPlan } from '../api/types';
+import { print_mass, print_metres, type Units } from '../units/length';
+
+export interface WorkStep {
+  key: string;
+  station: string;
+  title: string;
+  /** the one figure to set or to read */
+  figure: string;
+  lines: string[];
+  piece: string;
+  caution: string;
+  picture:
+    | { kind: 'stick'; plan: StickPlan }
+    | { kind: 'roll'; plan: ClothPlan; piece: number }
+    | { kind: 'sheet'; plan: SheetPlan; sheet: number }
+    | { kind: 'place'; place: string }
+    | undefined;
+}
+
+const saw_caution = 'Guard down, push stick, eye and ear protection; unplug before you touch the blade.';
+const wool_caution = 'Fibres: gloves, sleeves, eye protection and a P2 mask; cut with a knife.';
+const lift_caution = 'Two people lift this one. Nobody stands below.';
+
+export function bench_steps(build: BuildResult, hang: HangResult, units: Units): WorkStep[] {
+  const length = (m: number): string => print_metres(m, units);
+  const steps: WorkStep[] = [];
+  for (const plan of build.sticks)
+    plan.patterns.forEach((pattern, k) => {
+      steps.push({
+        key: `saw.${plan.section}.${pattern.stock_length_m}.${pattern.marks.map((one) => one.length_m).join('+')}`,
+        station: 'saw', title: `${plan.name}, pattern ${k + 1}`,
+        figure: pattern.marks.map((one) => length(one.length_m)).filter((one, i, all) => i === 0 || all[i - 1] !== one).join(', then '),
+        lines: [
+          `${pattern.sticks} × stick of ${length(pattern.stock_length_m)}${pattern.in_hand ? ', from the rack' : ''}`,
+          ...pattern.marks.map((mark, i) => `${length(mark.from_m)} to ${length(mark.to_m)}: ${pattern.pieces.map((stick) => stick[i] ?? '').filter((name, at, all) => name && all.indexOf(name) === at).join(' | ')}`),
+          `offcut ${length(pattern.offcut_m)}: ${pattern.keep_offcut ? 'keep it' : 'bin it'}`,
+        ],
+        piece: '', caution: saw_caution, picture: { kind: 'stick', plan: { ...plan, patterns: [pattern] } },
+      });
+    });
+  for (const plan of build.cloths)
+    plan.pieces.forEach((piece, k) => {
+      steps.push({
+        key: `cloth.${plan.cloth}.${piece.piece}.${piece.name}`, station: 'cloth table', title: `${plan.cloth.replaceAll('_', ' ')}: ${piece.piece} ${piece.name}`,
+        figure: `${length(piece.across_m)} across × ${length(piece.along_m)} along`,
+        lines: [`at ${length(piece.x_m)} from the selvedge, ${length(piece.y_m)} along the roll`], piece: piece.piece, caution: '',
+        picture: { kind: 'roll', plan, piece: k },
+      });
+    });
+  for (const plan of build.sheets)
+    plan.sheets.forEach((sheet, k) =>
+      steps.push({
+        key: `sheet.${plan.key}.${sheet.pieces.map((one) => `${one.width_m}x${one.height_m}`).join('+')}`, station: plan.wool ? 'boards' : 'sheets',
+        title: `${plan.key.replaceAll('_', ' ')}, layout ${k + 1}`, figure: `${sheet.repeat} ×`,
+        lines: sheet.pieces.map((one) => `${length(one.width_m)} × ${length(one.height_m)}: ${one.piece} ${one.name}${one.triangle ? ', cut corner to corner' : ''}`),
+        piece: '', caution: plan.wool ? wool_caution : saw_caution, picture: { kind: 'sheet', plan, sheet: k },
+      }),
+    );
+  for (const piece of hang.pieces)
+    steps.push({
+      key: `frame.${piece.label}`, station: 'bench', title: `${piece.label}: put together and cover`, figure: `${length(piece.width_m)} × ${length(piece.height_m)}`,
+      lines: [piece.product, 'frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, inspected, label on'], piece: piece.label,
+      caution: piece.two_people ? lift_caution : '', picture: { kind: 'place', place: piece.place },
+    });
+  return steps;
+}
+
+export function site_steps(hang: HangResult, units: Units): WorkStep[] {
+  const length = (m: number): string => print_metres(m, units);
+  return hang.pieces.map((piece) => {
+    const corner = piece.place.startsWith('corner');
+    return {
+      key: `hang.${piece.label}`, station: piece.place.replace('wall', 'wall '), title: `${piece.label}, ${piece.product}`,
+      figure: corner ? `in ${piece.place}, foot at ${length(piece.bottom_m)}` : `${length(piece.left_m)} from the left, ${length(piece.bottom_m)} up`,
+      lines: [
+        `${length(piece.width_m)} × ${length(piece.height_m)}, ${print_mass(piece.mass_kg, units)}`,
+        ...piece.fixing_points_m.map(([x, y], k) => `fixing ${k + 1}: ${length(x ?? 0)} across, ${length(y ?? 0)} up`),
+        piece.ok ? `each carries ${piece.load_n.toFixed(0)} N` : piece.verdict,
+      ],
+      piece: piece.label,
+      caution: piece.two_people || piece.place === 'ceiling' ? lift_caution : 'Look for cables and pipes before you drill.',
+      picture: { kind: 'place', place: piece.place },
+    };
+  });
+}
