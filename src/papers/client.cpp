@@ -292,6 +292,8 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
     flow.picture(52, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
       mode_plot(sheet, pack.findings, from, to);
     });
+  ringing_section(flow, pack);
+  seat_section(flow, pack);
   bass_section(flow, job, pack);
   flow.heading("What treatment does not do");
   for (const auto& line : pack.findings.not_done) flow.bullet(line);

@@ -28,6 +28,11 @@ Paper run_paper(const job::Job& job, const job::Pack& pack);
 /// The bass at the seat: what arrives, what makes its peaks and dips, where a trap bites.
 void bass_section(Flow& flow, const job::Job& job, const job::Pack& pack);
 
+/// How long the resonances ring, today and with the treatment.
+void ringing_section(Flow& flow, const job::Pack& pack);
+/// Early decay and clarity at each seat, today and with the treatment.
+void seat_section(Flow& flow, const job::Pack& pack);
+
 std::string units_name(const job::Job& job);
 /// `63 Hz`, `1 kHz`
 std::string band_text(double hz);

@@ -323,6 +323,7 @@ Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, doub
   for (const DampedWave& wave : *waves) {
     Mode mode;
     mode.hz = wave.hz.real();
+    mode.rigid_hz = wave.rigid_hz;
     if (wave.hz.imag() > 1e-9 * wave.rigid_hz)
       mode.decay_s = 3 * std::log(10.0) / (2 * decay_pi * wave.hz.imag());
     report.modes.push_back(mode);

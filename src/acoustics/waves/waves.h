@@ -23,6 +23,7 @@ struct Mode {
   std::optional<double> decay_s;            ///< T60 of the mode; none where walls are rigid
   std::optional<std::array<int, 3>> order;  ///< only in a box
   ModeKind kind = ModeKind::plan;
+  std::optional<double> rigid_hz{};  ///< of the rigid mode that a treated one grew from
 };
 /// `axial`, `tangential`, `oblique`; in a plan that is no box `height` where only the height
 /// counts, `plan` where only the plan does, `plan and height` otherwise; under a ceiling that

@@ -84,6 +84,18 @@ Json doubt_json(const job::Doubt& doubt, int decimals) {
   return {{"samples", doubt.samples}, {"low", low}, {"high", high}, {"shares", shares}};
 }
 
+Json ringing_json(const job::Ringing& ringing) {
+  Json modes = Json::array(), octaves = Json::array();
+  for (const auto& mode : ringing.modes)
+    modes.push_back({{"hz", rounded(mode.hz, 2)},
+                     {"rigid_hz", rounded(mode.rigid_hz, 2)},
+                     {"decay_s", mode.decay_s ? Json(rounded(*mode.decay_s, 3)) : Json()}});
+  for (const auto& octave : ringing.octaves)
+    octaves.push_back(
+        {{"hz", octave.hz}, {"modes", octave.modes}, {"t20_s", rounded(octave.t20_s, 3)}});
+  return {{"to_hz", ringing.to_hz}, {"modes", modes}, {"octaves", octaves}, {"note", ringing.note}};
+}
+
 Json bass_json(const job::BassField& bass) {
   Json levels = Json::array();
   for (const auto& one : bass.levels)
@@ -202,8 +214,34 @@ Json findings_json(const job::Findings& findings) {
           {"paths", paths_json(findings.paths)},
           {"flutter", flutter},
           {"bass", bass_json(findings.bass)},
+          {"ringing", ringing_json(findings.ringing)},
           {"statements", statements_json(findings.statements)},
           {"not_done", findings.not_done}};
+}
+
+Json seats_json(const job::SeatSound& sound) {
+  const auto figure = [](const acoustics::TracedValue& value, int digits) {
+    return value.value ? Json({{"value", rounded(*value.value, digits)},
+                               {"standard_error", rounded(value.standard_error, digits)}})
+                       : Json();
+  };
+  Json out = Json::array();
+  for (const auto& at : sound.seats) {
+    Json rows = Json::array();
+    for (std::size_t i = 0; i < at.today.size(); ++i) {
+      Json row = {{"hz", acoustics::octave_bands()[i].nominal_hz}};
+      for (const auto& [name, of] :
+           {std::pair{"today", &at.today[i]}, std::pair{"treated", &at.treated[i]}})
+        row[name] = {{"edt_s", figure(of->edt_s, 3)},
+                     {"t20_s", figure(of->t20_s, 3)},
+                     {"c50_db", figure(of->c50_db, 2)},
+                     {"c80_db", figure(of->c80_db, 2)},
+                     {"d50", figure(of->d50, 3)}};
+      rows.push_back(std::move(row));
+    }
+    out.push_back({{"seat", at.seat}, {"rows", rows}});
+  }
+  return out;
 }
 
 Json treatment_json(const job::Treatment& treatment) {
@@ -230,6 +268,7 @@ Json treatment_json(const job::Treatment& treatment) {
           {"schroeder_after_hz", rounded(treatment.schroeder_after_hz, 1)},
           {"paths", paths_json(treatment.paths)},
           {"bass", bass_json(treatment.bass)},
+          {"ringing", ringing_json(treatment.ringing)},
           {"buildable", treatment.buildable},
           {"statements", statements_json(treatment.statements)}};
 }
@@ -661,7 +700,11 @@ Json tune_json(const job::Job& job, const design::TrapReport& report) {
 Json stage_json(const job::Job& job, const job::Pack& pack, std::string_view stage) {
   if (stage == "survey") return survey_json(pack.survey);
   if (stage == "findings") return findings_json(pack.findings);
-  if (stage == "treatment") return treatment_json(pack.treatment);
+  if (stage == "treatment") {
+    Json out = treatment_json(pack.treatment);
+    out["seats"] = seats_json(pack.seat_sound);
+    return out;
+  }
   if (stage == "build") return build_json(job, pack.build);
   if (stage == "price") return price_json(job, pack.price);
   if (stage == "hang") return hang_json(pack.hang);

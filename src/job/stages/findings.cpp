@@ -6,6 +6,7 @@
 #include "job/stages/bass.h"
 #include "job/stages/boundary.h"
 #include "job/stages/doubt.h"
+#include "job/stages/ringing.h"
 #include "job/stages/stages.h"
 
 namespace roomwright::job {
@@ -252,11 +253,13 @@ Findings findings(const Job& job, const Survey& survey, const Run& run) {
   find_paths(job, survey, out);
   find_flutter(job, survey, out);
   out.bass = bass_today(job, survey, run);
+  out.ringing = ringing_of(job, survey, nullptr, run);
   say_modes(out);
   say_decay(out, out.statements);
   say_paths(out, out.statements);
   say_flutter(out, job.region.units, out.statements);
   say_bass(job, survey, out, run);
+  say_ringing(out.ringing, out.statements);
   find_bass_doubt(job, survey, nullptr, out.bass.worst, out.bass, run);
   say_bass_doubt(out.bass, out.statements);
   say_decay_doubt(out.decay, out.decay_doubt, out.statements);

@@ -83,7 +83,8 @@ SeatRayRow row_of(const acoustics::TracedBand& band, double nominal_hz) {
 }
 
 std::string method_of(const SeatWaves& waves, double crossover) {
-  if (waves.parts.empty()) return "Every octave by rays. " + waves.note;
+  if (waves.parts.empty())
+    return "Every octave by rays." + (waves.note.empty() ? "" : " " + waves.note);
   return "EDT and T20 of the octaves wholly below " + fixed(crossover, 0) +
          " Hz are from the wave field, which has no statistical error; everything else is from "
          "rays." +
@@ -109,7 +110,8 @@ Result<RaysAtSeats> rays_at_seats(const Job& job, const Survey& survey, const Fi
   tracing.watch = options.watch;
   const auto report = acoustics::trace(scene.scene, tracing);
   if (!report) return report.mistakes();
-  const SeatWaves waves = seat_waves(job, survey, findings, treatment, seats, options);
+  SeatWaves waves;
+  if (options.waves) waves = seat_waves(job, survey, findings, treatment, seats, options);
   out.crossover_hz = waves.crossover_hz;
   for (const acoustics::TracedPair& pair : report->pairs) {
     SeatRays one{

@@ -169,6 +169,24 @@ struct BassField {
   std::string note;             ///< how it was found, or why there is none
 };
 
+/// One resonance of the room and how long it rings (T60).
+struct ModeRing {
+  double rigid_hz = 0, hz = 0;
+  std::optional<double> decay_s;
+};
+/// The damped modes, and what they make of the lowest octaves.
+struct Ringing {
+  std::vector<ModeRing> modes;  ///< by rigid_hz
+  double to_hz = 0;
+  struct Octave {
+    double hz = 0;     ///< nominal
+    int modes = 0;     ///< of its own
+    double t20_s = 0;  ///< of all its modes begun alike
+  };
+  std::vector<Octave> octaves;  ///< those with three modes or more
+  std::string note;             ///< what it holds, or why there is none
+};
+
 struct ModeGap {
   double from_hz = 0, to_hz = 0;
 };
@@ -188,6 +206,7 @@ struct Findings {
   std::vector<PathRow> paths;
   std::vector<FlutterRow> flutter;
   BassField bass;
+  Ringing ringing;
   std::vector<Statement> statements;  ///< worst first
   std::vector<std::string> not_done;  ///< what treatment does not do
 };
@@ -213,6 +232,7 @@ struct Treatment {
   std::vector<PathRow> paths;  ///< as in Findings, with what intercepts them
   bool buildable = true;       ///< every placement holds
   BassField bass;
+  Ringing ringing;  ///< empty where traps or clouds are hung: modes know flat pieces alone
   std::vector<Statement> statements;
 };
 /// The products made and every piece placed and checked, and nothing computed of its sound.
@@ -477,6 +497,7 @@ struct RayOptions {
   std::uint64_t seed = 1;
   int threads = 0;  ///< the answer is the same
   Watch watch;
+  bool waves = true;  ///< the octaves below the crossover by the wave field, where it is solved
 };
 
 /// One octave from one loudspeaker at one seat; every figure with its standard error or the reason
@@ -526,11 +547,28 @@ struct Listening {
 Result<Listening> listening(const Job& job, const Survey& survey, const Findings& findings,
                             const Treatment& treatment, const RayOptions& options = {});
 
+/// What rays tell of a seat in one octave: the mean over its loudspeakers, subwoofers apart.
+struct SeatSoundRow {
+  acoustics::TracedValue edt_s, t20_s, c50_db, c80_db, d50;
+};
+struct SeatSoundAt {
+  std::string seat;
+  std::vector<SeatSoundRow> today, treated;  ///< by octave
+};
+struct SeatSound {
+  std::vector<SeatSoundAt> seats;
+  std::int64_t rays = 0;              ///< from each loudspeaker
+  std::string note;                   ///< why there is none
+  std::vector<std::string> notes;     ///< what the scene leaves out or moves
+  std::vector<Statement> statements;  ///< run_all puts them among those of the treatment
+};
+
 /// All seven.
 struct Pack {
   Survey survey;
   Findings findings;
   Treatment treatment;
+  SeatSound seat_sound;
   BuildSheet build;
   PriceSheet price;
   HangSheet hang;

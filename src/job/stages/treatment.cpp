@@ -8,7 +8,8 @@
 #include "job/stages/boundary.h"
 #include "job/stages/doubt.h"
 #include "job/stages/pieces.h"
-#include "job/stages/stages.h"
+#include "job/stages/ringing.h"
+#include "job/stages/seat_sound.h"
 
 namespace roomwright::job {
 
@@ -307,6 +308,8 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   say_cloths(job, survey, out.statements);
   out.bass = bass_treated(job, survey, out, run);
   say_bass_change(findings, out);
+  out.ringing = ringing_of(job, survey, &out, run);
+  say_ringing_change(findings.ringing, out.ringing, out.statements);
   find_bass_doubt(job, survey, &out, findings.bass.worst, out.bass, run);
   say_bass_doubt(out.bass, out.statements);
   say_decay_doubt(out.after, out.decay_doubt, out.statements);
@@ -353,7 +356,13 @@ Result<Pack> run_all(const Job& job, const Run& run) {
   auto treated = treatment(job, pack.survey, pack.findings, {watch.part(0.3, 0.5), run.keep});
   if (!treated) return treated.mistakes();
   pack.treatment = std::move(*treated);
-  watch.tick(0.5, "build");
+  watch.tick(0.5, "rays at the seats");
+  auto heard =
+      seat_sound(job, pack.survey, pack.findings, pack.treatment, {watch.part(0.5, 0.6), run.keep});
+  if (!heard) return heard.mistakes();
+  pack.seat_sound = std::move(*heard);
+  for (const Statement& one : pack.seat_sound.statements) pack.treatment.statements.push_back(one);
+  watch.tick(0.6, "build");
   auto built = build(job, pack.treatment, watch);
   if (!built) return built.mistakes();
   pack.build = std::move(*built);

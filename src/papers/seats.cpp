@@ -1,0 +1,115 @@
+// How long each resonance rings, and what rays tell of the seats: two sections of the findings.
+#include <algorithm>
+
+#include "papers/sheets.h"
+
+namespace roomwright::papers {
+
+namespace {
+
+constexpr std::size_t first_octave = 1;  ///< below it waves rule
+
+std::string figure(const acoustics::TracedValue& value, int digits) {
+  return value.value ? fixed(*value.value, digits) : std::string("–");
+}
+
+double greatest_error(const job::SeatSound& sound, acoustics::TracedValue job::SeatSoundRow::*of) {
+  double most = 0;
+  for (const auto& seat : sound.seats)
+    for (const auto* rows : {&seat.today, &seat.treated})
+      for (std::size_t i = first_octave; i < rows->size(); ++i)
+        if (((*rows)[i].*of).value) most = std::max(most, ((*rows)[i].*of).standard_error);
+  return most;
+}
+
+void seat_table(Flow& flow, const job::SeatSoundAt& at) {
+  std::vector<Cells> rows;
+  for (std::size_t i = first_octave; i < at.today.size(); ++i) {
+    const auto &today = at.today[i], &after = at.treated[i];
+    rows.push_back({band_text(acoustics::octave_bands()[i].nominal_hz), figure(today.edt_s, 2),
+                    figure(after.edt_s, 2), figure(today.t20_s, 2), figure(after.t20_s, 2),
+                    figure(today.c50_db, 0), figure(after.c50_db, 0), figure(today.c80_db, 0),
+                    figure(after.c80_db, 0)});
+  }
+  flow.keep_together(52);
+  flow.paragraph("At " + at.seat + ": the mean of its loudspeakers", 3);
+  flow.table({{"band", 1, Align::left},
+              {"EDT today", 1, Align::right},
+              {"treated, s", 1, Align::right},
+              {"T20 today", 1, Align::right},
+              {"treated, s", 1, Align::right},
+              {"C50 today", 1, Align::right},
+              {"treated, dB", 1, Align::right},
+              {"C80 today", 1, Align::right},
+              {"treated, dB", 1, Align::right}},
+             rows, 2.7);
+}
+
+constexpr std::size_t most_resonances = 12;
+
+/// Modes that ring longest today, by frequency.
+std::vector<const job::ModeRing*> longest_modes(const job::Ringing& ringing) {
+  std::vector<const job::ModeRing*> out;
+  for (const auto& mode : ringing.modes)
+    if (mode.decay_s) out.push_back(&mode);
+  std::stable_sort(out.begin(), out.end(),
+                   [](const auto* a, const auto* b) { return *a->decay_s > *b->decay_s; });
+  if (out.size() > most_resonances) out.resize(most_resonances);
+  std::stable_sort(out.begin(), out.end(),
+                   [](const auto* a, const auto* b) { return a->hz < b->hz; });
+  return out;
+}
+
+std::string treated_decay(const job::Ringing& treated, const job::ModeRing& today) {
+  for (const auto& mode : treated.modes)
+    if (mode.rigid_hz == today.rigid_hz && mode.decay_s) return fixed(*mode.decay_s, 2);
+  return "–";
+}
+
+}  // namespace
+
+void ringing_section(Flow& flow, const job::Pack& pack) {
+  const auto &today = pack.findings.ringing, &treated = pack.treatment.ringing;
+  const auto modes = longest_modes(today);
+  if (modes.empty()) {
+    flow.paragraph(today.note, 2.6, Ink::graphite);
+    return;
+  }
+  const bool both = !treated.modes.empty() && !pack.treatment.pieces.empty();
+  std::vector<Cells> rows;
+  for (const auto* mode : modes) {
+    rows.push_back({fixed(mode->hz, 1), fixed(*mode->decay_s, 2)});
+    if (both) rows.back().push_back(treated_decay(treated, *mode));
+  }
+  flow.keep_together(40);
+  flow.paragraph("The " + std::to_string(modes.size()) + " resonances that ring longest (T60):", 3);
+  std::vector<Column> columns{{"Hz", 1, Align::right}, {"today, s", 1, Align::right}};
+  if (both) columns.push_back({"with the treatment, s", 1.4, Align::right});
+  flow.table(columns, rows, 2.7);
+  flow.paragraph(today.note + (both ? "" : " " + treated.note), 2.6, Ink::graphite);
+}
+
+void seat_section(Flow& flow, const job::Pack& pack) {
+  const job::SeatSound& sound = pack.seat_sound;
+  flow.keep_together(70);
+  flow.heading("Decay and clarity at the seats");
+  if (sound.seats.empty()) {
+    flow.paragraph(sound.note, 2.6, Ink::graphite);
+    return;
+  }
+  for (const auto& at : sound.seats) seat_table(flow, at);
+  flow.paragraph("By " + std::to_string(sound.rays) +
+                     " rays from each loudspeaker (ISO 3382-1); chance adds at most ±" +
+                     fixed(greatest_error(sound, &job::SeatSoundRow::edt_s), 2) + " s to EDT, ±" +
+                     fixed(greatest_error(sound, &job::SeatSoundRow::t20_s), 2) +
+                     " s to T20 and ±" +
+                     fixed(std::max(greatest_error(sound, &job::SeatSoundRow::c50_db),
+                                    greatest_error(sound, &job::SeatSoundRow::c80_db)),
+                           1) +
+                     " dB to clarity (one standard error). What is not known of the materials "
+                     "counts for more.",
+                 2.6, Ink::graphite);
+  for (const std::string& note : sound.notes) flow.paragraph(note, 2.6, Ink::graphite);
+}
+
+}  // namespace roomwright::papers
