@@ -42,7 +42,9 @@ void draw_label(drawing::Sheet& sheet, const job::Job& job, const job::LabelRow&
   y += words * 1.9;
   line(row.product, words, true, Ink::ink);
   y += words * 1.6;
-  for (const std::string& one : drawing::wrap_text(place_words(row, units), words, room)) {
+  const std::string place = place_words(row, units);
+  for (const std::string& one : drawing::wrap_text(place, words, room)) {
+    if (place.empty()) break;
     line(one, words, false, Ink::ink);
     y += words * 1.45;
   }

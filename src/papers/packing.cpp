@@ -358,12 +358,13 @@ Paper instruction_paper(const job::Job& job, const job::Pack& pack) {
   std::vector<Cells> rows;
   for (const job::WallAdvice& one : sheet.walls) rows.push_back({one.wall, one.fixing});
   flow.table({{"your wall", 1.3, Align::left}, {"fixing", 3.2, Align::left}}, rows, 2.9);
-  flow.paragraph("The heaviest piece weighs " + print_mass(sheet.heaviest_kg, units) +
-                 " and hangs from " + std::to_string(sheet.points) +
-                 (sheet.points == 1 ? " point" : " points") +
-                 ": choose fixings rated for at least " + fixed(std::ceil(sheet.load_n), 0) +
-                 " N each after division by " + fixed(sheet.asked_factor, 0) +
-                 ", as if one had failed. What your wall bears, someone on the spot must judge.");
+  flow.paragraph(
+      "The heaviest piece weighs " + print_mass(sheet.heaviest_kg, units) + " and hangs from " +
+      std::to_string(sheet.points) + (sheet.points == 1 ? " point" : " points") +
+      ". Each must carry " + fixed(std::ceil(sheet.load_n), 0) +
+      " N, as if one had failed: with a safety factor of " + fixed(sheet.asked_factor, 0) +
+      ", a fixing rated for at least " + fixed(std::ceil(sheet.load_n * sheet.asked_factor), 0) +
+      " N in your wall. What the wall bears, someone on the spot must judge.");
   flow.heading("Care");
   for (const std::string& line : sheet.care) flow.bullet(line);
   flow.heading("Fire");

@@ -277,7 +277,7 @@ Paper stick_paper(const job::Job& job, const job::Pack& pack) {
       "straight batten with the outer edge flush, and carry the marks over with a knife and "
       "square. "
       "Full lines are edges, dashed ones screws, dotted ones hangers or holes; short strokes are "
-      "staples. Figures run from the squared end.",
+      "staples. Hangers go on the upper rail. Figures run from the squared end.",
       2.8);
   check_line(flow, units.metric);
   std::size_t letter = 0;

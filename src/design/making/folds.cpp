@@ -188,7 +188,7 @@ FoldStep tuck(const Edge& e) {
   wrapped_a(step, e, 0);
   line(step, FoldPart::lining, tucked(e));
   line(step, FoldPart::crease, {{0, 0, e.low}, {half - e.low, 0, e.depth}});
-  number(step, {half * 0.22, 0, e.depth * 0.72}, "2");
+  number(step, {(half - e.low) * 0.36, 0, e.low + (half - e.low) * 0.67}, "2");
   return step;
 }
 

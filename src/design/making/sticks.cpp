@@ -69,10 +69,11 @@ void mark_outside(const Product& product, const shop::Rules& rules, const Run& r
       if (at > run.lo && at < run.hi) add_mark(stick, at - run.lo, MarkKind::staple, "");
   if (run.upright || run.far != across || product.spec.kind != Kind::wall_panel) return;
   for (int i = 0; i < rules.hangers_per_panel; ++i)
-    add_mark(
-        stick,
-        Length::from_nm(side.nanometres() * (2 * i + 1) / (2 * rules.hangers_per_panel)) - run.lo,
-        MarkKind::hanger, "hanger, top " + stick.member);
+    add_mark(stick,
+             Length::from_nm(side.nanometres() * (2 * i + 1) / (2 * rules.hangers_per_panel))
+                     .round_to(rules.grid) -
+                 run.lo,
+             MarkKind::hanger, "hanger");
 }
 
 void sort_marks(StoryStick& stick) {

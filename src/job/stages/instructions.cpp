@@ -70,8 +70,13 @@ std::vector<std::string> steps_for(const Job& job) {
           "same on the wall.",
       "Drill, fix as the table below says, and pull hard on each fixing by hand before "
       "anything hangs on it.",
-      "Lift the piece on, two people where the label says so. Move it up and down: both plates "
+      "Lift the piece on, two people where the label says so. Move it up and down: every plate "
       "must hold. Level it."};
+  if (has_corner_pieces(job))
+    out.push_back(
+        "Corner pieces stand across or in the corner, the lower one first: fix each near its upper "
+        "edge to both walls so that it cannot tip, whoever leans on it.");
+  return out;
 }
 
 void add_fire(const Job& job, const Treatment& treatment, Instructions& out) {

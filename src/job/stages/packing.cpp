@@ -87,19 +87,21 @@ std::string so_many(std::size_t count, const std::string& one, const std::string
   return std::to_string(count) + " " + (count == 1 ? one : more);
 }
 
-void say_balance(const shop::VanPlan& plan, std::vector<Statement>& out) {
+void say_balance(const shop::VanPlan& plan, const Units& units, std::vector<Statement>& out) {
   for (std::size_t i = 0; i < plan.trips.size(); ++i) {
     const shop::Trip& trip = plan.trips[i];
     const std::string name = "Trip " + std::to_string(i + 1);
     if (trip.leans)
       out.push_back({50, "van",
-                     name + " leans to one side: its centre lies " + fixed(trip.centre_y_m, 2) +
-                         " m from the left-hand wall.",
+                     name + " leans to one side: its centre lies " +
+                         print_length(Length::from_m(trip.centre_y_m), units) +
+                         " from the left-hand wall.",
                      "heavy pieces stand on one side", "set tools and blankets on the other side"});
     if (trip.tail_heavy)
       out.push_back({60, "van",
                      name + " lies behind the rear axle: its centre is " +
-                         fixed(trip.centre_x_m, 2) + " m from the bulkhead.",
+                         print_length(Length::from_m(trip.centre_x_m), units) +
+                         " from the bulkhead.",
                      "heavy pieces stand at the doors", "split it into two trips"});
   }
 }
@@ -132,7 +134,7 @@ void plan_the_van(const Job& job, PackingSheet& sheet) {
                   ? (trips > 1 ? "; by " + plan->bound_by + " no plan needs fewer." : ".")
                   : "; at least " + std::to_string(plan->bound) + " by " + plan->bound_by + ".";
   sheet.statements.push_back({0, "van", sentence, "", ""});
-  say_balance(*plan, sheet.statements);
+  say_balance(*plan, job.region.units, sheet.statements);
   sheet.van = std::move(*plan);
 }
 

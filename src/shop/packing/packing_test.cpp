@@ -136,6 +136,12 @@ TEST(VanPlan, equal_panels_stand_in_rows_that_can_be_counted) {
   EXPECT_TRUE(faults_of_plan(plan, hung, van, packing).empty());
   EXPECT_EQ(plan.trips.size(), 1u);
   EXPECT_EQ(plan.bound, 1);
+  // The same load where packages bear less, or none may stand on another.
+  Packing weak = packing;
+  weak.bears_kg = 4;
+  EXPECT_FALSE(faults_of_plan(plan, hung, van, weak).empty());
+  for (Package& one : hung) one.layers = 1;
+  EXPECT_FALSE(faults_of_plan(plan, hung, van, packing).empty());
 }
 
 TEST(VanPlan, weight_alone_can_ask_for_more_trips_and_the_bound_says_so) {
@@ -172,6 +178,12 @@ TEST(VanPlan, what_hangs_first_stands_nearest_the_doors) {
   const auto& placed = plan.trips[0].placed;
   EXPECT_EQ(placed.front().package, 2u) << "the last hung is loaded first";
   EXPECT_GE(placed.back().x, placed.front().x);
+  VanPlan shut = plan;
+  std::swap(shut.trips[0].placed[0].x, shut.trips[0].placed[2].x);
+  bool told = false;
+  for (const std::string& fault : faults_of_plan(shut, hung, plain_van(), plain_packing()))
+    told = told || fault.find("is shut in by") != std::string::npos;
+  EXPECT_TRUE(told) << "the first to be hung stands at the bulkhead";
 }
 
 TEST(VanPlan, names_what_does_not_go_in) {
