@@ -8,6 +8,7 @@
 #include "drawing/drawing.h"
 #include "job/document/document.h"
 #include "job/stages/stages.h"
+#include "shop/inspection/inspection.h"
 
 namespace roomwright::papers {
 
@@ -21,6 +22,10 @@ struct Paper {
 
 /// Every paper of a pack, in the order of the job.
 std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
+
+/// The sheet that goes along with a batch to be inspected: what to measure on each piece, within
+/// which limits, and room to write.
+Paper inspection_paper(const job::Job& job, const std::vector<shop::InspectionLine>& lines);
 
 /// The tables as CSV: name and text.
 struct Table {

@@ -237,6 +237,13 @@ bool read_shop_text(std::string_view text, Job& job, Diagnostics& all) {
 
 }  // namespace
 
+Result<shop::Shop> read_shop_file(std::string_view text) {
+  Diagnostics all;
+  Job job;
+  if (!read_shop_text(text, job, all)) return all;
+  return std::move(job.shop);
+}
+
 Result<Job> read_job(const Sources& sources) {
   Diagnostics all, found;
   Job job;
