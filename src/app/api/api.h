@@ -128,10 +128,10 @@ struct BuiltJob {
   job::Treatment treatment;
   job::BuildSheet build;
 };
-/// `ledger`: cut from what the rack has free and what it holds for this job; nullptr: from the
-/// counts of the shop file.
+/// `ledger`: cut from what the rack has free and what it holds for this job (own_only: from the
+/// latter alone); nullptr: from the counts of the shop file.
 Result<BuiltJob> build_stored(Store& store, std::string_view id, const shop::Ledger* ledger,
-                              const Watch& watch = {});
+                              const Watch& watch = {}, bool own_only = false);
 
 // ---- the store: stock ---------------------------------------------------------------------------
 

@@ -120,10 +120,10 @@ Result<job::Job> stored_job(Store& store, std::string_view id) {
 }
 
 Result<BuiltJob> build_stored(Store& store, std::string_view id, const shop::Ledger* ledger,
-                              const Watch& watch) {
+                              const Watch& watch, bool own_only) {
   auto read = stored_job(store, id);
   if (!read) return read.mistakes();
-  if (ledger) read->shop = shop::shop_with_stock(read->shop, *ledger, std::string(id));
+  if (ledger) read->shop = shop::shop_with_stock(read->shop, *ledger, std::string(id), own_only);
   auto treatment = job::placed(*read);
   if (!treatment) return treatment.mistakes();
   auto build = job::build(*read, *treatment, watch);

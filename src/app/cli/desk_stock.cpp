@@ -172,7 +172,7 @@ int run_stock_release(const DeskCall& call) {
 int run_stock_built(const DeskCall& call) {
   return post_and_tell(
       call, [&](Store& store, const Units&, const Stock& stock) -> Result<std::vector<shop::Move>> {
-        const auto built = build_stored(store, call.job, &stock.ledger, progress_watch());
+        const auto built = build_stored(store, call.job, &stock.ledger, progress_watch(), true);
         if (!built) return built.mistakes();
         return shop::use_plan(stock.ledger, built->build.schedule, call.job);
       });

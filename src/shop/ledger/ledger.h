@@ -127,8 +127,10 @@ Result<std::vector<Move>> use_plan(const Ledger& ledger, const Schedule& schedul
 /// The shop file's counts as the first moves of a ledger.
 std::vector<Move> opening_moves(const Shop& shop);
 /// The shop with what the ledger has free (and what it holds for the job, if one is named) in place
-/// of its counts; offcuts become sticks of their own length that only the rack has.
-Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job);
+/// of its counts; offcuts become sticks of their own length that only the rack has. own_only:
+/// nothing but what is promised to the job, for the plan by which it is really cut.
+Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job,
+                     bool own_only = false);
 
 /// A use of an item on a day (days since 1970-01-01).
 struct DailyUse {

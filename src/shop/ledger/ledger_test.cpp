@@ -220,6 +220,10 @@ TEST(Ledger, the_shop_files_counts_open_it_and_come_back_from_it) {
   EXPECT_EQ(other.timber.at("deep").sticks[1].in_hand, 2) << "another job's is not offered";
   EXPECT_EQ(own.timber.at("deep").sticks[1].in_hand, 3);
   EXPECT_EQ(own.timber.at("deep").sticks[1].sold, 0);
+  const Shop promised = shop_with_stock(shop, ledger, "A", true);
+  ASSERT_EQ(promised.timber.at("deep").sticks.size(), 2u);
+  EXPECT_EQ(promised.timber.at("deep").sticks[0].in_hand, 0);
+  EXPECT_EQ(promised.timber.at("deep").sticks[1].in_hand, 1) << "what it is cut from";
 }
 
 TEST(Ledger, amounts_are_read_and_printed_as_people_type_them) {
