@@ -51,21 +51,15 @@ Paper inspection_paper(const job::Job& job, const std::vector<shop::InspectionLi
               {"by, or back to", 1.6, Align::left}},
              rows, 3.4);
   flow.space(2);
-  flow.keep_together(52);
-  flow.heading("What fails goes back to");
-  flow.table({{"fault", 1, Align::left},
-              {"station", 1.2, Align::left},
-              {"what is done there", 5, Align::left}},
-             {{"square", shop::station_title(shop::Station::drill_screw),
-               "loosen the corners, pull square, screw again"},
-              {"flat", shop::station_title(shop::Station::drill_screw),
-               "look for a twisted stick, loosen, clamp flat, screw again"},
-              {"weight", shop::station_title(shop::Station::boards),
-               "look for a missing or wrong board; the loads on the wall follow from the weight"},
-              {"cloth, staples", shop::station_title(shop::Station::face_cloth),
-               "take it off at that side and stretch it again; drive and trim staples"},
-              {"label", shop::station_title(shop::Station::pack), "print it again"}},
-             2.9);
+  flow.paragraph(
+      "What fails goes back. Square, flat: \"" + shop::station_title(shop::Station::drill_screw) +
+          "\" (loosen, pull square or clamp flat, screw again). Weight: \"" +
+          shop::station_title(shop::Station::boards) +
+          "\" (a missing or wrong board? the loads on the wall follow from the weight). Cloth, "
+          "staples: \"" +
+          shop::station_title(shop::Station::face_cloth) + "\". Label: \"" +
+          shop::station_title(shop::Station::pack) + "\".",
+      2.9);
   flow.caution(
       "Two people lift what the hanging sheet marks for two; gloves and a mask where boards lie "
       "open. Local rules on manual handling and mineral fibres come first.");

@@ -32,14 +32,14 @@ Units shop_units(Store& store) {
 Result<shop::Slot> slot_of(const DeskCall& call, const Units& units) {
   const auto colon = call.item.find(':');
   const std::string kind = call.item.substr(0, colon);
-  const auto& kinds = shop::item_kind_names();
-  const auto at = std::find(kinds.begin(), kinds.end(), kind);
-  if (colon == std::string::npos || at == kinds.end() || colon + 1 >= call.item.size())
+  const auto& known = shop::item_kind_names();
+  const auto at = std::find(known.begin(), known.end(), kind);
+  if (colon == std::string::npos || at == known.end() || colon + 1 >= call.item.size())
     return Complaint{"ITEM", "must be a kind and a key", "\"" + call.item + "\"",
                      "stick:, cloth:, board:, sheet: or hardware: and the key of the price book",
                      0};
   shop::Slot out;
-  out.kind = shop::ItemKind(at - kinds.begin());
+  out.kind = shop::ItemKind(at - known.begin());
   out.key = call.item.substr(colon + 1);
   out.lot = call.lot;
   if (!call.length.empty()) {
@@ -71,7 +71,8 @@ void tell_moves(const DeskCall& call, const std::vector<shop::Move>& moves, cons
 /// Opens, decides, keeps, tells.
 int post_and_tell(const DeskCall& call,
                   const std::function<Result<std::vector<shop::Move>>(Store&, const Units&,
-                                                                      const Stock&)>& decide) {
+                                                                      const Stock&)>& decide,
+                  const std::string* short_of = nullptr) {
   auto store = open_desk(call, Opening::make);
   if (!store) return fail(store.mistakes(), call.json);
   const Units units = shop_units(**store);
@@ -79,6 +80,14 @@ int post_and_tell(const DeskCall& call,
       **store, units, [&](const Stock& stock) { return decide(**store, units, stock); },
       stamp_now(call));
   progress_done();
+  if (!moves && short_of && !short_of->empty() && !call.json) {
+    const std::string text = call.job + " is short of:\n" + *short_of +
+                             "Nothing was reserved: all of it or none. Receive what is short, or "
+                             "release what another job holds.\n";
+    std::fputs(text.c_str(), stderr);
+    return exit_failed;
+  }
+  if (!moves && short_of && !short_of->empty()) return fail(moves.mistakes(), true);
   if (!moves) return refuse(moves.mistakes(), call.json);
   tell_moves(call, *moves, units);
   return exit_done;
@@ -101,11 +110,10 @@ int run_stock_list(const DeskCall& call) {
     const auto text = [&, kind = slot.kind](shop::Amount amount) {
       return shop::amount_text(kind, amount, units);
     };
-    rows.push_back({shop::item_name(slot) + (slot.length > Length() || !slot.lot.empty()
-                                                 ? ": " + shop::slot_text(slot, units)
-                                                 : ""),
-                    text(holding.in_hand), text(holding.promised()), text(holding.available()),
-                    holding.label, holding.location});
+    rows.push_back(
+        {shop::item_kind_names()[std::size_t(slot.kind)] + ":" + shop::slot_text(slot, units),
+         text(holding.in_hand), text(holding.promised()), text(holding.available()), holding.label,
+         holding.location});
   }
   print(rows.size() == 1
             ? "Nothing is in hand; roomwright stock open SHOP begins with its counts.\n"
@@ -145,6 +153,7 @@ int run_stock_move(const DeskCall& call, shop::MoveKind kind) {
 }
 
 int run_stock_reserve(const DeskCall& call) {
+  std::string short_of;
   return post_and_tell(
       call,
       [&](Store& store, const Units& units, const Stock& stock) -> Result<std::vector<shop::Move>> {
@@ -155,11 +164,11 @@ int run_stock_reserve(const DeskCall& call) {
             units);
         if (plan.short_of.empty()) return plan.moves;
         Diagnostics found;
-        for (const auto& one : plan.short_of) found.add(call.job, one.sentence, {}, "");
-        found.add(call.job, "nothing was reserved: all of it or none", {},
-                  "receive what is short, or release what another job holds");
+        for (const auto& one : plan.short_of) found.add(call.job, one.sentence);
+        for (const auto& one : plan.short_of) short_of += "  " + one.sentence + "\n";
         return found;
-      });
+      },
+      &short_of);
 }
 
 int run_stock_release(const DeskCall& call) {

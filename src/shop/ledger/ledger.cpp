@@ -289,11 +289,12 @@ ReservePlan reserve_plan(const Ledger& ledger, const std::vector<Need>& needs,
     for (const auto& [slot, free] : lots) there = one_lot ? std::max(there, free) : there + free;
     if (there < open) {
       const auto text = [&](Amount amount) { return amount_text(need.slot.kind, amount, units); };
-      out.short_of.push_back({{need.slot, open},
-                              there,
-                              slot_text(need.slot, units) + ": " + text(open) + " wanted, " +
-                                  text(there) + (one_lot ? " free in one lot" : " free") + ", " +
-                                  text(open - there) + " short"});
+      out.short_of.push_back(
+          {{need.slot, open},
+           there,
+           slot_text(need.slot, units) + ": " + text(open) +
+               (one_lot ? " wanted in one lot, the fullest has " + text(there) + " free"
+                        : " wanted, " + text(there) + " free, " + text(open - there) + " short")});
       continue;
     }
     for (const auto& [slot, free] : lots) {

@@ -144,7 +144,8 @@ struct ReorderAdvice {
   bool now = false;
   std::string sentence;
 };
-/// From the uses of the last 180 days at most, counted from the first of them: mean use in the lead
+/// From the uses of the last 180 days at most, counted from the first of them but over 30 days at
+/// least (a shop that has just begun has no rate yet): mean use in the lead
 /// time and 1.65 standard deviations of it, which is enough in 95 of 100 deliveries if uses are
 /// independent and normally spread (common practice, no source).
 ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t today, int lead_days,
