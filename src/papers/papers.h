@@ -8,6 +8,7 @@
 #include "drawing/drawing.h"
 #include "job/document/document.h"
 #include "job/stages/stages.h"
+#include "shop/inspection/inspection.h"
 
 namespace roomwright::papers {
 
@@ -26,6 +27,9 @@ std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
 
 /// Of several jobs in one run: shares, cut sheet, cloth and boards, stations, run and calendar.
 std::vector<Paper> together_papers(const job::TogetherSheet& sheet);
+/// The sheet that goes along with a batch to be inspected: what to measure on each piece, within
+/// which limits, and room to write.
+Paper inspection_paper(const job::Job& job, const std::vector<shop::InspectionLine>& lines);
 
 /// The tables as CSV: name and text.
 struct Table {

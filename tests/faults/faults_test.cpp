@@ -141,7 +141,7 @@ TEST_F(Faults, killed_at_200_random_moments_while_writing_nothing_acknowledged_i
             if (!(*store)->append("time", std::nullopt, {{"saw", "count", "{}"}}, stamp())) return;
             say(pipe, "j");
             if (n % 7 == 0) {
-              const std::string bytes(std::size_t(n) * 100, 'x');
+              const std::string bytes(std::size_t(n) * 10, 'x');
               if (!(*store)->put_file({"f", "photo", "count", "", ""}, bytes, stamp())) return;
             }
           }
@@ -160,7 +160,7 @@ TEST_F(Faults, killed_at_200_random_moments_while_writing_nothing_acknowledged_i
     ASSERT_EQ(store->documents()->at(0).version, found + 1);
     in_writing += found + rows - acknowledged - entries;
     acknowledged = found, entries = rows;
-    if (round % 20 == 0) expect_sound(*store);
+    if (round % 50 == 0) expect_sound(*store);
   }
   const auto store = opened();
   expect_sound(*store);

@@ -3,16 +3,21 @@
 // server can call the same.
 #pragma once
 
+#include <functional>
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "app/store/store.h"
 #include "core/base/base.h"
 #include "core/reading/reading.h"
 #include "job/document/document.h"
 #include "job/stages/stages.h"
+#include "shop/inspection/inspection.h"
 #include "shop/learning/learning.h"
+#include "shop/ledger/ledger.h"
 
 namespace roomwright::app {
 
@@ -136,5 +141,126 @@ Result<Json> calc(std::string_view kind, const Json& request);
 
 /// Whether a Diagnostics says that something is not built yet (exit code 3).
 bool not_built(const Diagnostics& found);
+
+// ---- the store: documents -----------------------------------------------------------------------
+
+Json head_json(const DocumentHead& head);
+Json step_json(const Step& step);
+/// `{"version", "sequence", "merged", "layout_kept", "conflicts": [{"at", "was", "now", "mine"}],
+/// "since": [steps]}`
+Json saved_json(const Saved& saved);
+Json file_json(const StoredFile& file);
+Json entry_json(const Entry& entry);
+Json check_json(const CheckReport& report);
+
+/// Brings a file's text in: a new document, or a new version of the one that is there. Its kind is
+/// `job` where it tells of a room, `shop` where it tells of timber or terms, else `other`.
+Result<Saved> import_text(Store& store, std::string_view id, std::string_view text,
+                          const Stamp& stamp, std::string_view note);
+/// A job of the store with its shop, which is the document of the name that the job gives.
+Result<job::Job> stored_job(Store& store, std::string_view id);
+/// Products, places, cut plans and times of a job, without its sound: what stock and inspection
+/// ask.
+struct BuiltJob {
+  job::Job job;
+  job::Treatment treatment;
+  job::BuildSheet build;
+};
+/// `ledger`: cut from what the rack has free and what it holds for this job (own_only: from the
+/// latter alone); nullptr: from the counts of the shop file.
+Result<BuiltJob> build_stored(Store& store, std::string_view id, const shop::Ledger* ledger,
+                              const Watch& watch = {}, bool own_only = false);
+
+// ---- the store: stock ---------------------------------------------------------------------------
+
+struct KeptMove {
+  std::int64_t number = 0;
+  shop::Move move;
+  std::string who, when;
+};
+struct Stock {
+  shop::Ledger ledger;
+  std::vector<KeptMove> moves;
+  std::int64_t last = 0;
+};
+Result<Stock> read_stock(Store& store, const Units& units);
+/// Decides moves on the stock as it stands and keeps them, all or none. Where somebody else wrote
+/// in between, it is decided anew on what stands then: nothing is promised twice.
+using StockDecision = std::function<Result<std::vector<shop::Move>>(const Stock&)>;
+Result<std::vector<shop::Move>> post_moves(Store& store, const Units& units,
+                                           const StockDecision& decide, const Stamp& stamp);
+Json move_json(const shop::Move& move, const Units& units);
+/// Errors: every mistake of the entry's body.
+Result<shop::Move> read_move(const Entry& entry);
+/// Holdings, promises, hollow promises.
+Json stock_json(const Stock& stock, const Units& units);
+/// For every item that was ever used, as of a day (`2026-11-27`).
+Result<std::vector<shop::ReorderAdvice>> reorder_list(const Stock& stock, const std::string& day,
+                                                      int lead_days, const Units& units);
+
+// ---- the store: inspection, certificates
+// ----------------------------------------------------------
+
+std::vector<shop::InspectionLine> inspection_lines(const BuiltJob& built);
+/// The sheet as a paper: a page and more a batch.
+Result<PackFile> inspection_file(const BuiltJob& built,
+                                 const std::vector<shop::InspectionLine>& lines);
+Json inspection_json(const shop::InspectionLine& line, const shop::InspectionResult& result);
+/// Judges and keeps. `minutes` above 0: time that rework took, kept in the time journal as rework.
+struct InspectedPiece {
+  std::string label;
+  shop::Inspected found;
+};
+Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& built,
+                                               const std::string& document,
+                                               const InspectedPiece& piece, const Stamp& stamp);
+/// The last word on each piece of a job: `{"pieces": [{"label", "passed", "back_to", …}],
+/// "waiting"}`.
+Result<Json> inspections_json(Store& store, const BuiltJob& built, const std::string& document);
+struct Rework {
+  std::string piece;
+  shop::Station station = shop::Station::pack;
+  std::string cause;
+  double minutes = 0;
+};
+Result<Appended> keep_rework(Store& store, const std::string& document, const Rework& rework,
+                             const Stamp& stamp);
+/// Of one job, or of all (empty).
+Result<std::vector<shop::ReworkRow>> rework_of(Store& store, const std::string& document);
+
+/// What the supplier said of the material in a piece: its dye lot, its fire or material
+/// certificate.
+struct Certificate {
+  std::string piece;     ///< label; empty: every piece of the job
+  std::string material;  ///< key of the price book
+  std::string kind;      ///< `dye_lot`, `fire` or `material`
+  std::string says;      ///< the lot; or the class and number, such as `EN 13501-1 B-s1,d0, no. 12`
+  std::string supplier;  ///< generic, as the shop names it
+  std::int64_t file = 0;  ///< of the store: the paper itself; 0: none
+};
+Result<Appended> keep_certificate(Store& store, const std::string& document,
+                                  const Certificate& certificate, const Stamp& stamp);
+/// Of a job, or of one of its pieces.
+Result<std::vector<Certificate>> certificates_of(Store& store, const std::string& document,
+                                                 const std::string& piece = {});
+Json certificate_json(const Certificate& certificate);
+
+// ---- the store: a client's data
+// -------------------------------------------------------------------
+
+/// The jobs that name a client, by `client.name` (erased ones have no name any more).
+Result<std::vector<std::string>> jobs_of_client(Store& store, std::string_view client);
+/// All that the store has of jobs: each text as it is, every version of its history, its files, its
+/// journal entries, and a page that says what is what. Watch out: recordings may be large.
+Result<std::vector<PackFile>> client_files(Store& store, const std::vector<std::string>& jobs,
+                                           const Watch& watch = {});
+/// Takes them away. What is kept of each: reference, date, and the quote's totals, for the tax
+/// office; no name. Tells what it kept.
+struct ErasedClient {
+  ErasedReport report;
+  std::vector<std::string> kept;  ///< JSON, in the order of the jobs
+};
+Result<ErasedClient> erase_jobs(Store& store, const std::vector<std::string>& jobs,
+                                const Stamp& stamp);
 
 }  // namespace roomwright::app

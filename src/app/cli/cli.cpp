@@ -15,6 +15,7 @@
 
 #include "app/api/api.h"
 #include "app/cli/completion.h"
+#include "app/cli/desk.h"
 #include "app/cli/summary.h"
 #include "app/cli/terminal.h"
 
@@ -34,17 +35,20 @@ struct Call {
   bool write = false;
 };
 
+}  // namespace
+
 void print(const std::string& text) {
   std::fwrite(text.data(), 1, text.size(), stdout);
 }
 
-/// Tells every mistake on standard error and gives the exit code that goes with them.
 int refuse(const Diagnostics& found, bool as_json) {
   const std::string text = as_json ? json_text(json_of(found)) + "\n" : found.text();
   std::fwrite(text.data(), 1, text.size(), stderr);
   if (!as_json && found.size() > 1) std::fprintf(stderr, "%zu mistakes.\n", found.size());
   return not_built(found) ? exit_not_built : exit_wrong_input;
 }
+
+namespace {
 
 /// Reads the job of a call; what reading changed in an older file is told on standard error.
 Result<job::Job> open_job(const Call& call) {
@@ -395,7 +399,9 @@ int parse_and_run(int argc, char** argv) {
       "Exit codes: 0 done; 1 the machine failed, or a piece cannot hang as drawn; 2 wrong input or "
       "call; 3 not built yet.\nEnvironment: NO_COLOR turns colour off; ROOMWRIGHT_KEPT names the "
       "folder "
-      "where long solutions are kept (empty: none), else one among your caches.");
+      "where long solutions are kept (empty: none), else one among your caches; ROOMWRIGHT_STORE "
+      "the "
+      "store's file, ROOMWRIGHT_WHO who changes it.");
   Call call;
   const auto job_command = [&](const std::string& name, const std::string& help) {
     CLI::App* command = app.add_subcommand(name, help);
@@ -457,6 +463,9 @@ int parse_and_run(int argc, char** argv) {
                    "reflections, response")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");
+  DeskCall desk;
+  std::function<int()> at_desk;
+  add_desk_commands(app, desk, at_desk);
   CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");
   completion->add_option("SHELL", call.shell, "bash, zsh or fish")
       ->required()
@@ -467,6 +476,7 @@ int parse_and_run(int argc, char** argv) {
     const int code = app.exit(fault);
     return code == 0 ? exit_done : exit_wrong_input;
   }
+  if (at_desk) return at_desk();
   if (check->parsed()) return check_job(call);
   for (std::size_t i = 0; i < stages.size(); ++i)
     if (stages[i]->parsed()) return run_stage(call, stage_help()[i].first);

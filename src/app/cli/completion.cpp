@@ -7,7 +7,13 @@ namespace {
 
 constexpr const char* commands =
     "check survey findings treatment build price hang proof pack order fill tune places listen "
-    "together times calc completion";
+    "together times calc store stock inspect completion";
+constexpr const char* store_commands =
+    "list import export history undo redo edit remove check backup restore files attach fetch "
+    "client erase";
+constexpr const char* stock_commands =
+    "list open receive use count reserve release built order history undo";
+constexpr const char* inspect_commands = "sheet record list rework certificate";
 constexpr const char* kinds =
     "absorber cutting decay diffuser fixing layout modes rating reflections response";
 
@@ -21,6 +27,15 @@ std::string bash_script() {
          "' -- \"$word\")) ;;\n"
          "    calc:2) COMPREPLY=($(compgen -W '" +
          kinds +
+         "' -- \"$word\")) ;;\n"
+         "    store:2) COMPREPLY=($(compgen -W '" +
+         store_commands +
+         "' -- \"$word\")) ;;\n"
+         "    stock:2) COMPREPLY=($(compgen -W '" +
+         stock_commands +
+         "' -- \"$word\")) ;;\n"
+         "    inspect:2) COMPREPLY=($(compgen -W '" +
+         inspect_commands +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
          "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --rays --deepest "
@@ -44,6 +59,15 @@ std::string zsh_script() {
          "    3:calc) compadd -- " +
          kinds +
          " ;;\n"
+         "    3:store) compadd -- " +
+         store_commands +
+         " ;;\n"
+         "    3:stock) compadd -- " +
+         stock_commands +
+         " ;;\n"
+         "    3:inspect) compadd -- " +
+         inspect_commands +
+         " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
          "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --rays --deepest "
          "--instead-of --hz "
@@ -62,6 +86,15 @@ std::string fish_script() {
          "'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from completion' -f -a 'bash zsh "
          "fish'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from store' -f -a '" +
+         store_commands +
+         "'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from stock' -f -a '" +
+         stock_commands +
+         "'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from inspect' -f -a '" +
+         inspect_commands +
+         "'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from pack listen' -l out -r -d 'folder "
          "to "

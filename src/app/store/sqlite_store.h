@@ -125,16 +125,20 @@ Result<T> SqliteStore::written(const Stamp& stamp, const Body& body) {
   if (options_.reading)
     return Complaint{path_, "was opened to look only", {}, "open it for writing", 0};
   if (const auto fine = check_stamp(stamp); !fine) return fine.mistakes();
-  std::int64_t told = 0;
+  std::int64_t before = 0, told = 0;
+  const auto last = [&] {
+    return database_->execAndGet("SELECT coalesce(max(sequence), 0) FROM changes").getInt64();
+  };
   auto out = guarded<T>([&]() -> Result<T> {
     SQLite::Transaction all(*database_, SQLite::TransactionBehavior::IMMEDIATE);
+    before = last();
     Result<T> done = body();
     if (!done) return done;
-    told = database_->execAndGet("SELECT coalesce(max(sequence), 0) FROM changes").getInt64();
+    told = last();
     all.commit();
     return done;
   });
-  if (out && options_.on_change) options_.on_change(told);
+  if (out && told > before && options_.on_change) options_.on_change(told);
   return out;
 }
 

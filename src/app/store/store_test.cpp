@@ -179,6 +179,7 @@ TEST_F(StoreTest, two_that_touch_one_place_are_told_both_values_and_nothing_is_w
   EXPECT_EQ(met.conflicts[0], (job::Conflict{"height", "2480", "2430", "2500"}));
   EXPECT_EQ(met.version, 2);
   EXPECT_EQ(met.sequence, 0);
+  EXPECT_EQ(told_, 2) << "nothing was written, nobody is told";
   EXPECT_EQ(met.since.at(0).who, "Ben");
   EXPECT_EQ(text(), text(2)) << "all or nothing";
   for (const auto& refused :

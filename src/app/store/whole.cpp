@@ -387,24 +387,22 @@ Result<Done> SqliteStore::erase_document(const std::string& id, const std::strin
   auto found = row(id);
   if (!found) return found.mistakes();
   report.files += with_id("DELETE FROM files WHERE document = ?");
-  report.entries += with_id(
-      "DELETE FROM journal WHERE document = ? AND journal NOT IN ('stock', 'time') AND NOT EXISTS "
-      "(SELECT 1 FROM journal later WHERE later.journal = journal.journal AND later.number > "
-      "journal.number)");
-  // A journal has no gaps: a line with others behind it stays, emptied.
+  // A journal has no gaps and no number stands for two entries: a line stays, emptied.
   SQLite::Statement left(
       *database_,
       "SELECT journal, number FROM journal WHERE document = ? AND journal NOT IN "
       "('stock', 'time')");
   left.bind(1, id);
-  while (left.executeStep()) {
+  std::vector<std::pair<std::string, std::int64_t>> lines;
+  while (left.executeStep())
+    lines.emplace_back(left.getColumn(0).getString(), left.getColumn(1).getInt64());
+  for (const auto& [journal, number] : lines) {
     SQLite::Statement blank(*database_,
                             "UPDATE journal SET subject = '', body = '{}', who = '', at = '', "
                             "document = NULL, seal = ? WHERE journal = ? AND number = ?");
-    const std::string journal = left.getColumn(0).getString();
-    blank.bind(1, row_seal({journal, left.getColumn(1).getString(), "", "{}", "", ""}));
+    blank.bind(1, row_seal({journal, std::to_string(number), "", "{}", "", ""}));
     blank.bind(2, journal);
-    blank.bind(3, left.getColumn(1).getInt64());
+    blank.bind(3, number);
     report.entries += blank.exec();
   }
   with_id("UPDATE journal SET document = NULL WHERE document = ?");

@@ -289,11 +289,12 @@ ReservePlan reserve_plan(const Ledger& ledger, const std::vector<Need>& needs,
     for (const auto& [slot, free] : lots) there = one_lot ? std::max(there, free) : there + free;
     if (there < open) {
       const auto text = [&](Amount amount) { return amount_text(need.slot.kind, amount, units); };
-      out.short_of.push_back({{need.slot, open},
-                              there,
-                              slot_text(need.slot, units) + ": " + text(open) + " wanted, " +
-                                  text(there) + (one_lot ? " free in one lot" : " free") + ", " +
-                                  text(open - there) + " short"});
+      out.short_of.push_back(
+          {{need.slot, open},
+           there,
+           slot_text(need.slot, units) + ": " + text(open) +
+               (one_lot ? " wanted in one lot, the fullest has " + text(there) + " free"
+                        : " wanted, " + text(there) + " free, " + text(open - there) + " short")});
       continue;
     }
     for (const auto& [slot, free] : lots) {
@@ -373,10 +374,12 @@ namespace {
 struct FreeStock {
   const Ledger& ledger;
   const std::string& job;
+  bool own_only;
 
   Amount of(const Holding& holding) const {
     const Amount own = job.empty() ? 0 : holding.promised_to(job);
-    return std::max<Amount>(0, std::min(holding.in_hand, holding.available() + own));
+    const Amount free = own_only ? 0 : holding.available();
+    return std::max<Amount>(0, std::min(holding.in_hand, free + own));
   }
   Amount all(ItemKind kind, const std::string& key) const {
     Amount sum = 0;
@@ -413,9 +416,10 @@ void stock_sticks(const std::string& key, Timber& timber, const FreeStock& free)
 
 }  // namespace
 
-Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job) {
+Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job,
+                     bool own_only) {
   Shop out = shop;
-  const FreeStock free{ledger, job};
+  const FreeStock free{ledger, job, own_only};
   for (auto& [key, timber] : out.timber) stock_sticks(key, timber, free);
   for (auto& [key, cloth] : out.cloths)
     cloth.in_hand = Length::from_nm(free.best_lot(ItemKind::cloth, key));

@@ -127,8 +127,10 @@ Result<std::vector<Move>> use_plan(const Ledger& ledger, const Schedule& schedul
 /// The shop file's counts as the first moves of a ledger.
 std::vector<Move> opening_moves(const Shop& shop);
 /// The shop with what the ledger has free (and what it holds for the job, if one is named) in place
-/// of its counts; offcuts become sticks of their own length that only the rack has.
-Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job);
+/// of its counts; offcuts become sticks of their own length that only the rack has. own_only:
+/// nothing but what is promised to the job, for the plan by which it is really cut.
+Shop shop_with_stock(const Shop& shop, const Ledger& ledger, const std::string& job,
+                     bool own_only = false);
 
 /// A use of an item on a day (days since 1970-01-01).
 struct DailyUse {
@@ -142,7 +144,8 @@ struct ReorderAdvice {
   bool now = false;
   std::string sentence;
 };
-/// From the uses of the last 180 days at most, counted from the first of them: mean use in the lead
+/// From the uses of the last 180 days at most, counted from the first of them but over 30 days at
+/// least (a shop that has just begun has no rate yet): mean use in the lead
 /// time and 1.65 standard deviations of it, which is enough in 95 of 100 deliveries if uses are
 /// independent and normally spread (common practice, no source).
 ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t today, int lead_days,

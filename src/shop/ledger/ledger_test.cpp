@@ -161,7 +161,7 @@ TEST(Ledger, reserving_is_all_or_nothing_and_told_by_item) {
   ASSERT_EQ(short_of.short_of.size(), 2u);
   EXPECT_EQ(short_of.short_of[0].sentence, "deep of 2400 mm: 5 wanted, 3 free, 2 short");
   EXPECT_EQ(short_of.short_of[1].sentence,
-            "cloth: 10.00 m wanted, 9.00 m free in one lot, 1.00 m short")
+            "cloth: 10.00 m wanted in one lot, the fullest has 9.00 m free")
       << "15 m are there, but in two dye lots";
   const auto fits = reserve_plan(ledger, {{stick(2400_mm), 2}, {cloth, (5000_mm).nanometres()}},
                                  "A", ledger_metric);
@@ -220,6 +220,10 @@ TEST(Ledger, the_shop_files_counts_open_it_and_come_back_from_it) {
   EXPECT_EQ(other.timber.at("deep").sticks[1].in_hand, 2) << "another job's is not offered";
   EXPECT_EQ(own.timber.at("deep").sticks[1].in_hand, 3);
   EXPECT_EQ(own.timber.at("deep").sticks[1].sold, 0);
+  const Shop promised = shop_with_stock(shop, ledger, "A", true);
+  ASSERT_EQ(promised.timber.at("deep").sticks.size(), 2u);
+  EXPECT_EQ(promised.timber.at("deep").sticks[0].in_hand, 0);
+  EXPECT_EQ(promised.timber.at("deep").sticks[1].in_hand, 1) << "what it is cut from";
 }
 
 TEST(Ledger, amounts_are_read_and_printed_as_people_type_them) {
@@ -262,6 +266,9 @@ TEST(Reorder, the_point_follows_from_rate_spread_and_lead_time) {
   // = 40.6.
   EXPECT_EQ(uneven.point, 41);
   EXPECT_TRUE(uneven.now);
+  const auto begun = reorder_advice({{129, 60}}, 129, 7, 20, slot, ledger_metric);
+  EXPECT_EQ(begun.days, 30) << "one busy day is no rate";
+  EXPECT_EQ(begun.per_day, 2);
   EXPECT_NE(reorder_advice({}, 129, 7, 20, slot, ledger_metric).sentence.find("not used"),
             std::string::npos);
 }

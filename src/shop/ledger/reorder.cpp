@@ -25,7 +25,7 @@ Result<std::int64_t> day_number(const std::string& date) {
 
 ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t today, int lead_days,
                              Amount available, const Slot& slot, const Units& units) {
-  constexpr std::int64_t most_days = 180;
+  constexpr std::int64_t most_days = 180, least_days = 30;
   constexpr double enough = 1.65;  // common practice, no source
   ReorderAdvice out;
   std::int64_t first = today + 1;
@@ -34,12 +34,13 @@ ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t tod
   const auto text = [&](double amount) {
     return amount_text(slot.kind, static_cast<Amount>(std::llround(amount)), units);
   };
-  const std::string name = slot.lot.empty() ? slot.key : slot.key + ", lot " + slot.lot;
+  const std::string name = slot_text(slot, units);
   if (first > today) {
     out.sentence = name + ": not used in the last 180 days, so there is no rate to order by; " +
                    text(double(available)) + " free.";
     return out;
   }
+  first = std::min(first, today - least_days + 1);
   out.days = today - first + 1;
   std::vector<double> by_day(static_cast<std::size_t>(out.days), 0.0);
   for (const DailyUse& use : uses)
@@ -48,7 +49,7 @@ ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t tod
   for (const double day : by_day) out.per_day += day / double(out.days);
   double squares = 0;
   for (const double day : by_day) squares += (day - out.per_day) * (day - out.per_day);
-  out.spread_per_day = out.days > 1 ? std::sqrt(squares / double(out.days - 1)) : out.per_day;
+  out.spread_per_day = std::sqrt(squares / double(out.days - 1));
   const double point =
       out.per_day * lead_days + enough * out.spread_per_day * std::sqrt(double(lead_days));
   // Whole pieces, millimetres of cloth, hardware as it is counted.
@@ -58,9 +59,9 @@ ReorderAdvice reorder_advice(const std::vector<DailyUse>& uses, std::int64_t tod
   out.point = static_cast<Amount>(std::ceil(point / grain) * grain);
   out.now = available <= out.point;
   out.sentence = name + ": " + text(out.per_day * double(out.days)) + " used in " +
-                 std::to_string(out.days) + (out.days == 1 ? " day, " : " days, ") +
-                 std::to_string(lead_days) + " days to deliver: order when no more than " +
-                 text(double(out.point)) + " is free; " + text(double(available)) + " is free" +
+                 std::to_string(out.days) + " days, " + std::to_string(lead_days) +
+                 " days to deliver: order when no more than " + text(double(out.point)) +
+                 " is free; " + text(double(available)) + " is free" +
                  (out.now ? ": order now." : ".");
   return out;
 }
