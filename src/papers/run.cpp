@@ -89,9 +89,8 @@ struct BarChart {
       set_up.hatched = true;
       sheet.shapes.push_back(set_up);
     }
-    sheet.shapes.push_back(
-        drawing::filled_rectangle({start, y0}, {end, y1}, task.ahead ? Ink::paper : Ink::corridor,
-                                  pen));
+    sheet.shapes.push_back(drawing::filled_rectangle({start, y0}, {end, y1},
+                                                     task.ahead ? Ink::paper : Ink::corridor, pen));
     const double size = std::min(2.6, row_mm - 3.5);
     if (end - start < 3.5) return;
     sheet.shapes.push_back(Text{{start + 0.7, (y0 + y1) / 2 + size * 0.35},
@@ -109,8 +108,7 @@ struct BarChart {
     const double left = from.x + label_mm, scale = (to.x - left) / finish_min;
     for (std::size_t r = 0; r < rows.size(); ++r) {
       const double top = from.y + double(r) * row_mm;
-      sheet.shapes.push_back(
-          Line{{from.x, top}, {to.x, top}, {Ink::corridor, 0.15, Dash::none}});
+      sheet.shapes.push_back(Line{{from.x, top}, {to.x, top}, {Ink::corridor, 0.15, Dash::none}});
       sheet.shapes.push_back(Text{{from.x, top + row_mm / 2 + 1},
                                   drawing::fitted(rows[r].label, 2.8, label_mm - 2, true),
                                   2.8,
@@ -131,9 +129,9 @@ std::vector<BarRow> rows_by_person(const shop::RunPlan& plan) {
                 fixed(100 * plan.busy_min[std::size_t(who)] / plan.finish_min, 0) + " % busy";
     for (const shop::RunTask& task : plan.tasks)
       if (std::find(task.people.begin(), task.people.end(), who) != task.people.end())
-        row.bars.emplace_back(&task, short_station(task) + (task.station == shop::Station::saw
-                                                                ? ""
-                                                                : ": " + task.what));
+        row.bars.emplace_back(
+            &task,
+            short_station(task) + (task.station == shop::Station::saw ? "" : ": " + task.what));
     rows.push_back(std::move(row));
   }
   return rows;
@@ -185,14 +183,14 @@ void crew_table(Flow& flow, const job::BuildSheet& build) {
                     build.calendar.due.empty() ? ""
                     : row.days_late == 0       ? "in time"
                                                : std::to_string(row.days_late) + " late"});
-  flow.table({{"people", 0.7, Align::right},
-              {"through in", 1, Align::right},
-              {"least for these lots", 1.4, Align::right},
-              {"done in the shop", 1.3, Align::right},
-              {"hung", 1.2, Align::right},
-              {build.calendar.due.empty() ? "" : "promised " + build.calendar.due, 1.5,
-               Align::right}},
-             rows, 2.8);
+  flow.table(
+      {{"people", 0.7, Align::right},
+       {"through in", 1, Align::right},
+       {"least for these lots", 1.4, Align::right},
+       {"done in the shop", 1.3, Align::right},
+       {"hung", 1.2, Align::right},
+       {build.calendar.due.empty() ? "" : "promised " + build.calendar.due, 1.5, Align::right}},
+      rows, 2.8);
 }
 
 void calendar_pages(Flow& flow, const job::BuildSheet& build) {
@@ -232,8 +230,7 @@ void calendar_pages(Flow& flow, const job::BuildSheet& build) {
   for (const job::DayTask& task : tasks) {
     if (task.day != day) flush();
     day = task.day;
-    rows.push_back(
-        {task.from, task.to, persons_text(task.people, 0), task.what, task.pieces, ""});
+    rows.push_back({task.from, task.to, persons_text(task.people, 0), task.what, task.pieces, ""});
   }
   flush();
 }
@@ -255,7 +252,8 @@ Paper run_of(const job::Job& job, const job::BuildSheet& build) {
     chart.draw(sheet, people, from, to);
   });
   flow.paragraph(
-      "Hatched: setting up. Dashed: cut to size ahead of the frames. Hours of work, without pauses.",
+      "Hatched: setting up. Dashed: cut to size ahead of the frames. Hours of work, without "
+      "pauses.",
       2.5, Ink::graphite);
   BarChart low = chart;
   low.row_mm = 7;
@@ -287,8 +285,8 @@ namespace {
 
 Paper shares_paper(const job::TogetherSheet& sheet) {
   const auto money = [&](Money amount) { return print_money(amount, sheet.job.shop.currency); };
-  Flow flow(sheet.job, {"Shares of the run, for the shop alone", units_name(sheet.job), "", false,
-                        false});
+  Flow flow(sheet.job,
+            {"Shares of the run, for the shop alone", units_name(sheet.job), "", false, false});
   for (const auto& statement : sheet.statements)
     if (statement.topic == "together") {
       if (&statement == &sheet.statements.front())
@@ -326,10 +324,10 @@ Paper shares_paper(const job::TogetherSheet& sheet) {
   flow.heading("Where does the saving come from?");
   rows.clear();
   for (const auto& part : sheet.parts)
-    rows.push_back({part.name, money(part.apart), money(part.together),
-                    money(part.apart - part.together)});
-  rows.push_back({"all", money(sheet.apart), money(sheet.together),
-                  money(sheet.apart - sheet.together)});
+    rows.push_back(
+        {part.name, money(part.apart), money(part.together), money(part.apart - part.together)});
+  rows.push_back(
+      {"all", money(sheet.apart), money(sheet.together), money(sheet.apart - sheet.together)});
   flow.table({{"what", 3, Align::left},
               {"apart", 1.2, Align::right},
               {"together", 1.2, Align::right},

@@ -1,8 +1,8 @@
 // Several jobs in one run: parts of all, each by its job's mark, through one schedule; and who pays
 // what. Material is shared by what each coalition of jobs would have to buy, key by key, with an
 // empty rack (the rack belongs to all); labour by the minutes that each coalition would take, one
-// set-up a station and one setting of the stop a length. What the rack saves is shared in proportion
-// to what each takes of material.
+// set-up a station and one setting of the stop a length. What the rack saves is shared in
+// proportion to what each takes of material.
 #include <algorithm>
 #include <cmath>
 #include <numeric>
@@ -67,7 +67,8 @@ shop::Shop without_rack(shop::Shop shop) {
 enum class Group { timber, cloth, boards, sheets, hardware };
 
 template <class T, class Key>
-void take_parts(const std::vector<T>& from, Key key, const std::string& wanted, std::vector<T>& to) {
+void take_parts(const std::vector<T>& from, Key key, const std::string& wanted,
+                std::vector<T>& to) {
   for (const T& one : from)
     if (one.*key == wanted) to.push_back(one);
 }
@@ -165,8 +166,7 @@ std::vector<shop::SharedCost> costs_of(Game& game) {
     shop::SharedCost cost;
     cost.name = one.name;
     for (std::size_t i = 0; i < game.taken.size(); ++i)
-      if (takes_any(parts_of_key(game.taken[i].parts, one.group, one.key)))
-        cost.players |= 1u << i;
+      if (takes_any(parts_of_key(game.taken[i].parts, one.group, one.key))) cost.players |= 1u << i;
     if (cost.players == 0) continue;
     cost.cost = [&game, one](std::uint32_t coalition) {
       return game.material(coalition, one.group, one.key);
@@ -260,8 +260,7 @@ void fill_shares(const shop::Sharing& sharing, Game& game, TogetherSheet& sheet)
     sheet.parts.push_back({part.name, Money::minor(part.apart), Money::minor(part.together)});
     if (i + 1 < sharing.parts.size()) material += Money::minor(part.together);
   }
-  const Money rack =
-      std::max(Money(), material - bought(sheet.build.schedule));
+  const Money rack = std::max(Money(), material - bought(sheet.build.schedule));
   const auto weights = material_alone(game, sheet.jobs.size());
   const std::vector<Money> saved = allocate(rack, weights);
   for (std::size_t i = 0; i < sheet.jobs.size(); ++i) {
@@ -276,11 +275,11 @@ void fill_shares(const shop::Sharing& sharing, Game& game, TogetherSheet& sheet)
 void say_together(TogetherSheet& sheet) {
   const Currency& currency = sheet.job.shop.currency;
   const Money saved = sheet.apart - sheet.together;
-  sheet.statements.push_back(
-      {0, "together",
-       "Cut together, material and labour come to " + print_money(sheet.together, currency) +
-           ", " + print_money(saved, currency) + " less than apart.",
-       "", ""});
+  sheet.statements.push_back({0, "together",
+                              "Cut together, material and labour come to " +
+                                  print_money(sheet.together, currency) + ", " +
+                                  print_money(saved, currency) + " less than apart.",
+                              "", ""});
   const double sooner = sheet.apart_min - sheet.build.run.plan.finish_min;
   sheet.statements.push_back(
       {0, "together",
@@ -291,17 +290,16 @@ void say_together(TogetherSheet& sheet) {
   sheet.statements.push_back(
       {0, "together",
        std::string("Each pays what its coming adds, on average over all orders of coming") +
-           (sheet.exact ? "; nobody pays more than alone."
-                        : ", drawn by lot: right within " +
-                              print_money(Money::minor(std::llround(2 * sheet.standard_error)),
-                                          currency) +
-                              " in 95 of 100."),
+           (sheet.exact
+                ? "; nobody pays more than alone."
+                : ", drawn by lot: right within " +
+                      print_money(Money::minor(std::llround(2 * sheet.standard_error)), currency) +
+                      " in 95 of 100."),
        "", ""});
   if (sheet.mended > 0)
     sheet.statements.push_back(
         {0, "together",
-         std::to_string(sheet.mended) +
-             (sheet.mended == 1 ? " group of jobs" : " groups of jobs") +
+         std::to_string(sheet.mended) + (sheet.mended == 1 ? " group of jobs" : " groups of jobs") +
              " came out dearer in one plan than in two; there the two plans are counted.",
          "", ""});
 }
@@ -322,8 +320,15 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
     pieces.insert(pieces.end(), taken[i].pieces.begin(), taken[i].pieces.end());
     const auto alone = alone_minutes(*jobs[i], taken[i]);
     if (!alone) return alone.mistakes();
-    sheet.jobs.push_back({mark_of(i), jobs[i]->title, jobs[i]->reference, jobs[i]->pieces.size(),
-                          {}, {}, {}, {}, *alone});
+    sheet.jobs.push_back({mark_of(i),
+                          jobs[i]->title,
+                          jobs[i]->reference,
+                          jobs[i]->pieces.size(),
+                          {},
+                          {},
+                          {},
+                          {},
+                          *alone});
     sheet.apart_min += *alone;
   }
   auto schedule = shop::make_schedule(sheet.build.parts, sheet.job.shop, watch.part(0, 0.3));
