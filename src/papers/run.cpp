@@ -22,9 +22,17 @@ std::string short_station(const shop::RunTask& task) {
   return names[static_cast<int>(task.station)];
 }
 
+/// One bar; the first of its texts that fits stands in it.
+struct Bar {
+  double begin_min = 0, start_min = 0, end_min = 0;
+  bool ahead = false;
+  std::vector<std::string> texts;
+};
 struct BarRow {
   std::string label;
-  std::vector<std::pair<const shop::RunTask*, std::string>> bars;  ///< with what stands in each
+  shop::Station station = shop::Station::saw;
+  bool ahead = false;
+  std::vector<Bar> bars;
 };
 
 std::string persons_text(const std::vector<int>& people, int from) {
@@ -78,28 +86,30 @@ struct BarChart {
     }
   }
 
-  void bar(drawing::Sheet& sheet, const shop::RunTask& task, const std::string& text, double left,
-           double scale, double top) const {
+  void bar(drawing::Sheet& sheet, const Bar& one, double left, double scale, double top) const {
     const double y0 = top + 1, y1 = top + row_mm - 1;
-    const double begin = left + task.begin_min * scale, start = left + task.start_min * scale,
-                 end = left + task.end_min * scale;
-    const drawing::Pen pen{Ink::chalk_blue, 0.3, task.ahead ? Dash::dashed : Dash::none};
+    const double begin = left + one.begin_min * scale, start = left + one.start_min * scale,
+                 end = left + one.end_min * scale;
+    const drawing::Pen pen{Ink::chalk_blue, 0.3, one.ahead ? Dash::dashed : Dash::none};
     if (start > begin + 0.2) {
       drawing::Path set_up = drawing::rectangle({begin, y0}, {start, y1}, pen);
       set_up.hatched = true;
       sheet.shapes.push_back(set_up);
     }
     sheet.shapes.push_back(drawing::filled_rectangle({start, y0}, {end, y1},
-                                                     task.ahead ? Ink::paper : Ink::corridor, pen));
+                                                     one.ahead ? Ink::paper : Ink::corridor, pen));
     const double size = std::min(2.6, row_mm - 3.5);
-    if (end - start < 3.5) return;
-    sheet.shapes.push_back(Text{{start + 0.7, (y0 + y1) / 2 + size * 0.35},
-                                drawing::fitted(text, size, end - start - 1),
-                                size,
-                                false,
-                                Anchor::left,
-                                0,
-                                Ink::ink});
+    for (const std::string& text : one.texts) {
+      if (drawing::text_width_mm(text, size) > end - start - 1) continue;
+      sheet.shapes.push_back(Text{{start + 0.6, (y0 + y1) / 2 + size * 0.35},
+                                  text,
+                                  size,
+                                  false,
+                                  Anchor::left,
+                                  0,
+                                  Ink::ink});
+      return;
+    }
   }
 
   void draw(drawing::Sheet& sheet, const std::vector<BarRow>& rows, Vec2 from, Vec2 to) const {
@@ -116,22 +126,30 @@ struct BarChart {
                                   Anchor::left,
                                   0,
                                   Ink::ink});
-      for (const auto& [task, text] : rows[r].bars) bar(sheet, *task, text, left, scale, top);
+      for (const Bar& one : rows[r].bars) bar(sheet, one, left, scale, top);
     }
   }
 };
 
+/// Stretches at one station without a gap are one bar.
 std::vector<BarRow> rows_by_person(const shop::RunPlan& plan) {
   std::vector<BarRow> rows;
   for (int who = 0; who < plan.people; ++who) {
     BarRow row;
     row.label = "Person " + std::to_string(who + 1) + ", " +
                 fixed(100 * plan.busy_min[std::size_t(who)] / plan.finish_min, 0) + " % busy";
-    for (const shop::RunTask& task : plan.tasks)
-      if (std::find(task.people.begin(), task.people.end(), who) != task.people.end())
-        row.bars.emplace_back(
-            &task,
-            short_station(task) + (task.station == shop::Station::saw ? "" : ": " + task.what));
+    const shop::RunTask* last = nullptr;
+    for (const shop::RunTask& task : plan.tasks) {
+      if (std::find(task.people.begin(), task.people.end(), who) == task.people.end()) continue;
+      const bool goes_on = last && last->station == task.station && last->ahead == task.ahead &&
+                           task.start_min - last->end_min < 0.5;
+      if (goes_on)
+        row.bars.back().end_min = task.end_min;
+      else
+        row.bars.push_back(
+            {task.begin_min, task.start_min, task.end_min, task.ahead, {short_station(task)}});
+      last = &task;
+    }
     rows.push_back(std::move(row));
   }
   return rows;
@@ -141,19 +159,21 @@ std::vector<BarRow> rows_by_station(const shop::RunPlan& plan) {
   std::vector<BarRow> rows;
   for (const shop::RunTask& task : plan.tasks) {
     auto row = std::find_if(rows.begin(), rows.end(), [&](const BarRow& one) {
-      return one.bars[0].first->station == task.station && one.bars[0].first->ahead == task.ahead;
+      return one.station == task.station && one.ahead == task.ahead;
     });
     if (row == rows.end()) {
-      rows.push_back({task.station_title, {}});
+      rows.push_back({task.station_title, task.station, task.ahead, {}});
       row = rows.end() - 1;
     }
-    row->bars.emplace_back(&task, persons_text(task.people, 1) + ": " + task.what);
+    const std::string who = persons_text(task.people, 1);
+    row->bars.push_back(
+        {task.begin_min, task.start_min, task.end_min, task.ahead, {who + ": " + task.what, who}});
   }
   std::stable_sort(rows.begin(), rows.end(), [](const BarRow& a, const BarRow& b) {
-    const auto rank = [](const shop::RunTask& task) {
-      return task.ahead ? -1 : static_cast<int>(task.station);
+    const auto rank = [](const BarRow& row) {
+      return row.ahead ? -1 : static_cast<int>(row.station);
     };
-    return rank(*a.bars[0].first) < rank(*b.bars[0].first);
+    return rank(a) < rank(b);
   });
   return rows;
 }
@@ -182,7 +202,8 @@ void crew_table(Flow& flow, const job::BuildSheet& build) {
                     row.finished, row.hung,
                     build.calendar.due.empty() ? ""
                     : row.days_late == 0       ? "in time"
-                                               : std::to_string(row.days_late) + " late"});
+                                               : std::to_string(row.days_late) +
+                                               (row.days_late == 1 ? " day late" : " days late")});
   flow.table(
       {{"people", 0.7, Align::right},
        {"through in", 1, Align::right},

@@ -2,6 +2,7 @@
 // when, and what another person would change.
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -153,6 +154,32 @@ void add_days(const shop::WorkWeek& week, Day start, const RunTask& task,
   }
 }
 
+/// What the same people go on with without a gap is one task.
+std::vector<DayTask> joined_tasks(const std::vector<DayTask>& tasks) {
+  std::vector<DayTask> out;
+  std::map<int, std::size_t> last;  // by person
+  for (const DayTask& task : tasks) {
+    std::size_t before = tasks.size();
+    bool same = true;
+    for (std::size_t i = 0; i < task.people.size(); ++i) {
+      const auto known = last.find(task.people[i]);
+      const std::size_t at = known == last.end() ? tasks.size() : known->second;
+      same = same && (i == 0 || at == before);
+      before = at;
+    }
+    if (same && before < out.size() && out[before].people == task.people &&
+        out[before].day == task.day && out[before].what == task.what &&
+        out[before].to == task.from) {
+      out[before].to = task.to;
+      out[before].pieces += "; " + task.pieces;
+      continue;
+    }
+    for (const int who : task.people) last[who] = out.size();
+    out.push_back(task);
+  }
+  return out;
+}
+
 CalendarSheet calendar_of(const Job& job, const shop::RunPlan& plan, const shop::WorkWeek& week,
                           const std::vector<Need>& needs, std::size_t pieces) {
   const Dates dates = dates_of(job, week, needs, plan.finish_min, pieces);
@@ -175,6 +202,7 @@ CalendarSheet calendar_of(const Job& job, const shop::RunPlan& plan, const shop:
       out.materials.begin(), out.materials.end(),
       [](const MaterialDate& a, const MaterialDate& b) { return a.order_by < b.order_by; });
   for (const RunTask& task : plan.tasks) add_days(week, dates.start, task, out.tasks);
+  out.tasks = joined_tasks(out.tasks);
   return out;
 }
 

@@ -5,8 +5,9 @@
 // proportion to what each takes of material.
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <map>
 #include <set>
+#include <tuple>
 
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -98,6 +99,7 @@ struct Game {
   const std::vector<Taken>& taken;
   shop::Shop shop;  ///< with an empty rack
   Diagnostics found;
+  std::map<std::tuple<Group, std::string, std::uint32_t>, std::int64_t> known;
 
   Parts joined(std::uint32_t coalition, Group group, const std::string& key) const {
     Parts out;
@@ -106,6 +108,11 @@ struct Game {
     return out;
   }
   std::int64_t material(std::uint32_t coalition, Group group, const std::string& key) {
+    const auto [at, unknown] = known.try_emplace({group, key, coalition}, 0);
+    if (unknown) at->second = planned(coalition, group, key);
+    return at->second;
+  }
+  std::int64_t planned(std::uint32_t coalition, Group group, const std::string& key) {
     shop::ScheduleOptions options;
     options.setup_rounds = 0;
     const auto schedule = shop::make_schedule(joined(coalition, group, key), shop, options);
@@ -223,7 +230,10 @@ Job joint_job(const std::vector<const Job*>& jobs) {
 Result<double> alone_minutes(const Job& job, const Taken& taken) {
   shop::ScheduleOptions options;
   options.setup_rounds = 0;
-  auto schedule = shop::make_schedule(taken.parts, job.shop, options);
+  Parts timed;  // what the run asks of a schedule: stops and stations
+  timed.sticks = taken.parts.sticks;
+  timed.operations = taken.parts.operations;
+  auto schedule = shop::make_schedule(timed, job.shop, options);
   if (!schedule) return schedule.mistakes();
   shop::RunRequest request;
   request.parts = &taken.parts;
@@ -336,7 +346,7 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
   sheet.build.schedule = std::move(*schedule);
   if (const auto timed = plan_time(sheet.job, pieces, sheet.build, watch); !timed)
     return timed.mistakes();
-  Game game{taken, without_rack(sheet.job.shop), {}};
+  Game game{taken, without_rack(sheet.job.shop), {}, {}};
   const auto sharing =
       shop::share_costs(static_cast<int>(jobs.size()), costs_of(game), watch.part(0.4, 0.9));
   if (!sharing) return sharing.mistakes();
