@@ -52,7 +52,7 @@ struct BarChart {
   double finish_min = 0, day_min = 0;
   std::vector<std::string> days;  ///< in order, as the axis names them
   double row_mm = 9;
-  double label_mm = 46;
+  double label_mm = 62;
 
   double height(std::size_t rows) const { return double(rows) * row_mm + 11; }
 
@@ -216,7 +216,8 @@ void crew_table(Flow& flow, const job::BuildSheet& build) {
 
 void calendar_pages(Flow& flow, const job::BuildSheet& build) {
   const job::CalendarSheet& calendar = build.calendar;
-  flow.new_page();
+  flow.keep_together(50);
+  flow.heading("On which days?");
   for (const auto& statement : build.statements)
     if (statement.topic == "calendar") flow.paragraph(statement.sentence, 3.4);
   flow.keep_together(30);
