@@ -351,10 +351,10 @@ Result<RunPlan> plan_run(const RunRequest& request) {
     const Made made = make_order(request, work, in_lot);
     std::size_t steps = 0;
     for (const LineLot& lot : made.order.lots) steps += lot.steps.size();
-    if (any && steps > 250) break;
+    if (any && steps > 800) break;
     LineOptions options;
     options.max_nodes =
-        std::max<std::int64_t>(200, request.max_nodes / std::int64_t(1 + steps / 50));
+        std::max<std::int64_t>(200, request.max_nodes / std::int64_t(1 + steps / 200));
     options.watch = request.watch;
     const auto line = solve_line(made.order, options);
     if (!line) return line.mistakes();
