@@ -162,6 +162,24 @@ Table carton_table(const job::Job& job, const job::Pack& pack) {
   return {"cartons", csv_of(rows)};
 }
 
+Table run_table(const job::Pack& pack) {
+  std::vector<Cells> rows{{"day", "from", "to", "people", "what", "pieces"}};
+  for (const auto& task : pack.build.calendar.tasks) {
+    std::string people;
+    for (const int who : task.people) people += (people.empty() ? "" : "+") + std::to_string(who);
+    rows.push_back({task.day, task.from, task.to, people, task.what, task.pieces});
+  }
+  return {"run", csv_of(rows)};
+}
+
+Table order_table(const job::Pack& pack) {
+  std::vector<Cells> rows{{"group", "name", "lead_days", "needed", "order_by", "late"}};
+  for (const auto& one : pack.build.calendar.materials)
+    rows.push_back({one.group, one.name, std::to_string(one.lead_days), one.needed, one.order_by,
+                    one.late ? "yes" : "no"});
+  return {"order-by", csv_of(rows)};
+}
+
 }  // namespace
 
 std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack) {
@@ -171,7 +189,8 @@ std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack) {
             carton_table(job, pack)};
   return {cut_table(pack),        parts_table(pack),        purchase_table(job, pack),
           quote_table(job, pack), costing_table(job, pack), fixing_table(pack),
-          decay_table(pack),      label_table(pack),        load_table(pack)};
+          decay_table(pack),      label_table(pack),        load_table(pack),
+          run_table(pack),        order_table(pack)};
 }
 
 }  // namespace roomwright::papers

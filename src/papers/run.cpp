@@ -22,9 +22,17 @@ std::string short_station(const shop::RunTask& task) {
   return names[static_cast<int>(task.station)];
 }
 
+/// One bar; the first of its texts that fits stands in it.
+struct Bar {
+  double begin_min = 0, start_min = 0, end_min = 0;
+  bool ahead = false;
+  std::vector<std::string> texts;
+};
 struct BarRow {
   std::string label;
-  std::vector<std::pair<const shop::RunTask*, std::string>> bars;  ///< with what stands in each
+  shop::Station station = shop::Station::saw;
+  bool ahead = false;
+  std::vector<Bar> bars;
 };
 
 std::string persons_text(const std::vector<int>& people, int from) {
@@ -44,7 +52,7 @@ struct BarChart {
   double finish_min = 0, day_min = 0;
   std::vector<std::string> days;  ///< in order, as the axis names them
   double row_mm = 9;
-  double label_mm = 46;
+  double label_mm = 62;
 
   double height(std::size_t rows) const { return double(rows) * row_mm + 11; }
 
@@ -78,29 +86,30 @@ struct BarChart {
     }
   }
 
-  void bar(drawing::Sheet& sheet, const shop::RunTask& task, const std::string& text, double left,
-           double scale, double top) const {
+  void bar(drawing::Sheet& sheet, const Bar& one, double left, double scale, double top) const {
     const double y0 = top + 1, y1 = top + row_mm - 1;
-    const double begin = left + task.begin_min * scale, start = left + task.start_min * scale,
-                 end = left + task.end_min * scale;
-    const drawing::Pen pen{Ink::chalk_blue, 0.3, task.ahead ? Dash::dashed : Dash::none};
+    const double begin = left + one.begin_min * scale, start = left + one.start_min * scale,
+                 end = left + one.end_min * scale;
+    const drawing::Pen pen{Ink::chalk_blue, 0.3, one.ahead ? Dash::dashed : Dash::none};
     if (start > begin + 0.2) {
       drawing::Path set_up = drawing::rectangle({begin, y0}, {start, y1}, pen);
       set_up.hatched = true;
       sheet.shapes.push_back(set_up);
     }
-    sheet.shapes.push_back(
-        drawing::filled_rectangle({start, y0}, {end, y1}, task.ahead ? Ink::paper : Ink::corridor,
-                                  pen));
+    sheet.shapes.push_back(drawing::filled_rectangle({start, y0}, {end, y1},
+                                                     one.ahead ? Ink::paper : Ink::corridor, pen));
     const double size = std::min(2.6, row_mm - 3.5);
-    if (end - start < 3.5) return;
-    sheet.shapes.push_back(Text{{start + 0.7, (y0 + y1) / 2 + size * 0.35},
-                                drawing::fitted(text, size, end - start - 1),
-                                size,
-                                false,
-                                Anchor::left,
-                                0,
-                                Ink::ink});
+    for (const std::string& text : one.texts) {
+      if (drawing::text_width_mm(text, size) > end - start - 1) continue;
+      sheet.shapes.push_back(Text{{start + 0.6, (y0 + y1) / 2 + size * 0.35},
+                                  text,
+                                  size,
+                                  false,
+                                  Anchor::left,
+                                  0,
+                                  Ink::ink});
+      return;
+    }
   }
 
   void draw(drawing::Sheet& sheet, const std::vector<BarRow>& rows, Vec2 from, Vec2 to) const {
@@ -109,8 +118,7 @@ struct BarChart {
     const double left = from.x + label_mm, scale = (to.x - left) / finish_min;
     for (std::size_t r = 0; r < rows.size(); ++r) {
       const double top = from.y + double(r) * row_mm;
-      sheet.shapes.push_back(
-          Line{{from.x, top}, {to.x, top}, {Ink::corridor, 0.15, Dash::none}});
+      sheet.shapes.push_back(Line{{from.x, top}, {to.x, top}, {Ink::corridor, 0.15, Dash::none}});
       sheet.shapes.push_back(Text{{from.x, top + row_mm / 2 + 1},
                                   drawing::fitted(rows[r].label, 2.8, label_mm - 2, true),
                                   2.8,
@@ -118,22 +126,30 @@ struct BarChart {
                                   Anchor::left,
                                   0,
                                   Ink::ink});
-      for (const auto& [task, text] : rows[r].bars) bar(sheet, *task, text, left, scale, top);
+      for (const Bar& one : rows[r].bars) bar(sheet, one, left, scale, top);
     }
   }
 };
 
+/// Stretches at one station without a gap are one bar.
 std::vector<BarRow> rows_by_person(const shop::RunPlan& plan) {
   std::vector<BarRow> rows;
   for (int who = 0; who < plan.people; ++who) {
     BarRow row;
     row.label = "Person " + std::to_string(who + 1) + ", " +
                 fixed(100 * plan.busy_min[std::size_t(who)] / plan.finish_min, 0) + " % busy";
-    for (const shop::RunTask& task : plan.tasks)
-      if (std::find(task.people.begin(), task.people.end(), who) != task.people.end())
-        row.bars.emplace_back(&task, short_station(task) + (task.station == shop::Station::saw
-                                                                ? ""
-                                                                : ": " + task.what));
+    const shop::RunTask* last = nullptr;
+    for (const shop::RunTask& task : plan.tasks) {
+      if (std::find(task.people.begin(), task.people.end(), who) == task.people.end()) continue;
+      const bool goes_on = last && last->station == task.station && last->ahead == task.ahead &&
+                           task.start_min - last->end_min < 0.5;
+      if (goes_on)
+        row.bars.back().end_min = task.end_min;
+      else
+        row.bars.push_back(
+            {task.begin_min, task.start_min, task.end_min, task.ahead, {short_station(task)}});
+      last = &task;
+    }
     rows.push_back(std::move(row));
   }
   return rows;
@@ -143,19 +159,21 @@ std::vector<BarRow> rows_by_station(const shop::RunPlan& plan) {
   std::vector<BarRow> rows;
   for (const shop::RunTask& task : plan.tasks) {
     auto row = std::find_if(rows.begin(), rows.end(), [&](const BarRow& one) {
-      return one.bars[0].first->station == task.station && one.bars[0].first->ahead == task.ahead;
+      return one.station == task.station && one.ahead == task.ahead;
     });
     if (row == rows.end()) {
-      rows.push_back({task.station_title, {}});
+      rows.push_back({task.station_title, task.station, task.ahead, {}});
       row = rows.end() - 1;
     }
-    row->bars.emplace_back(&task, persons_text(task.people, 1) + ": " + task.what);
+    const std::string who = persons_text(task.people, 1);
+    row->bars.push_back(
+        {task.begin_min, task.start_min, task.end_min, task.ahead, {who + ": " + task.what, who}});
   }
   std::stable_sort(rows.begin(), rows.end(), [](const BarRow& a, const BarRow& b) {
-    const auto rank = [](const shop::RunTask& task) {
-      return task.ahead ? -1 : static_cast<int>(task.station);
+    const auto rank = [](const BarRow& row) {
+      return row.ahead ? -1 : static_cast<int>(row.station);
     };
-    return rank(*a.bars[0].first) < rank(*b.bars[0].first);
+    return rank(a) < rank(b);
   });
   return rows;
 }
@@ -184,20 +202,22 @@ void crew_table(Flow& flow, const job::BuildSheet& build) {
                     row.finished, row.hung,
                     build.calendar.due.empty() ? ""
                     : row.days_late == 0       ? "in time"
-                                               : std::to_string(row.days_late) + " late"});
-  flow.table({{"people", 0.7, Align::right},
-              {"through in", 1, Align::right},
-              {"least for these lots", 1.4, Align::right},
-              {"done in the shop", 1.3, Align::right},
-              {"hung", 1.2, Align::right},
-              {build.calendar.due.empty() ? "" : "promised " + build.calendar.due, 1.5,
-               Align::right}},
-             rows, 2.8);
+                                               : std::to_string(row.days_late) +
+                                               (row.days_late == 1 ? " day late" : " days late")});
+  flow.table(
+      {{"people", 0.7, Align::right},
+       {"through in", 1, Align::right},
+       {"least for these lots", 1.4, Align::right},
+       {"done in the shop", 1.3, Align::right},
+       {"hung", 1.2, Align::right},
+       {build.calendar.due.empty() ? "" : "promised " + build.calendar.due, 1.5, Align::right}},
+      rows, 2.8);
 }
 
 void calendar_pages(Flow& flow, const job::BuildSheet& build) {
   const job::CalendarSheet& calendar = build.calendar;
-  flow.new_page();
+  flow.keep_together(50);
+  flow.heading("On which days?");
   for (const auto& statement : build.statements)
     if (statement.topic == "calendar") flow.paragraph(statement.sentence, 3.4);
   flow.keep_together(30);
@@ -232,8 +252,7 @@ void calendar_pages(Flow& flow, const job::BuildSheet& build) {
   for (const job::DayTask& task : tasks) {
     if (task.day != day) flush();
     day = task.day;
-    rows.push_back(
-        {task.from, task.to, persons_text(task.people, 0), task.what, task.pieces, ""});
+    rows.push_back({task.from, task.to, persons_text(task.people, 0), task.what, task.pieces, ""});
   }
   flush();
 }
@@ -255,7 +274,8 @@ Paper run_of(const job::Job& job, const job::BuildSheet& build) {
     chart.draw(sheet, people, from, to);
   });
   flow.paragraph(
-      "Hatched: setting up. Dashed: cut to size ahead of the frames. Hours of work, without pauses.",
+      "Hatched: setting up. Dashed: cut to size ahead of the frames. Hours of work, without "
+      "pauses.",
       2.5, Ink::graphite);
   BarChart low = chart;
   low.row_mm = 7;
@@ -287,8 +307,8 @@ namespace {
 
 Paper shares_paper(const job::TogetherSheet& sheet) {
   const auto money = [&](Money amount) { return print_money(amount, sheet.job.shop.currency); };
-  Flow flow(sheet.job, {"Shares of the run, for the shop alone", units_name(sheet.job), "", false,
-                        false});
+  Flow flow(sheet.job,
+            {"Shares of the run, for the shop alone", units_name(sheet.job), "", false, false});
   for (const auto& statement : sheet.statements)
     if (statement.topic == "together") {
       if (&statement == &sheet.statements.front())
@@ -326,10 +346,10 @@ Paper shares_paper(const job::TogetherSheet& sheet) {
   flow.heading("Where does the saving come from?");
   rows.clear();
   for (const auto& part : sheet.parts)
-    rows.push_back({part.name, money(part.apart), money(part.together),
-                    money(part.apart - part.together)});
-  rows.push_back({"all", money(sheet.apart), money(sheet.together),
-                  money(sheet.apart - sheet.together)});
+    rows.push_back(
+        {part.name, money(part.apart), money(part.together), money(part.apart - part.together)});
+  rows.push_back(
+      {"all", money(sheet.apart), money(sheet.together), money(sheet.apart - sheet.together)});
   flow.table({{"what", 3, Align::left},
               {"apart", 1.2, Align::right},
               {"together", 1.2, Align::right},

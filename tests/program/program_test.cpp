@@ -456,6 +456,63 @@ TEST_F(Program, places_answers_in_text_and_json) {
   EXPECT_LE(report["best"][0]["unevenness_db"], report["today"]["unevenness_db"]);
 }
 
+TEST_F(Program, together_says_who_pays_what_and_writes_its_papers) {
+  const std::string first = root + "/examples/control_room.toml",
+                    second = root + "/examples/drum_room.toml";
+  const std::string out = (folder_ / "together").string();
+  const Ran text = run("together " + first + " " + second + " --out " + out);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("Who pays what"), std::string::npos);
+  for (const char* name : {"01-shares.pdf", "02-cut-sheet.pdf", "03-cloth-and-boards.pdf",
+                           "04-stations.pdf", "05-run.pdf", "together.json"})
+    EXPECT_TRUE(fs::exists(fs::path(out) / name)) << name;
+  const Json sheet = Json::parse(run("together --json " + first + " " + second).out);
+  EXPECT_EQ(sheet["jobs"].size(), 2u);
+  EXPECT_TRUE(sheet["exact"]);
+  const auto cents = [](const Json& money) {
+    return std::llround(std::stod(money.get<std::string>()) * 100);
+  };
+  EXPECT_EQ(cents(sheet["jobs"][0]["share"]) + cents(sheet["jobs"][1]["share"]),
+            cents(sheet["together"]));
+  EXPECT_LT(cents(sheet["together"]), cents(sheet["apart"]));
+  EXPECT_EQ(run("together " + first).code, 2) << "one job is no run of several";
+  const Ran other = run("together " + first + " " + root + "/examples/tracking_room.toml");
+  EXPECT_EQ(other.code, 2);
+  EXPECT_NE(other.err.find("names another shop file"), std::string::npos) << other.err;
+}
+
+TEST_F(Program, times_learn_from_the_log_and_write_only_when_asked) {
+  const fs::path shop = folder_ / "shop.toml", log = folder_ / "shop.times.csv";
+  fs::copy_file(root + "/examples/shop_metric.toml", shop, fs::copy_options::overwrite_existing);
+  std::ofstream(log) << "date,person,station,work,minutes\n"
+                        "2026-11-16,a,saw,cut 50,44\n2026-11-17,a,saw,cut 40,34\n"
+                        "2026-11-18,b,saw,cut 64,56\n2026-11-19,a,saw,cut 30,26.5\n"
+                        "2026-11-19,a,face_cloth,face_staple_metre 10,90\n";
+  const std::string before = slurp(shop);
+  const Ran told = run("times " + shop.string());
+  EXPECT_EQ(told.code, 0) << told.err;
+  EXPECT_NE(told.out.find("each.cut"), std::string::npos) << told.out;
+  EXPECT_EQ(slurp(shop), before) << "nothing is written without --write";
+  const Json report = Json::parse(run("times --json " + shop.string()).out);
+  ASSERT_EQ(report["estimates"].size(), 2u);
+  EXPECT_TRUE(report["estimates"][0]["moves"]);
+  EXPECT_FALSE(report["estimates"][1]["moves"]) << "one day alone";
+  EXPECT_EQ(run("times --write " + shop.string()).code, 0);
+  const std::string after = slurp(shop);
+  EXPECT_NE(after.find("\ncut = 0.8"), std::string::npos) << after;
+  // Every line that was there is there still.
+  std::istringstream old(before);
+  for (std::string line; std::getline(old, line);)
+    EXPECT_NE(after.find(line), std::string::npos) << line;
+  std::ofstream(log) << "date,person,station,work,minutes\n2026-11-31,a,saw,cut 5,3\n"
+                        "2026-11-30,a,lathe,cut 5,3\n";
+  const Ran wrong = run("times " + shop.string());
+  EXPECT_EQ(wrong.code, 2);
+  EXPECT_NE(wrong.err.find("line 2: date"), std::string::npos) << wrong.err;
+  EXPECT_NE(wrong.err.find("line 3: station"), std::string::npos) << wrong.err;
+  EXPECT_EQ(run("times " + shop.string() + " --log /nowhere/log.csv").code, 2);
+}
+
 TEST_F(Program, kept_solutions_change_no_byte_and_broken_ones_are_solved_again) {
   const std::string job = root + "/examples/drum_room.toml", kept = (folder_ / "kept").string();
   setenv("ROOMWRIGHT_KEPT", "", 1);

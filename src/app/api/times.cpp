@@ -65,8 +65,8 @@ void set_line(std::vector<std::string>& lines, const std::string& table, const s
   while (head < lines.size() && !opens(lines[head], table)) ++head;
   if (head == lines.size()) {
     while (!lines.empty() && bare(lines.back()).empty()) lines.pop_back();
-    for (const std::string& line : {std::string(), "[" + table + "]", key + " = " + value,
-                                    std::string()})
+    for (const std::string& line :
+         {std::string(), "[" + table + "]", key + " = " + value, std::string()})
       lines.push_back(line);
     return;
   }
@@ -76,8 +76,8 @@ void set_line(std::vector<std::string>& lines, const std::string& table, const s
     const auto equals = line.find('=');
     if (equals == std::string::npos || bare(line.substr(0, equals)) != key) continue;
     const auto comment = line.find('#');
-    lines[i] = key + " = " + value +
-               (comment == std::string::npos ? "" : " " + line.substr(comment));
+    lines[i] =
+        key + " = " + value + (comment == std::string::npos ? "" : " " + line.substr(comment));
     return;
   }
   lines.insert(lines.begin() + static_cast<std::ptrdiff_t>(head) + 1, key + " = " + value);
@@ -115,14 +115,17 @@ Result<std::string> with_times(const std::string& shop_text,
     if (!one.moves) continue;
     const auto [table, key] = place_of(one.key);
     set_line(lines, "times." + table, key, shortest(one.proposal_min));
-    by_hand += (by_hand.empty() ? "" : ", ") + table + "." + key + " = " +
-               shortest(one.proposal_min);
+    by_hand +=
+        (by_hand.empty() ? "" : ", ") + table + "." + key + " = " + shortest(one.proposal_min);
   }
   if (by_hand.empty()) return shop_text;
   const std::string text = joined_lines(lines);
   if (holds_all(text, estimates)) return text;
-  return Complaint{"times", "cannot be set line by line in this file", {},
-                   "write them under [times] yourself: " + by_hand, 0};
+  return Complaint{"times",
+                   "cannot be set line by line in this file",
+                   {},
+                   "write them under [times] yourself: " + by_hand,
+                   0};
 }
 
 Result<Done> write_times(TimesReport& report) {

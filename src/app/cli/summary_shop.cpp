@@ -46,8 +46,8 @@ std::string together_summary(const job::TogetherSheet& sheet, const Style& style
   out += table(rows, style) + "\n" + style.strong("Where the saving comes from") + "\n";
   rows = {{"what", "apart", "together", "saved"}};
   for (const auto& part : sheet.parts)
-    rows.push_back({part.name, money(part.apart), money(part.together),
-                    money(part.apart - part.together)});
+    rows.push_back(
+        {part.name, money(part.apart), money(part.together), money(part.apart - part.together)});
   return out + table(rows, style) + run_tables(sheet.build, style);
 }
 
@@ -62,8 +62,7 @@ std::string times_summary(const TimesReport& report, const Style& style) {
   for (const auto& one : report.estimates) {
     moving += one.moves ? 1 : 0;
     rows.push_back({one.key, fixed(one.standard_min, 2), fixed(one.estimate_min, 2),
-                    fixed(one.low_min, 2) + "–" + fixed(one.high_min, 2),
-                    std::to_string(one.days),
+                    fixed(one.low_min, 2) + "–" + fixed(one.high_min, 2), std::to_string(one.days),
                     one.moves ? "move to " + shortest(one.proposal_min) : "stays"});
   }
   out += "\n" + table(rows, style);

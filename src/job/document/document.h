@@ -182,9 +182,6 @@ struct Job {
   const design::ProductSpec* product(std::string_view key) const;
 };
 
-/// Reads a shop file alone. Errors: every mistake, with line and key.
-Result<shop::Shop> read_shop_file(std::string_view text);
-
 /// Reads a job from the text of a TOML or JSON document (told apart by their first sign) and the
 /// text of its shop file.
 /// Errors: every mistake of both, with line, key, what was got and what would be right; those of

@@ -2,6 +2,7 @@
 // when, and what another person would change.
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -119,8 +120,8 @@ Dates dates_of(const Job& job, const shop::WorkWeek& week, const std::vector<Nee
   }
   dates.finish = shop::moment_of(week, dates.start, finish_min, true).day;
   dates.hang = shop::worked_after(week, dates.finish, 1);
-  const double site = job.shop.terms.site_minutes_set_up +
-                      job.shop.terms.site_minutes_per_piece * double(pieces);
+  const double site =
+      job.shop.terms.site_minutes_set_up + job.shop.terms.site_minutes_per_piece * double(pieces);
   const int days = std::max(1, static_cast<int>(std::ceil(site / week.minutes_a_day - 1e-9)));
   dates.hung = shop::worked_after(week, dates.hang, days - 1);
   return dates;
@@ -128,9 +129,9 @@ Dates dates_of(const Job& job, const shop::WorkWeek& week, const std::vector<Nee
 
 int days_late(const Job& job, const shop::WorkWeek& week, Day hung) {
   const auto due = shop::read_day(job.due);
-  return due && hung > *due ? shop::worked_between(week, *due + std::chrono::days(1),
-                                                   hung + std::chrono::days(1))
-                            : 0;
+  return due && hung > *due
+             ? shop::worked_between(week, *due + std::chrono::days(1), hung + std::chrono::days(1))
+             : 0;
 }
 
 /// A task over the end of a day stands on both.
@@ -138,21 +139,45 @@ void add_days(const shop::WorkWeek& week, Day start, const RunTask& task,
               std::vector<DayTask>& out) {
   std::vector<int> people;
   for (const int who : task.people) people.push_back(who + 1);
-  double from = task.begin_min;
-  while (from < task.end_min - 0.25 || from == task.begin_min) {
-    const double day_end =
-        (std::floor(from / week.minutes_a_day) + 1) * week.minutes_a_day;
-    const double to = std::min(task.end_min, day_end);
-    const shop::Moment begins = shop::moment_of(week, start, from);
-    const shop::Moment ends = shop::moment_of(week, start, to, true);
-    const std::string what =
-        task.station_title + (from > task.begin_min ? ", continued" : "");
+  // Whole minutes first, so that nobody's end falls behind his next begin.
+  const auto begin = std::llround(task.begin_min), end = std::llround(task.end_min);
+  const std::int64_t day = week.minutes_a_day;
+  for (std::int64_t from = begin; from < end || from == begin;) {
+    const std::int64_t to = std::min<std::int64_t>(end, (from / day + 1) * day);
+    const shop::Moment begins = shop::moment_of(week, start, double(from));
+    const shop::Moment ends = shop::moment_of(week, start, double(to), to > from);
     out.push_back({shop::print_day(begins.day), shop::print_clock(begins.minute),
-                   shop::print_clock(std::max(begins.minute, ends.minute)), people, what,
-                   task.what});
-    if (to >= task.end_min) break;
+                   shop::print_clock(ends.minute), people,
+                   task.station_title + (from > begin ? ", continued" : ""), task.what});
+    if (to == end) break;
     from = to;
   }
+}
+
+/// What the same people go on with without a gap is one task.
+std::vector<DayTask> joined_tasks(const std::vector<DayTask>& tasks) {
+  std::vector<DayTask> out;
+  std::map<int, std::size_t> last;  // by person
+  for (const DayTask& task : tasks) {
+    std::size_t before = tasks.size();
+    bool same = true;
+    for (std::size_t i = 0; i < task.people.size(); ++i) {
+      const auto known = last.find(task.people[i]);
+      const std::size_t at = known == last.end() ? tasks.size() : known->second;
+      same = same && (i == 0 || at == before);
+      before = at;
+    }
+    if (same && before < out.size() && out[before].people == task.people &&
+        out[before].day == task.day && out[before].what == task.what &&
+        out[before].to == task.from) {
+      out[before].to = task.to;
+      out[before].pieces += "; " + task.pieces;
+      continue;
+    }
+    for (const int who : task.people) last[who] = out.size();
+    out.push_back(task);
+  }
+  return out;
 }
 
 CalendarSheet calendar_of(const Job& job, const shop::RunPlan& plan, const shop::WorkWeek& week,
@@ -167,8 +192,8 @@ CalendarSheet calendar_of(const Job& job, const shop::RunPlan& plan, const shop:
   out.days_late = days_late(job, week, dates.hung);
   if (dates.held_up_by) out.held_up_by = dates.held_up_by->name;
   for (const Need& need : needs) {
-    const Day needed = shop::worked_after(week, dates.start,
-                                          static_cast<int>(need.minute / week.minutes_a_day));
+    const Day needed =
+        shop::worked_after(week, dates.start, static_cast<int>(need.minute / week.minutes_a_day));
     const Day order_by = needed - std::chrono::days(need.lead_days);
     out.materials.push_back({need.group, need.name, need.lead_days, shop::print_day(needed),
                              shop::print_day(order_by), order_by < *shop::read_day(job.date)});
@@ -177,6 +202,7 @@ CalendarSheet calendar_of(const Job& job, const shop::RunPlan& plan, const shop:
       out.materials.begin(), out.materials.end(),
       [](const MaterialDate& a, const MaterialDate& b) { return a.order_by < b.order_by; });
   for (const RunTask& task : plan.tasks) add_days(week, dates.start, task, out.tasks);
+  out.tasks = joined_tasks(out.tasks);
   return out;
 }
 
@@ -201,21 +227,20 @@ void say_run(const BuildSheet& sheet, std::vector<Statement>& out) {
 
 void say_dates(const CalendarSheet& calendar, std::vector<Statement>& out) {
   const bool one_day = calendar.start == calendar.finish;
-  std::string text = "In the shop " +
-                     (one_day ? "on " + weekday(calendar.start)
-                              : "from " + weekday(calendar.start) + " to " +
-                                    weekday(calendar.finish)) +
-                     "; it can hang from " + weekday(calendar.hang);
+  std::string text =
+      "In the shop " +
+      (one_day ? "on " + weekday(calendar.start)
+               : "from " + weekday(calendar.start) + " to " + weekday(calendar.finish)) +
+      "; it can hang from " + weekday(calendar.hang);
   if (calendar.hung != calendar.hang) text += " and is done on " + weekday(calendar.hung);
-  if (!calendar.held_up_by.empty())
-    text += "; " + calendar.held_up_by + " must be waited for";
+  if (!calendar.held_up_by.empty()) text += "; " + calendar.held_up_by + " must be waited for";
   out.push_back({0, "calendar", text + ".", "", ""});
   for (const MaterialDate& one : calendar.materials)
     if (one.late)
       out.push_back({70, "calendar",
                      one.name + " is needed on " + weekday(one.needed) + " and takes " +
-                         std::to_string(one.lead_days) +
-                         " days: it should have been ordered by " + weekday(one.order_by) + ".",
+                         std::to_string(one.lead_days) + " days: it should have been ordered by " +
+                         weekday(one.order_by) + ".",
                      "the start that the job states", "start later, or find it sooner"});
 }
 
@@ -237,9 +262,10 @@ void say_late(const CalendarSheet& calendar, const std::vector<CrewRow>& crew, i
     if (row.days_late == 0) break;
   }
   if (help.empty())
-    help = calendar.held_up_by.empty()
-               ? "more people would not help; longer days, an earlier start or a later promise would"
-               : "more people would not help while " + calendar.held_up_by + " is waited for";
+    help =
+        calendar.held_up_by.empty()
+            ? "more people would not help; longer days, an earlier start or a later promise would"
+            : "more people would not help while " + calendar.held_up_by + " is waited for";
   out.push_back({80, "calendar",
                  "It hangs on " + weekday(calendar.hung) + ", " +
                      std::to_string(calendar.days_late) +

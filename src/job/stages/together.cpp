@@ -1,12 +1,13 @@
 // Several jobs in one run: parts of all, each by its job's mark, through one schedule; and who pays
 // what. Material is shared by what each coalition of jobs would have to buy, key by key, with an
 // empty rack (the rack belongs to all); labour by the minutes that each coalition would take, one
-// set-up a station and one setting of the stop a length. What the rack saves is shared in proportion
-// to what each takes of material.
+// set-up a station and one setting of the stop a length. What the rack saves is shared in
+// proportion to what each takes of material.
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <map>
 #include <set>
+#include <tuple>
 
 #include "job/stages/pieces.h"
 #include "job/stages/stages.h"
@@ -67,7 +68,8 @@ shop::Shop without_rack(shop::Shop shop) {
 enum class Group { timber, cloth, boards, sheets, hardware };
 
 template <class T, class Key>
-void take_parts(const std::vector<T>& from, Key key, const std::string& wanted, std::vector<T>& to) {
+void take_parts(const std::vector<T>& from, Key key, const std::string& wanted,
+                std::vector<T>& to) {
   for (const T& one : from)
     if (one.*key == wanted) to.push_back(one);
 }
@@ -97,6 +99,7 @@ struct Game {
   const std::vector<Taken>& taken;
   shop::Shop shop;  ///< with an empty rack
   Diagnostics found;
+  std::map<std::tuple<Group, std::string, std::uint32_t>, std::int64_t> known;
 
   Parts joined(std::uint32_t coalition, Group group, const std::string& key) const {
     Parts out;
@@ -105,8 +108,14 @@ struct Game {
     return out;
   }
   std::int64_t material(std::uint32_t coalition, Group group, const std::string& key) {
+    const auto [at, unknown] = known.try_emplace({group, key, coalition}, 0);
+    if (unknown) at->second = planned(coalition, group, key);
+    return at->second;
+  }
+  std::int64_t planned(std::uint32_t coalition, Group group, const std::string& key) {
     shop::ScheduleOptions options;
     options.setup_rounds = 0;
+    options.layout_nodes = 4'000'000;  // there may be hundreds of coalitions
     const auto schedule = shop::make_schedule(joined(coalition, group, key), shop, options);
     if (schedule) return bought(*schedule).minor_units();
     if (found.empty()) found.add_all(schedule.mistakes());
@@ -165,8 +174,7 @@ std::vector<shop::SharedCost> costs_of(Game& game) {
     shop::SharedCost cost;
     cost.name = one.name;
     for (std::size_t i = 0; i < game.taken.size(); ++i)
-      if (takes_any(parts_of_key(game.taken[i].parts, one.group, one.key)))
-        cost.players |= 1u << i;
+      if (takes_any(parts_of_key(game.taken[i].parts, one.group, one.key))) cost.players |= 1u << i;
     if (cost.players == 0) continue;
     cost.cost = [&game, one](std::uint32_t coalition) {
       return game.material(coalition, one.group, one.key);
@@ -223,7 +231,10 @@ Job joint_job(const std::vector<const Job*>& jobs) {
 Result<double> alone_minutes(const Job& job, const Taken& taken) {
   shop::ScheduleOptions options;
   options.setup_rounds = 0;
-  auto schedule = shop::make_schedule(taken.parts, job.shop, options);
+  Parts timed;  // what the run asks of a schedule: stops and stations
+  timed.sticks = taken.parts.sticks;
+  timed.operations = taken.parts.operations;
+  auto schedule = shop::make_schedule(timed, job.shop, options);
   if (!schedule) return schedule.mistakes();
   shop::RunRequest request;
   request.parts = &taken.parts;
@@ -260,8 +271,7 @@ void fill_shares(const shop::Sharing& sharing, Game& game, TogetherSheet& sheet)
     sheet.parts.push_back({part.name, Money::minor(part.apart), Money::minor(part.together)});
     if (i + 1 < sharing.parts.size()) material += Money::minor(part.together);
   }
-  const Money rack =
-      std::max(Money(), material - bought(sheet.build.schedule));
+  const Money rack = std::max(Money(), material - bought(sheet.build.schedule));
   const auto weights = material_alone(game, sheet.jobs.size());
   const std::vector<Money> saved = allocate(rack, weights);
   for (std::size_t i = 0; i < sheet.jobs.size(); ++i) {
@@ -276,11 +286,11 @@ void fill_shares(const shop::Sharing& sharing, Game& game, TogetherSheet& sheet)
 void say_together(TogetherSheet& sheet) {
   const Currency& currency = sheet.job.shop.currency;
   const Money saved = sheet.apart - sheet.together;
-  sheet.statements.push_back(
-      {0, "together",
-       "Cut together, material and labour come to " + print_money(sheet.together, currency) +
-           ", " + print_money(saved, currency) + " less than apart.",
-       "", ""});
+  sheet.statements.push_back({0, "together",
+                              "Cut together, material and labour come to " +
+                                  print_money(sheet.together, currency) + ", " +
+                                  print_money(saved, currency) + " less than apart.",
+                              "", ""});
   const double sooner = sheet.apart_min - sheet.build.run.plan.finish_min;
   sheet.statements.push_back(
       {0, "together",
@@ -291,17 +301,16 @@ void say_together(TogetherSheet& sheet) {
   sheet.statements.push_back(
       {0, "together",
        std::string("Each pays what its coming adds, on average over all orders of coming") +
-           (sheet.exact ? "; nobody pays more than alone."
-                        : ", drawn by lot: right within " +
-                              print_money(Money::minor(std::llround(2 * sheet.standard_error)),
-                                          currency) +
-                              " in 95 of 100."),
+           (sheet.exact
+                ? "; nobody pays more than alone."
+                : ", drawn by lot: right within " +
+                      print_money(Money::minor(std::llround(2 * sheet.standard_error)), currency) +
+                      " in 95 of 100."),
        "", ""});
   if (sheet.mended > 0)
     sheet.statements.push_back(
         {0, "together",
-         std::to_string(sheet.mended) +
-             (sheet.mended == 1 ? " group of jobs" : " groups of jobs") +
+         std::to_string(sheet.mended) + (sheet.mended == 1 ? " group of jobs" : " groups of jobs") +
              " came out dearer in one plan than in two; there the two plans are counted.",
          "", ""});
 }
@@ -322,8 +331,15 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
     pieces.insert(pieces.end(), taken[i].pieces.begin(), taken[i].pieces.end());
     const auto alone = alone_minutes(*jobs[i], taken[i]);
     if (!alone) return alone.mistakes();
-    sheet.jobs.push_back({mark_of(i), jobs[i]->title, jobs[i]->reference, jobs[i]->pieces.size(),
-                          {}, {}, {}, {}, *alone});
+    sheet.jobs.push_back({mark_of(i),
+                          jobs[i]->title,
+                          jobs[i]->reference,
+                          jobs[i]->pieces.size(),
+                          {},
+                          {},
+                          {},
+                          {},
+                          *alone});
     sheet.apart_min += *alone;
   }
   auto schedule = shop::make_schedule(sheet.build.parts, sheet.job.shop, watch.part(0, 0.3));
@@ -331,7 +347,7 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
   sheet.build.schedule = std::move(*schedule);
   if (const auto timed = plan_time(sheet.job, pieces, sheet.build, watch); !timed)
     return timed.mistakes();
-  Game game{taken, without_rack(sheet.job.shop), {}};
+  Game game{taken, without_rack(sheet.job.shop), {}, {}};
   const auto sharing =
       shop::share_costs(static_cast<int>(jobs.size()), costs_of(game), watch.part(0.4, 0.9));
   if (!sharing) return sharing.mistakes();

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <map>
 #include <set>
 
@@ -97,7 +98,10 @@ std::map<std::string, Noted> gather(const Times& times, const std::vector<TimeLo
 
 double three_figures(double value) {
   if (value <= 0) return 0;
-  const double step = std::pow(10.0, std::floor(std::log10(value)) - 2);
+  // Through its digits, so that it is written as shortly as it is meant.
+  const int places = 2 - static_cast<int>(std::floor(std::log10(value)));
+  if (places >= 0) return std::strtod(fixed(value, places).c_str(), nullptr);
+  const double step = std::pow(10.0, -places);
   return std::round(value / step) * step;
 }
 

@@ -122,6 +122,8 @@ TEST(Learning, a_session_of_several_features_is_split_by_their_standards) {
   ASSERT_EQ(all.size(), 3u);
   for (const TimeEstimate& one : all) EXPECT_NEAR(one.estimate_min / one.standard_min, 1.19, 0.02);
   EXPECT_EQ(of(all, "set_up.saw").standard_min, 15);
+  for (const TimeEstimate& one : all)
+    EXPECT_LE(shortest(one.proposal_min).size(), 5u) << "three figures are written as three";
 }
 
 TEST(Learning, a_log_is_read_and_its_mistakes_are_told_at_once) {

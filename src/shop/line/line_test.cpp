@@ -140,7 +140,8 @@ TEST(Line, equals_brute_force_on_every_small_order_of_two_lots_and_two_stations)
 
 TEST(Line, equals_brute_force_with_two_machines_two_people_at_one_step_needs_and_pieces) {
   Random random(7);
-  for (int round = 0; round < 30; ++round) {
+  int held = 0;
+  for (int round = 0; round < 80; ++round) {
     LineOrder order;
     order.people = int(random.between(1, 3));
     order.stations = {{"a", 1}, {"b", int(random.between(1, 2))}};
@@ -163,8 +164,11 @@ TEST(Line, equals_brute_force_with_two_machines_two_people_at_one_step_needs_and
       order.lots[0].steps[1].needs.push_back({2, 0});
     }
     order.lots[1].release = random.between(0, 2);
+    if (checked(order).finish > 9) continue;  // too many plans to try each
     expect_least(order, "round " + std::to_string(round));
+    ++held;
   }
+  EXPECT_GE(held, 15);
 }
 
 // Source: S. M. Johnson, Optimal two- and three-stage production schedules with setup times
@@ -274,7 +278,7 @@ LineOrder random_order(Random& random, int lots) {
 
 TEST(Line, plans_of_random_orders_stand_the_check_and_keep_their_bound) {
   Random random(3);
-  for (int round = 0; round < 120; ++round) {
+  for (int round = 0; round < 80; ++round) {
     const LineOrder order = random_order(random, int(random.between(1, 9)));
     const LinePlan plan = checked(order, {.max_nodes = 4'000, .watch = {}});
     EXPECT_LE(plan.bound, plan.finish);

@@ -172,8 +172,8 @@ void add_saw(const RunRequest& in, Work& work, Made& made) {
     done.insert({stop.section, stop.length});
     ready.clear();
     for (Product& product : work.products) {
-      const bool whole = std::includes(done.begin(), done.end(), product.lengths.begin(),
-                                       product.lengths.end());
+      const bool whole =
+          std::includes(done.begin(), done.end(), product.lengths.begin(), product.lengths.end());
       if (!whole || product.lengths.empty() || product.saw_step >= 0) continue;
       product.saw_step = int(lot.steps.size());
       ready.insert(ready.end(), product.pieces.begin(), product.pieces.end());
@@ -351,9 +351,10 @@ Result<RunPlan> plan_run(const RunRequest& request) {
     const Made made = make_order(request, work, in_lot);
     std::size_t steps = 0;
     for (const LineLot& lot : made.order.lots) steps += lot.steps.size();
-    if (any && steps > 250) break;
+    if (any && steps > 800) break;
     LineOptions options;
-    options.max_nodes = std::max<std::int64_t>(200, request.max_nodes / std::int64_t(1 + steps / 50));
+    options.max_nodes =
+        std::max<std::int64_t>(200, request.max_nodes / std::int64_t(1 + steps / 200));
     options.watch = request.watch;
     const auto line = solve_line(made.order, options);
     if (!line) return line.mistakes();

@@ -1,7 +1,7 @@
 // One run of pieces through the shop: from the parts and the schedule to lots on the line, and back
 // to what each person does when. Sticks are cut length by length as the cut sheet says, for all
-// products at once; cloth and boards are cut to size apart from the frames, so that a second pair of
-// hands has work from the first minute; the pieces of a lot follow each other from station to
+// products at once; cloth and boards are cut to size apart from the frames, so that a second pair
+// of hands has work from the first minute; the pieces of a lot follow each other from station to
 // station. How many pieces make a lot is tried out.
 #pragma once
 
@@ -20,9 +20,9 @@ namespace roomwright::shop {
 /// What the run must know of a piece beside its parts.
 struct RunPiece {
   std::string label;
-  std::string product;        ///< pieces of one product go together
+  std::string product;          ///< pieces of one product go together
   std::int64_t router_set = 0;  ///< what the router is set to; another one is set up anew
-  bool two_people = false;    ///< lifted by two: at the last two stations
+  bool two_people = false;      ///< lifted by two: at the last two stations
 };
 struct RunRequest {
   const Parts* parts = nullptr;
@@ -38,18 +38,18 @@ struct RunRequest {
 struct RunTask {
   Station station = Station::saw;
   std::string station_title;
-  bool ahead = false;    ///< cloth or boards cut to size, ahead of the frames
-  std::string what;      ///< `S1 to S4`
+  bool ahead = false;  ///< cloth or boards cut to size, ahead of the frames
+  std::string what;    ///< `S1 to S4`
   std::vector<std::string> pieces;
-  std::vector<int> people;  ///< from 0
+  std::vector<int> people;                           ///< from 0
   double begin_min = 0, start_min = 0, end_min = 0;  ///< set-up from begin to start
 };
 struct RunPlan {
   std::vector<RunTask> tasks;  ///< by begin
   int people = 1;
   double finish_min = 0, bound_min = 0, work_min = 0;
-  bool proven = false;  ///< no plan of these lots is sooner
-  double least_min = 0;  ///< by work and people alone, whatever the lots
+  bool proven = false;   ///< no plan of these lots is sooner
+  double least_min = 0;  ///< by work, people, heads and tails alone: the least of one reason
   int lots = 0, most_in_lot = 0;
   std::vector<double> busy_min;  ///< of each person
   int router_set_ups = 0;

@@ -130,7 +130,8 @@ TEST(Run, two_lift_what_one_should_not) {
   const RunPlan plan = planned(batch, 2);
   EXPECT_FALSE(plan.two_wanted);
   for (const RunTask& task : plan.tasks)
-    EXPECT_EQ(task.people.size(), task.station == Station::finish || task.station == Station::pack ? 2u : 1u);
+    EXPECT_EQ(task.people.size(),
+              task.station == Station::finish || task.station == Station::pack ? 2u : 1u);
 }
 
 TEST(Run, labels_are_told_in_runs) {

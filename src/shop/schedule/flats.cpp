@@ -107,7 +107,7 @@ void buy_cloth(ClothPlan& plan, const Cloth& cloth, const Rules& rules) {
 }
 
 ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vector<FlatPart>& parts,
-                     const Rules& rules, const Watch& watch, Diagnostics& found) {
+                     const Rules& rules, const ScheduleOptions& asked, Diagnostics& found) {
   ClothPlan plan;
   plan.cloth = key;
   plan.name = cloth.name;
@@ -118,7 +118,8 @@ ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vect
   made.order.pile_one_way = cloth.pile_one_way;
   shrink_flat(made);
   LayoutOptions options;
-  options.watch = watch;
+  options.watch = asked.watch;
+  options.max_nodes = asked.layout_nodes;
   const auto solved = solve_layout(made.order, options);
   if (!solved) {
     pass_on(solved.mistakes(), "cloth." + key, found);
@@ -224,7 +225,7 @@ struct FlatStock {
 };
 
 bool solve_sheets(SheetPlan& plan, const FlatStock& stock, const std::vector<FlatPart>& parts,
-                  const Watch& watch, Diagnostics& found) {
+                  const ScheduleOptions& asked, Diagnostics& found) {
   FlatOrder made = flat_order(parts, true);
   LayoutSheet sheet;
   sheet.name = stock.key;
@@ -235,7 +236,8 @@ bool solve_sheets(SheetPlan& plan, const FlatStock& stock, const std::vector<Fla
   made.order.kerf = stock.kerf.nanometres();
   shrink_flat(made);
   LayoutOptions options;
-  options.watch = watch;
+  options.watch = asked.watch;
+  options.max_nodes = asked.layout_nodes;
   const auto solved = solve_layout(made.order, options);
   if (!solved) {
     pass_on(solved.mistakes(), stock.group + "." + stock.key, found);
@@ -258,13 +260,13 @@ bool solve_sheets(SheetPlan& plan, const FlatStock& stock, const std::vector<Fla
   return true;
 }
 
-SheetPlan plan_flat(const FlatStock& stock, const std::vector<FlatPart>& parts, const Watch& watch,
-                    Diagnostics& found) {
+SheetPlan plan_flat(const FlatStock& stock, const std::vector<FlatPart>& parts,
+                    const ScheduleOptions& asked, Diagnostics& found) {
   SheetPlan plan;
   plan.key = stock.key;
   plan.name = stock.name;
   plan.thickness = stock.thickness;
-  solve_sheets(plan, stock, parts, watch, found);
+  solve_sheets(plan, stock, parts, asked, found);
   return plan;
 }
 
@@ -279,25 +281,25 @@ void buy_sheets(SheetPlan& plan, int in_hand, int per_pack, Money price) {
 
 }  // namespace
 
-std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found) {
+std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& asked, Diagnostics& found) {
   std::vector<ClothPlan> plans;
   for (const auto& [key, cloth] : shop.cloths) {
     const auto wanted = cloth_parts(parts, key);
-    if (!wanted.empty()) plans.push_back(plan_cloth(key, cloth, wanted, shop.rules, watch, found));
+    if (!wanted.empty()) plans.push_back(plan_cloth(key, cloth, wanted, shop.rules, asked, found));
   }
   return plans;
 }
 
-std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found) {
+std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& asked, Diagnostics& found) {
   std::vector<SheetPlan> plans;
   for (const auto& [key, board] : shop.boards) {
     const auto wanted = flat_parts(parts.boards, key, &BoardPart::board, Length(), shop.rules.grid);
     if (wanted.empty()) continue;
     plans.push_back(
         plan_flat({key, board.name, "boards", board.width, board.height, board.thickness, Length()},
-                  wanted, watch, found));
+                  wanted, asked, found));
     buy_sheets(plans.back(), board.in_hand, board.per_pack, board.price_per_pack);
   }
   for (const auto& [key, sheet] : shop.sheets) {
@@ -306,7 +308,7 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const W
     if (wanted.empty()) continue;
     plans.push_back(plan_flat(
         {key, sheet.name, "sheets", sheet.width, sheet.height, sheet.thickness, shop.rules.kerf},
-        wanted, watch, found));
+        wanted, asked, found));
     plans.back().wool = false;
     buy_sheets(plans.back(), sheet.in_hand, 1, sheet.price);
   }

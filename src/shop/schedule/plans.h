@@ -7,10 +7,10 @@ namespace roomwright::shop {
 
 std::vector<StickPlan> plan_sticks(const Parts& parts, const Shop& shop,
                                    const ScheduleOptions& options, Diagnostics& found);
-std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found);
-std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop, const Watch& watch,
-                                   Diagnostics& found);
+std::vector<ClothPlan> plan_cloths(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& options, Diagnostics& found);
+std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop,
+                                   const ScheduleOptions& options, Diagnostics& found);
 std::vector<HardwareRow> count_hardware(const Parts& parts, const Shop& shop, Diagnostics& found);
 std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
                                       const Schedule& schedule, Diagnostics& found);

@@ -19,9 +19,9 @@ Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,
   watch.tick(0.0, "planning the sticks");
   schedule.sticks = plan_sticks(parts, shop, options, found);
   watch.tick(0.5, "laying out the cloth");
-  schedule.cloths = plan_cloths(parts, shop, watch, found);
+  schedule.cloths = plan_cloths(parts, shop, options, found);
   watch.tick(0.7, "laying out boards and sheets");
-  schedule.sheets = plan_sheets(parts, shop, watch, found);
+  schedule.sheets = plan_sheets(parts, shop, options, found);
   schedule.hardware = count_hardware(parts, shop, found);
   schedule.stations = plan_stations(parts, shop, schedule, found);
   if (!found.empty()) return found;

@@ -127,6 +127,7 @@ struct ScheduleOptions {
   /// Plans of sticks tried for fewer settings: a job is planned once and cut by hand. 0 where the
   /// cost alone is asked for.
   std::int64_t setup_rounds = 2'000;
+  std::int64_t layout_nodes = 0;  ///< of each layout's search; 0: as many as its sizes suggest
   Watch watch;
 };
 Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,

@@ -175,8 +175,7 @@ bool check_section(const std::string& section, const Timber& timber, const Secti
 }
 
 StickPlan plan_section(const std::string& section, const Timber& timber, const SectionWork& work,
-                       const Shop& shop, const ScheduleOptions& asked,
-                       Diagnostics& found) {
+                       const Shop& shop, const ScheduleOptions& asked, Diagnostics& found) {
   StickPlan plan;
   plan.section = section;
   plan.name = timber.name;
