@@ -29,7 +29,8 @@ const std::vector<Demo>& demos() {
     for (const auto& [name, shop] :
          {std::pair<std::string, std::string>{"control_room", "shop_metric"},
           {"tracking_room", "shop_inch"},
-          {"drum_room", "shop_metric"}}) {
+          {"drum_room", "shop_metric"},
+          {"rehearsal_room", "shop_metric"}}) {
       Demo demo;
       demo.name = name;
       demo.job = job::read_job(

@@ -20,6 +20,12 @@ Paper proof_paper(const job::Job& job, const job::Pack& pack);
 /// The bass at the seat: what arrives, what makes its peaks and dips, where a trap bites.
 void bass_section(Flow& flow, const job::Job& job, const job::Pack& pack);
 
+/// Section at a frame's upper edge, its face to the left: the routed profile with the cloth over it,
+/// layers, screws, what holds it; of a screen its side view besides.
+void edge_section(drawing::Sheet& sheet, const job::Job& job, const design::Product& product,
+                  Vec2 from, double scale);
+std::string edge_sentence(const design::Product& product, const Units& units);
+
 std::string units_name(const job::Job& job);
 /// `63 Hz`, `1 kHz`
 std::string band_text(double hz);
