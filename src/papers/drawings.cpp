@@ -113,6 +113,8 @@ void draw_sides(drawing::Sheet& sheet, const Frame& frame, const design::Product
 void front_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
                 const Frame& frame) {
   const double w = product.width.metres(), h = product.height.metres();
+  if (product.spec.plug)  // its back sheet lies behind the wool
+    draw_box(sheet, frame, 0, 0, w, h, Ink::corridor, {Ink::cedar, 0.2, Dash::none});
   if (product.spec.kind == design::Kind::solid_trap) {
     draw_box(sheet, frame, 0, 0, w, h, Ink::wool, {Ink::ink, 0.35, Dash::none});
   } else {
@@ -122,7 +124,7 @@ void front_view(drawing::Sheet& sheet, const design::Product& product, const Uni
   // Back to front, so that what stands before hides what lies behind.
   for (const char* name : {"back", "spacer", "well bottom", "side", "end", "fin", "front", "slat"})
     for (const auto& plate : product.plates)
-      if (plate.name == name)
+      if (plate.name == name && !product.spec.plug)
         draw_box(sheet, frame, plate.x.metres(), plate.y.metres(), plate.width.metres(),
                  plate.height.metres(), plate.name == "well bottom" ? Ink::paper : Ink::corridor,
                  {Ink::cedar, 0.2, Dash::none});
@@ -262,10 +264,20 @@ std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& s
         print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) +
             " along",
         entry_name(shop.cloths, cloth.cloth));
-  for (const auto& part : product.parts.hardware)
-    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "",
-                    entry_name(shop.hardware, part.hardware)});
   return rows;
+}
+
+/// What it takes of screws, staples, glue and the like, in one line.
+std::string hardware_line(const design::Product& product, const shop::Shop& shop) {
+  std::string out;
+  for (const auto& part : product.parts.hardware) {
+    const auto at = shop.hardware.find(part.hardware);
+    const std::string unit = at == shop.hardware.end() ? "each" : at->second.unit;
+    out += (out.empty() ? "Hardware: " : "; ") +
+           fixed(part.count, part.count == std::floor(part.count) ? 0 : 1) +
+           (unit == "each" ? " × " : " " + unit + " ") + entry_name(shop.hardware, part.hardware);
+  }
+  return out.empty() ? out : out + ".";
 }
 
 int pieces_of(const job::Job& job, const std::string& product) {
@@ -304,10 +316,10 @@ void bench_checks(Flow& flow, const design::Product& product) {
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
-  const double front_mm = product.height.metres() * 1000 / scale + 38;
+  const double front_mm = product.height.metres() * 1000 / scale + 34;
   const bool boxed = product.spec.tuned || product.spec.wells;
   const double section_mm =
-      !boxed ? 118 : std::min(section_most_mm, product.width.millimetres() / 10) + 36;
+      !boxed ? 98 : std::min(section_most_mm, product.width.millimetres() / 10) + 36;
   flow.picture(std::clamp(std::max(front_mm, section_mm), 60.0, 118.0), [&](drawing::Sheet& sheet,
                                                                             Vec2 from, Vec2 to) {
     (void)to;
@@ -340,6 +352,7 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
               {"size", 2.6, Align::left},
               {"of", 2.4, Align::left}},
              part_rows(product, job.shop, units), 2.7);
+  if (const std::string line = hardware_line(product, job.shop); !line.empty()) flow.bullet(line);
   if (product.router_passes > 0) flow.bullet(edge_sentence(product, units));
   for (const auto& line : product.making) flow.bullet(line);
   bench_checks(flow, product);
