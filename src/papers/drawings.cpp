@@ -415,6 +415,10 @@ void draw_features(drawing::Sheet& sheet, const View& view, const Frame& frame) 
         {a.x - clear, a.y - clear}, {b.x + clear, b.y + clear}, {Ink::madder, 0.15, Dash::dotted}));
     Path box = drawing::rectangle(a, b, {Ink::graphite, 0.25, Dash::dashed});
     sheet.shapes.push_back(box);
+    const bool plugged =
+        std::any_of(view.job.pieces.begin(), view.job.pieces.end(),
+                    [&](const job::Piece& piece) { return piece.window == feature.label; });
+    if (plugged) continue;  // the plug's own mark stands there
     const bool inside = drawing::text_width_mm(feature.label, 2.3) < b.x - a.x - 1;
     sheet.shapes.push_back(Text{{(a.x + b.x) / 2, inside ? (a.y + b.y) / 2 + 0.8 : a.y - clear - 1},
                                 feature.label,

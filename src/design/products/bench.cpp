@@ -145,6 +145,7 @@ Prism staple_zone(const Bench& bench, const OuterSide& side, double staple_m) {
   Region box;
   box.form = Region::Form::box;
   box.u_m = std::min(bench.rules.wrap, bench.with.timber->width).metres();
+  box.u0_m = std::min(bench.rules.back_cloth_inset.metres(), box.u_m);  // none at the very edge
   box.v_m = bench.back_m();
   box.v0_m = bench.back_m() - staple_m;
   return prism_of(side, box);
