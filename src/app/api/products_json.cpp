@@ -13,7 +13,7 @@ double to_places(double value, int places) {
   return std::round(value * by) / by + 0.0;
 }
 
-Json point_json(const Vec3& at) {
+Json spot_json(const Vec3& at) {
   return {to_places(at.x, 6), to_places(at.y, 6), to_places(at.z, 6)};
 }
 
@@ -22,8 +22,8 @@ Json screws_json(const design::Product& product) {
   for (const design::Screw& screw : product.screws)
     out.push_back({{"joint", screw.joint},
                    {"number", screw.number},
-                   {"at_m", point_json(screw.at)},
-                   {"along", point_json(screw.along)},
+                   {"at_m", spot_json(screw.at)},
+                   {"along", spot_json(screw.along)},
                    {"diameter_m", screw.diameter_m},
                    {"length_m", screw.length_m}});
   return out;
@@ -59,7 +59,7 @@ Json products_json(const job::Treatment& treatment) {
                    {"stand_off_m", product.stand_off.metres()},
                    {"lift_on_m", product.lift_on.metres()},
                    {"mass_kg", to_places(product.mass_kg(), 3)},
-                   {"centre_of_gravity_m", point_json(product.centre_of_gravity_m)},
+                   {"centre_of_gravity_m", spot_json(product.centre_of_gravity_m)},
                    {"two_people", product.two_people},
                    {"router_passes", product.router_passes},
                    {"edge_profile_m", profile_json(product)},
