@@ -1,5 +1,6 @@
 // What the bench sees: cut sheet, cloth and boards, stations; and the shop's purchase and costing.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -32,6 +33,7 @@ void draw_stick(drawing::Sheet& sheet, const shop::StickPattern& pattern,
   sheet.shapes.push_back(drawing::filled_rectangle({from.x, y0}, {x(trimmed), y1}, Ink::corridor,
                                                    {Ink::graphite, 0.15, Dash::dashed}));
   double last_text = -100;
+  std::array<double, 3> reached{-100, -100, -100};  // of texts at each level
   int level = 0;
   for (const shop::Mark& mark : pattern.marks) {
     sheet.shapes.push_back(drawing::filled_rectangle({x(mark.from), y0}, {x(mark.to), y1},
@@ -50,8 +52,13 @@ void draw_stick(drawing::Sheet& sheet, const shop::StickPattern& pattern,
     level = x(mark.to) - half < last_text + 1.5 ? (level + 1) % 3 : 0;
     sheet.shapes.push_back(Line{
         {x(mark.to), y1}, {x(mark.to), y1 + 1.5 + level * 3}, {Ink::graphite, 0.15, Dash::none}});
-    sheet.shapes.push_back(
-        Text{{x(mark.to), y1 + 4 + level * 3}, at, 2.4, false, Anchor::centre, 0, Ink::ink});
+    // Many short parts: where three rows of texts are full a tick stands alone.
+    double& row = reached[static_cast<std::size_t>(level)];
+    if (x(mark.to) - half >= row + 0.8) {
+      sheet.shapes.push_back(
+          Text{{x(mark.to), y1 + 4 + level * 3}, at, 2.4, false, Anchor::centre, 0, Ink::ink});
+      row = x(mark.to) + half;
+    }
     if (level == 0) last_text = x(mark.to) + half;
   }
 }

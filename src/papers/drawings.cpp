@@ -53,8 +53,12 @@ void draw_holes(drawing::Sheet& sheet, const design::Product& product, const Fra
 /// and of a diffuser's fins those of the first period.
 std::vector<std::array<Length, 4>> dimensioned(const design::Product& product) {
   std::vector<std::array<Length, 4>> out;
+  if (product.spec.custom)  // the outline's corners
+    for (const auto& side : product.sides)
+      out.push_back({Length::from_m(side.from.x), Length::from_m(side.from.y), Length(), Length()});
   for (const auto& member : product.members)
-    if (member.name != "block") out.push_back({member.x, member.y, member.width, member.height});
+    if (!product.spec.custom && member.name != "block" && member.name.rfind("cleat", 0) != 0)
+      out.push_back({member.x, member.y, member.width, member.height});
   const int wells = product.sound.wells ? product.sound.wells->columns() : 0;
   int fins = 0;
   for (const auto& plate : product.plates)
@@ -63,38 +67,83 @@ std::vector<std::array<Length, 4>> dimensioned(const design::Product& product) {
   return out;
 }
 
+/// A member or board by its outline, else its box.
+template <class Part>
+void draw_outlined(drawing::Sheet& sheet, const Frame& frame, const Part& part, Ink fill,
+                   drawing::Pen pen) {
+  if (part.outline.empty()) {
+    draw_box(sheet, frame, part.x.metres(), part.y.metres(), part.width.metres(),
+             part.height.metres(), fill, pen);
+    return;
+  }
+  Path path{{}, true, pen, true, fill, false};
+  for (const auto& [x, y] : part.outline)
+    path.points.push_back(frame.to_sheet({x.metres(), y.metres()}));
+  sheet.shapes.push_back(path);
+}
+
+/// What lies behind the frame: its edges alone.
+void draw_hidden(drawing::Sheet& sheet, const Frame& frame, const design::Member& member,
+                 drawing::Pen pen) {
+  const double x = member.x.metres(), y = member.y.metres();
+  sheet.shapes.push_back(drawing::rectangle(frame.to_sheet({x, y + member.height.metres()}),
+                                            frame.to_sheet({x + member.width.metres(), y}), pen));
+}
+
+/// The frame's outline, and the line at which the face's flat part begins.
+void draw_sides(drawing::Sheet& sheet, const Frame& frame, const design::Product& product) {
+  if (product.sides.empty()) return;
+  const double face = product.edge.face().metres();
+  Path outer{{}, true, {Ink::ink, 0.4, Dash::none}, false, Ink::paper, false};
+  Path inner{{}, true, {Ink::graphite, 0.15, Dash::none}, false, Ink::paper, false};
+  for (std::size_t i = 0; i < product.sides.size(); ++i) {
+    const auto& side = product.sides[i];
+    const auto& before = product.sides[(i + product.sides.size() - 1) % product.sides.size()];
+    outer.points.push_back(frame.to_sheet({side.from.x, side.from.y}));
+    // Both offsets meet on the corner's bisector.
+    const Vec3 sum = side.inward + before.inward;
+    const Vec3 in = sum * (face / (1 + dot(side.inward, before.inward)));
+    inner.points.push_back(frame.to_sheet({side.from.x + in.x, side.from.y + in.y}));
+  }
+  sheet.shapes.push_back(outer);
+  if (face > 0) sheet.shapes.push_back(inner);
+}
+
 /// Front view: members as timber, boards behind the cloth as wool.
 void front_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
                 const Frame& frame) {
   const double w = product.width.metres(), h = product.height.metres();
+  if (product.spec.plug)  // its back sheet lies behind the wool
+    draw_box(sheet, frame, 0, 0, w, h, Ink::corridor, {Ink::cedar, 0.2, Dash::none});
   if (product.spec.kind == design::Kind::solid_trap) {
     draw_box(sheet, frame, 0, 0, w, h, Ink::wool, {Ink::ink, 0.35, Dash::none});
   } else {
     for (const auto& board : product.boards)
-      draw_box(sheet, frame, board.x.metres(), board.y.metres(), board.width.metres(),
-               board.height.metres(), Ink::wool, {Ink::moss, 0.15, Dash::dashed});
+      draw_outlined(sheet, frame, board, Ink::wool, {Ink::moss, 0.15, Dash::dashed});
   }
   // Back to front, so that what stands before hides what lies behind.
   for (const char* name : {"back", "spacer", "well bottom", "side", "end", "fin", "front", "slat"})
     for (const auto& plate : product.plates)
-      if (plate.name == name)
+      if (plate.name == name && !product.spec.plug)
         draw_box(sheet, frame, plate.x.metres(), plate.y.metres(), plate.width.metres(),
                  plate.height.metres(), plate.name == "well bottom" ? Ink::paper : Ink::corridor,
                  {Ink::cedar, 0.2, Dash::none});
   draw_holes(sheet, product, frame);
   for (const auto& member : product.members) {
-    const bool behind = member.name == "spine";
-    draw_box(sheet, frame, member.x.metres(), member.y.metres(), member.width.metres(),
-             member.height.metres(), Ink::corridor,
-             {Ink::cedar, 0.3, behind ? Dash::dashed : Dash::none});
+    const bool behind = member.name == "spine" || member.name.rfind("cleat", 0) == 0;
+    const drawing::Pen pen{Ink::cedar, 0.3, behind ? Dash::dashed : Dash::none};
+    if (member.in_plan)
+      draw_box(sheet, frame, member.x.metres(), member.y.metres(), member.width.metres(),
+               member.height.metres(), Ink::corridor, pen);
+    else if (behind)
+      draw_hidden(sheet, frame, member, pen);
+    else
+      draw_outlined(sheet, frame, member, Ink::corridor, pen);
   }
   const Vec2 a = frame.to_sheet({0, h}), b = frame.to_sheet({w, 0});
-  sheet.shapes.push_back(drawing::rectangle(a, b, {Ink::ink, 0.4, Dash::none}));
-  if (product.spec.chamfer > Length()) {
-    const double c = product.spec.chamfer.metres();
-    sheet.shapes.push_back(drawing::rectangle(
-        frame.to_sheet({c, h - c}), frame.to_sheet({w - c, c}), {Ink::graphite, 0.15, Dash::none}));
-  }
+  if (product.sides.empty())
+    sheet.shapes.push_back(drawing::rectangle(a, b, {Ink::ink, 0.4, Dash::none}));
+  draw_sides(sheet, frame, product);
   std::vector<drawing::Mark> across, up;
   across.push_back({0, "0"});
   up.push_back({0, "0"});
@@ -151,74 +200,31 @@ void plates_section(drawing::Sheet& sheet, const design::Product& product, const
   drawing::marks_below(sheet, frame, from.y + reached + 3, marks);
 }
 
-/// Section through the middle, face to the left: edge profile, boards, gap, the wall.
-void section_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
-                  Vec2 from, double scale) {
+/// Plan of a solid trap, its face to the left.
+void prism_view(drawing::Sheet& sheet, const design::Product& product, const Units& units,
+                Vec2 from, double scale) {
   const double mm = 1 / scale;  // sheet mm for a model mm
-  const double depth = product.depth.millimetres() * mm;
-  if (product.spec.kind == design::Kind::solid_trap) {
-    const double face = product.width.millimetres() * mm;
-    Path prism{{{from.x, from.y}, {from.x, from.y + face}, {from.x + face / 2, from.y + face / 2}},
-               true,
-               {Ink::ink, 0.35, Dash::none},
-               true,
-               Ink::wool,
-               false};
-    sheet.shapes.push_back(prism);
-    label(sheet, {from.x + face / 6, from.y + face + 5},
-          print_dimension(product.width, units) + " across the corner", 2.6, false);
-    return;
+  const double face = product.width.millimetres() * mm;
+  Path prism{{{from.x, from.y}, {from.x, from.y + face}, {from.x + face / 2, from.y + face / 2}},
+             true,
+             {Ink::ink, 0.35, Dash::none},
+             true,
+             Ink::wool,
+             false};
+  sheet.shapes.push_back(prism);
+  for (const auto& member : product.members) {
+    Path stick{{}, true, {Ink::cedar, 0.3, Dash::none}, true, Ink::corridor, false};
+    const auto put = [&](Length x, Length z) {
+      stick.points.push_back({from.x + z.millimetres() * mm, from.y + x.millimetres() * mm});
+    };
+    for (const auto& [x, z] : member.outline) put(x, z);
+    if (member.outline.empty())
+      for (const auto& [right, back] : {std::pair{0, 0}, {1, 0}, {1, 1}, {0, 1}})
+        put(member.x + member.width * right, member.z + member.depth * back);
+    sheet.shapes.push_back(stick);
   }
-  const double height = 60;
-  Path timber;
-  timber.closed = true;
-  timber.filled = true;
-  timber.fill = Ink::corridor;
-  timber.pen = {Ink::cedar, 0.35, Dash::none};
-  const double width = product.members.front().height.millimetres() * mm;
-  const double c = product.spec.chamfer.millimetres() * mm;
-  timber.points = {{from.x, from.y + c},
-                   {from.x + c, from.y},
-                   {from.x + depth, from.y},
-                   {from.x + depth, from.y + width},
-                   {from.x, from.y + width}};
-  sheet.shapes.push_back(timber);
-  const double wool =
-      product.boards.empty() ? 0 : product.boards.front().thickness.millimetres() * mm;
-  sheet.shapes.push_back(drawing::filled_rectangle({from.x, from.y + width},
-                                                   {from.x + wool, from.y + height}, Ink::wool,
-                                                   {Ink::moss, 0.25, Dash::none}));
-  sheet.shapes.push_back(Line{{from.x + depth, from.y + width},
-                              {from.x + depth, from.y + height},
-                              {Ink::graphite, 0.25, Dash::dotted}});
-  Path cloth;
-  cloth.pen = {Ink::chalk_blue, 0.5, Dash::none};
-  cloth.points = {{from.x - 0.6, from.y + height},
-                  {from.x - 0.6, from.y + c},
-                  {from.x + c, from.y - 0.6},
-                  {from.x + depth + 0.6, from.y - 0.6},
-                  {from.x + depth + 0.6, from.y + std::min(width, 40 * mm)}};
-  sheet.shapes.push_back(cloth);
-  const double gap = product.stand_off.millimetres() * mm;
-  if (product.spec.kind != design::Kind::straddling_trap) {
-    const double wall = from.x + depth + gap;
-    sheet.shapes.push_back(
-        Line{{wall, from.y - 3}, {wall, from.y + height}, {Ink::ink, 0.5, Dash::none}});
-    Path hatch = drawing::rectangle({wall, from.y - 3}, {wall + 4, from.y + height},
-                                    {Ink::graphite, 0, Dash::none});
-    hatch.hatched = true;
-    sheet.shapes.push_back(hatch);
-  }
-  Frame frame{{from.x, 0}, scale};
-  std::vector<drawing::Mark> marks = {
-      {0, "0"},
-      {product.boards.empty() ? 0 : product.boards.front().thickness.metres(),
-       product.boards.empty() ? "0" : print_dimension(product.boards.front().thickness, units)},
-      {product.depth.metres(), print_dimension(product.depth, units)}};
-  if (gap > 0)
-    marks.push_back({(product.depth + product.stand_off).metres(),
-                     print_dimension(product.depth + product.stand_off, units)});
-  drawing::marks_below(sheet, frame, from.y + height + 3, marks);
+  label(sheet, {from.x + face / 6, from.y + face + 5},
+        print_dimension(product.width, units) + " across the corner", 2.6, false);
 }
 
 /// What the shop file calls an entry; its key where it has none.
@@ -258,10 +264,20 @@ std::vector<Cells> part_rows(const design::Product& product, const shop::Shop& s
         print_dimension(cloth.across, units) + " across × " + print_length(cloth.along, units) +
             " along",
         entry_name(shop.cloths, cloth.cloth));
-  for (const auto& part : product.parts.hardware)
-    rows.push_back({"hardware", fixed(part.count, part.count == std::floor(part.count) ? 0 : 1), "",
-                    entry_name(shop.hardware, part.hardware)});
   return rows;
+}
+
+/// What it takes of screws, staples, glue and the like, in one line.
+std::string hardware_line(const design::Product& product, const shop::Shop& shop) {
+  std::string out;
+  for (const auto& part : product.parts.hardware) {
+    const auto at = shop.hardware.find(part.hardware);
+    const std::string unit = at == shop.hardware.end() ? "each" : at->second.unit;
+    out += (out.empty() ? "Hardware: " : "; ") +
+           fixed(part.count, part.count == std::floor(part.count) ? 0 : 1) +
+           (unit == "each" ? " × " : " " + unit + " ") + entry_name(shop.hardware, part.hardware);
+  }
+  return out.empty() ? out : out + ".";
 }
 
 int pieces_of(const job::Job& job, const std::string& product) {
@@ -279,13 +295,31 @@ std::string product_sentence(const job::Job& job, const design::Product& product
          (product.two_people ? ", two people lift it." : ".");
 }
 
+/// Every fault; of what is clear the tightest of its sort.
+void bench_checks(Flow& flow, const design::Product& product) {
+  const auto sort_of = [](const design::BenchCheck& check) {
+    return check.what.substr(0, check.what.find(' ')) +
+           (check.what.find("router") != std::string::npos ? " router" : "");
+  };
+  for (const auto& check : product.checks) {
+    const bool tightest = std::none_of(
+        product.checks.begin(), product.checks.end(), [&](const design::BenchCheck& other) {
+          const bool first = &other < &check ? other.clearance <= check.clearance
+                                             : other.clearance < check.clearance;
+          return other.ok && sort_of(other) == sort_of(check) && first;
+        });
+    if (!check.ok) flow.bullet("Fault: " + check.sentence);
+    if (check.ok && tightest) flow.bullet(check.sentence);
+  }
+}
+
 void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
-  const double front_mm = product.height.metres() * 1000 / scale + 38;
-  const double section_mm = product.plates.empty()
-                                ? 118
-                                : std::min(section_most_mm, product.width.millimetres() / 10) + 36;
+  const double front_mm = product.height.metres() * 1000 / scale + 34;
+  const bool boxed = product.spec.tuned || product.spec.wells;
+  const double section_mm =
+      !boxed ? 98 : std::min(section_most_mm, product.width.millimetres() / 10) + 36;
   flow.picture(std::clamp(std::max(front_mm, section_mm), 60.0, 118.0), [&](drawing::Sheet& sheet,
                                                                             Vec2 from, Vec2 to) {
     (void)to;
@@ -295,7 +329,7 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
     front_view(sheet, product, units, frame);
     const double section = 5;
     const Vec2 at{from.x + 118, from.y + 14};
-    if (!product.plates.empty()) {
+    if (boxed) {
       const double cut = std::max(section, std::min(scale, 10.0));
       const bool slotted =
           product.spec.tuned && product.spec.tuned->front == design::Front::slotted;
@@ -305,27 +339,23 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
       plates_section(sheet, product, units, at, cut);
       return;
     }
-    title_of_view(sheet, {at.x, from.y + 3},
-                  product.spec.kind == design::Kind::solid_trap
-                      ? "Plan, from above, " + scale_name(scale)
-                      : "Section at the edge, " + scale_name(section));
-    section_view(sheet, product, units, at,
-                 product.spec.kind == design::Kind::solid_trap ? scale : section);
+    if (product.spec.kind == design::Kind::solid_trap) {
+      title_of_view(sheet, {at.x, from.y + 3}, "Plan, from above, " + scale_name(scale));
+      prism_view(sheet, product, units, at, scale);
+      return;
+    }
+    title_of_view(sheet, {at.x, from.y + 3}, "Section at the edge, " + scale_name(section));
+    edge_section(sheet, job, product, at, section);
   });
   flow.table({{"part", 1.4, Align::left},
               {"count", 0.6, Align::right},
               {"size", 2.6, Align::left},
               {"of", 2.4, Align::left}},
              part_rows(product, job.shop, units), 2.7);
-  if (product.router_passes > 0)
-    flow.bullet("Edge: 45° chamfer of " + print_length(product.spec.chamfer, units) + ", " +
-                std::to_string(product.router_passes) +
-                (product.router_passes == 1 ? " pass" : " passes") +
-                " on each of four sides; the cloth runs " +
-                print_length(product.cloth_path, units) + " over it.");
+  if (const std::string line = hardware_line(product, job.shop); !line.empty()) flow.bullet(line);
+  if (product.router_passes > 0) flow.bullet(edge_sentence(product, units));
   for (const auto& line : product.making) flow.bullet(line);
-  for (const auto& check : product.checks)
-    flow.bullet((check.ok ? "" : "Fault: ") + check.sentence);
+  bench_checks(flow, product);
   std::string cautions;
   for (const auto& caution : product.cautions) cautions += (cautions.empty() ? "" : " ") + caution;
   if (!cautions.empty()) flow.caution(cautions);
@@ -385,6 +415,10 @@ void draw_features(drawing::Sheet& sheet, const View& view, const Frame& frame) 
         {a.x - clear, a.y - clear}, {b.x + clear, b.y + clear}, {Ink::madder, 0.15, Dash::dotted}));
     Path box = drawing::rectangle(a, b, {Ink::graphite, 0.25, Dash::dashed});
     sheet.shapes.push_back(box);
+    const bool plugged =
+        std::any_of(view.job.pieces.begin(), view.job.pieces.end(),
+                    [&](const job::Piece& piece) { return piece.window == feature.label; });
+    if (plugged) continue;  // the plug's own mark stands there
     const bool inside = drawing::text_width_mm(feature.label, 2.3) < b.x - a.x - 1;
     sheet.shapes.push_back(Text{{(a.x + b.x) / 2, inside ? (a.y + b.y) / 2 + 0.8 : a.y - clear - 1},
                                 feature.label,
@@ -458,8 +492,9 @@ void surface_page(Flow& flow, const job::Job& job, const job::Pack& pack, int su
   const Units& units = job.region.units;
   View view{job, surface, surface >= 2 ? acoustics::wall_length_m(job.room, surface) : 0};
   const std::string name = acoustics::surface_name(job.room, surface);
-  flow.finding(view.wall() ? name + ", seen from inside the room"
-                           : "Ceiling, drawn as seen from above");
+  flow.finding(view.wall()    ? name + ", seen from inside the room"
+               : surface == 0 ? "Floor, drawn as seen from above"
+                              : "Ceiling, drawn as seen from above");
   flow.paragraph(view.wall() ? "Datum: left-hand finished wall and floor. Crosses are fixing "
                                "points; dotted red is kept clear."
                              : "Datum: the plan's origin, corner 0. Crosses are fixing points; "
@@ -514,7 +549,8 @@ void hang_list(Flow& flow, const job::Job& job, const job::Pack& pack) {
          print_length(piece.bottom, units),
          print_mass(piece.mass_kg, units) + (piece.two_people ? ", two people" : ""),
          std::to_string(piece.fixing.points), fixed(piece.fixing.load_n, 0) + " N",
-         piece.fixing.safety_factor
+         piece.fixing.points == 0 ? (piece.surface == 0 ? "stands" : "pressed in")
+         : piece.fixing.safety_factor
              ? fixed(*piece.fixing.safety_factor, 1) + " of " + fixed(piece.fixing.asked_factor, 0)
              : "rated anchors, ÷" + fixed(piece.fixing.asked_factor, 0)});
   }
@@ -529,7 +565,8 @@ void hang_list(Flow& flow, const job::Job& job, const job::Pack& pack) {
               {"safety factor", 1.5, Align::left}},
              rows, 2.7);
   flow.paragraph(
-      "Load a point: as if one of the points had failed. On the ceiling left and bottom are x and "
+      "Load a point: as if one of the points had failed. On floor and ceiling left and bottom are "
+      "x and "
       "y of the plan.",
       2.6, Ink::graphite);
   flow.heading("The way in");
@@ -546,7 +583,7 @@ Paper elevation_paper(const job::Job& job, const job::Pack& pack) {
   Paper paper{"07-elevations", "Elevations and fixings", {}, true, {}};
   Flow flow(job, {"Elevations and fixings", units_name(job), "", false, false}, true);
   hang_list(flow, job, pack);
-  for (int surface = 1; surface < acoustics::surface_count(job.room); ++surface) {
+  for (int surface = 0; surface < acoustics::surface_count(job.room); ++surface) {
     const bool used =
         std::any_of(pack.treatment.pieces.begin(), pack.treatment.pieces.end(),
                     [&](const job::PieceRow& piece) {

@@ -195,7 +195,7 @@ void Flow::title_block(drawing::Sheet& sheet, std::size_t number, std::size_t co
   std::vector<Cell> cells = {
       {"job", job_.reference.empty() ? job_.title : job_.reference + "  " + job_.title, 3},
       {"sheet", info_.sheet_name, 2.2},
-      {"page", std::to_string(number) + " of " + std::to_string(count), 1.05},
+      {"page", std::to_string(number) + " of " + std::to_string(count), 1.25},
       {"date", job_.date, 1.6},
       {"revision", job_.revision, 0.9},
       {"units", info_.units, 0.95}};

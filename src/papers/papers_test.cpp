@@ -34,6 +34,7 @@ const std::vector<Demo>& demos() {
          {std::pair<std::string, std::string>{"control_room", "shop_metric"},
           {"tracking_room", "shop_inch"},
           {"drum_room", "shop_metric"},
+          {"rehearsal_room", "shop_metric"},
           {"panel_order", "shop_metric"}}) {
       Demo demo;
       demo.name = name;

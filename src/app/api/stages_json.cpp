@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/api/api.h"
+#include "app/api/products_json.h"
 
 namespace roomwright::app {
 
@@ -263,6 +264,7 @@ Json treatment_json(const job::Treatment& treatment) {
                       {"intercepts", row.intercepts}});
   }
   return {{"pieces", pieces},
+          {"products", products_json(treatment)},
           {"before", decay_json(treatment.before)},
           {"after", decay_json(treatment.after)},
           {"schroeder_after_hz", rounded(treatment.schroeder_after_hz, 1)},
@@ -516,6 +518,7 @@ Json hang_json(const job::HangSheet& hang) {
                       {"width_m", length_json(piece.width)},
                       {"height_m", length_json(piece.height)},
                       {"stand_off_m", length_json(piece.stand_off)},
+                      {"lift_on_m", length_json(piece.lift_on)},
                       {"mass_kg", rounded(piece.mass_kg, 3)},
                       {"two_people", piece.two_people},
                       {"fixing_points_m", points},

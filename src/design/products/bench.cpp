@@ -46,6 +46,11 @@ struct Bench {
   double behind_face_m(const Screw& screw) const { return screw.at.z; }
 };
 
+/// `the rail`, but `side 3`.
+std::string the(const std::string& member) {
+  return member.rfind("side ", 0) == 0 ? member : "the " + member;
+}
+
 std::string named(const Screw& screw) {
   return "Screw " + std::to_string(screw.number) + " of " + screw.joint;
 }
@@ -125,7 +130,7 @@ void against_bit(Bench& bench, const Screw& screw) {
                      " behind the face, " +
                      (clear < 0 ? "lies " + bench.fine(-clear) + " inside the bit's path"
                                 : "clears the bit by " + bench.fine(clear)) +
-                     " (edge of the " + nearest.side->member + ")";
+                     " (edge of " + the(nearest.side->member) + ")";
   if (clear < wanted - 1e-9)
     text += "; the rule asks for " + bench.fine(wanted) + ". " +
             bit_remedy(bench, screw, clear, wanted);
@@ -140,6 +145,7 @@ Prism staple_zone(const Bench& bench, const OuterSide& side, double staple_m) {
   Region box;
   box.form = Region::Form::box;
   box.u_m = std::min(bench.rules.wrap, bench.with.timber->width).metres();
+  box.u0_m = std::min(bench.rules.back_cloth_inset.metres(), box.u_m);  // none at the very edge
   box.v_m = bench.back_m();
   box.v0_m = bench.back_m() - staple_m;
   return prism_of(side, box);
@@ -153,7 +159,7 @@ void against_staples(Bench& bench, const Screw& screw) {
   for (const OuterSide& side : bench.product.sides) {
     if (!near_side(screw, side, bench.rules.wrap.metres())) continue;
     const Prism zone = staple_zone(bench, side, at->second.length->metres());
-    step = std::max(step, step_m(screw, zone, 1e-10, -1));
+    if (gap_m(screw, zone) <= 0) step = std::max(step, step_m(screw, zone, 1e-10, -1));
   }
   if (step < touch_m) return;  // clear: nothing to say
   bench.add("screw " + std::to_string(screw.number) + " against the staples", -bench.up(step),
@@ -200,14 +206,15 @@ void against_splitting(Bench& bench, const Screw& screw) {
   const double side = side_m / screw.diameter_m, wanted_side = bench.rules.edge_distance_diameters;
   if (end < wanted_end - 1e-9 && !told(bench, "splitting at the end", screw.joint))
     bench.add("splitting at the end", screw.from_end_m - wanted_end * screw.diameter_m,
-              named(screw) + " sits " + bench.fine(screw.from_end_m) + " from the end of the " +
-                  screw.first + ", " + fixed(end, 1) + " times its thickness; the rule asks for " +
-                  fixed(wanted_end, 1) + ". Take a screw of at most " +
+              named(screw) + " sits " + bench.fine(screw.from_end_m) + " from the end of " +
+                  the(screw.first) + ", " + fixed(end, 1) +
+                  " times its thickness; the rule asks for " + fixed(wanted_end, 1) +
+                  ". Take a screw of at most " +
                   bench.fine(bench.down(screw.from_end_m / wanted_end)) + ", or timber at least " +
                   bench.fine(bench.up(2 * wanted_end * screw.diameter_m)) + " wide.");
   if (side < wanted_side - 1e-9 && !told(bench, "splitting at the side", screw.joint))
     bench.add("splitting at the side", side_m - wanted_side * screw.diameter_m,
-              named(screw) + " leaves " + bench.fine(side_m) + " of the " + screw.second +
+              named(screw) + " leaves " + bench.fine(side_m) + " of " + the(screw.second) +
                   " beside it, " + fixed(side, 1) + " times its thickness; the rule asks for " +
                   fixed(wanted_side, 1) + ". Take a screw of at most " +
                   bench.fine(bench.down(side_m / wanted_side)) + ".");
@@ -219,13 +226,13 @@ void screw_length(Bench& bench, const Screw& screw) {
   if (thread <= 0)
     bench.add("screw length", thread - least_thread_m,
               "The screws of " + screw.joint + " (" + bench.fine(screw.length_m) +
-                  ") do not pass the " + screw.first + " (" + bench.fine(screw.first_m) +
+                  ") do not pass " + the(screw.first) + " (" + bench.fine(screw.first_m) +
                   "): take screws at least " +
                   bench.fine(bench.up(screw.first_m + least_thread_m)) + " long.");
   else if (screw.length_m > longest + 1e-9)
     bench.add("screw length", longest - screw.length_m,
               "The screws of " + screw.joint + " (" + bench.fine(screw.length_m) +
-                  ") come out of the " + screw.second + ": take screws at most " +
+                  ") come out of " + the(screw.second) + ": take screws at most " +
                   bench.fine(bench.down(longest)) + " long.");
 }
 
@@ -247,12 +254,11 @@ void say_drill(Bench& bench, const Screw& screw) {
 }
 
 std::string all_clear(const Bench& bench, const Screw& screw) {
-  return "Screws of " + screw.joint + ": " + bench.fine(screw.from_end_m) +
-         " from the end of the " + screw.first + ", " +
-         fixed(screw.from_end_m / std::max(screw.diameter_m, 1e-6), 1) +
+  return "Screws of " + screw.joint + ": " + bench.fine(screw.from_end_m) + " from the end of " +
+         the(screw.first) + ", " + fixed(screw.from_end_m / std::max(screw.diameter_m, 1e-6), 1) +
          " times their thickness; " +
          bench.fine(std::min(screw.length_m - screw.first_m, screw.wood_m - screw.first_m)) +
-         " of thread in the " + screw.second + ".";
+         " of thread in " + the(screw.second) + ".";
 }
 
 void check_joints(Bench& bench) {

@@ -13,6 +13,7 @@ const double turn_rad = 2 * std::acos(-1.0);
 constexpr double far_m = 4.0;  // no piece is deeper
 
 double to_segment_m(Vec2 a, Vec2 b, Vec2 c, Vec2 d) {
+  if (a == b) return distance_to_segment(a, c, d);
   if (segments_touch(a, b, c, d, 0)) return 0;
   return std::min({distance_to_segment(a, c, d), distance_to_segment(b, c, d),
                    distance_to_segment(c, a, b), distance_to_segment(d, a, b)});
@@ -32,15 +33,16 @@ bool inside(const Region& r, Vec2 p) {
   }
 }
 
-/// The straight sides of a region; arcs come apart.
-std::vector<std::array<Vec2, 2>> sides_of(const Region& r) {
+/// Least distance to the straight sides of a region; arcs come apart.
+double to_sides_m(const Region& r, Vec2 from, Vec2 to) {
   const Vec2 o{0, 0}, u{r.u_m, 0}, v{0, r.v_m};
   if (r.form == Region::Form::box) {
     const Vec2 a{r.u0_m, r.v0_m}, b{r.u_m, r.v0_m}, c{r.u_m, r.v_m}, d{r.u0_m, r.v_m};
-    return {{a, b}, {b, c}, {c, d}, {d, a}};
+    return std::min({to_segment_m(from, to, a, b), to_segment_m(from, to, b, c),
+                     to_segment_m(from, to, c, d), to_segment_m(from, to, d, a)});
   }
-  if (r.form == Region::Form::wedge) return {{o, u}, {o, v}, {u, v}};
-  return {{o, u}, {o, v}};
+  const double legs = std::min(to_segment_m(from, to, o, u), to_segment_m(from, to, o, v));
+  return r.form == Region::Form::wedge ? std::min(legs, to_segment_m(from, to, u, v)) : legs;
 }
 
 /// The part of a segment that lies in a box, as shares; empty where from > to.
@@ -178,8 +180,7 @@ double distance_m(const Region& region, Vec2 point) {
 
 double distance_m(const Region& region, Vec2 from, Vec2 to) {
   if (inside(region, from) || inside(region, to)) return 0;
-  double least = far_m;
-  for (const auto& [a, b] : sides_of(region)) least = std::min(least, to_segment_m(from, to, a, b));
+  double least = to_sides_m(region, from, to);
   if (region.form == Region::Form::outside_arc) {
     // A straight line that neither starts nor ends in what is cut may still pass through it.
     least = std::min(least, to_outer_arc_m(region.u_m, from, to));

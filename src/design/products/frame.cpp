@@ -299,6 +299,9 @@ bool check_frame(const ProductSpec& spec, const Ingredients& with, const FrameSi
       found.add(key, "leaves less than 50 mm between the members", print_mm(side),
                 "make it larger or take a narrower timber");
   }
+  if (spec.stand && spec.stand->foot < s.depth)
+    found.add(where + ".stand.foot", "is shorter than the frame is deep",
+              print_mm(spec.stand->foot), "make it at least " + print_mm(s.depth));
   const Length free = (s.level ? s.height : s.width) - s.member * (2 + s.stretchers);
   if (spec.stretchers && found.size() == before && free < Length::from_mm(50) * (s.stretchers + 1))
     found.add(where + ".stretchers", "leave less than 50 mm between the members",

@@ -272,7 +272,7 @@ void check_tipping(Product& product, const Ingredients& with) {
   const Length foot = clearing_foot(product, with, wanted)
                           .round_up_to(units.metric ? Length::from_mm(5) : sixteenth_inch * 4);
   product.checks.push_back({"tipping", stands, product.depth - (stands ? product.depth : foot),
-                            "A push of " + fixed(force, 0) +
+                            "A push of " + fixed(force, 1) +
                                 " N at the top tips it; the rule asks for " + fixed(wanted, 0) +
                                 " N" +
                                 (stands ? "."
@@ -307,7 +307,7 @@ void add_plug(Product& product, const Ingredients& with) {
   add_hardware(product, rules.corner_screw, std::ceil(around_m / cleat_screw_pitch_m));
   const double seal = product.spec.plug->seal.metres(), clear = rules.plug_clearance.metres();
   const double squeeze = 1 - clear / seal;
-  const bool seals = squeeze >= least_squeeze && squeeze <= most_squeeze;
+  const bool seals = squeeze > least_squeeze - 1e-9 && squeeze < most_squeeze + 1e-9;
   const auto thick = [&](double share) {
     return print_fine(Length::from_m(clear / (1 - share)), units);
   };

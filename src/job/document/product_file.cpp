@@ -130,7 +130,8 @@ void read_custom(Reader& in, const LengthReader& lengths, design::ProductSpec& s
         layer.key = kind && !air ? entry.text("of", "a cloth, board or sheet of the shop file")
                                  : entry.text_or("of", "");
         if (kind && air)
-          layer.thickness = lengths.required(entry, "thickness", 1_mm, 500_mm, "of the air");
+          layer.thickness =
+              lengths.required(entry, "thickness", 1_mm, 500_mm, "how deep the air is, such as 50");
         else if (lengths.maybe(entry, "thickness", zero, 500_mm) && kind)
           entry.complain("thickness", "goes with air alone", {}, "the shop file has the others'");
         entry.finish();

@@ -71,7 +71,8 @@ TEST(Schema, is_published_as_the_code_has_it) {
 
 TEST(Schema, accepts_the_examples) {
   const Judge jobs(job_schema()), shops(shop_schema());
-  for (const char* name : {"control_room", "tracking_room", "drum_room", "panel_order"}) {
+  for (const char* name :
+       {"control_room", "tracking_room", "drum_room", "rehearsal_room", "panel_order"}) {
     std::string why;
     EXPECT_TRUE(jobs.takes(tree_of(std::string("examples/") + name + ".toml"), why)) << why;
   }
@@ -160,6 +161,11 @@ Json full_job() {
   tree["pieces"][0]["option"] = "a choice";
   const Json drums = tree_of("examples/drum_room.toml");
   for (const Json& product : drums["products"]) tree["products"].push_back(product);
+  const Json every = tree_of("examples/rehearsal_room.toml");
+  for (const Json& product : every["products"])
+    if (product["kind"] == "custom" || product["kind"] == "free_screen" ||
+        product["kind"] == "window_plug")
+      tree["products"].push_back(product);
   return tree;
 }
 Json full_order() {

@@ -1,6 +1,8 @@
 // The seven stages on the demo jobs: what a builder would check, and that one number moves all that
 // follows from it.
 #include "job/stages/stages.h"
+#include "job/stages/boundary.h"
+#include "job/stages/doubt.h"
 #include "kept/kept.h"
 
 #include <gtest/gtest.h>
@@ -8,6 +10,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <set>
 
 namespace roomwright::job {
 namespace {
@@ -175,6 +178,32 @@ TEST(Stages, the_drum_room_goes_through_with_its_boxes_wells_and_blocks) {
     if (operation.feature == "hole") holes += operation.count;
   EXPECT_EQ(holes, 2 * 5 * 9);
   EXPECT_EQ(d.pack.treatment.products[3].width, 68_mm * 14 + 9_mm * 15);
+}
+
+TEST(Stages, the_rehearsal_room_goes_through_with_every_kind_and_no_fault_at_the_bench) {
+  const Done2 d = done(source("examples/rehearsal_room.toml"), source("examples/shop_metric.toml"));
+  EXPECT_TRUE(d.pack.treatment.buildable) << d.pack.treatment.statements.front().sentence;
+  std::set<design::Kind> kinds;
+  double mass = 0;
+  for (std::size_t i = 0; i < d.job.pieces.size(); ++i) {
+    const auto& spec = *d.job.product(d.job.pieces[i].product);
+    kinds.insert(spec.kind);
+    const HangPiece& hung = d.pack.hang.pieces[i];
+    EXPECT_EQ(hung.fixing.points == 0, !design::hangs(spec.kind)) << hung.label;
+    mass += hung.mass_kg;
+  }
+  EXPECT_EQ(kinds.size(), 9u);
+  EXPECT_NEAR(mass, d.pack.hang.total_kg, 1e-9);
+  for (const auto& product : d.pack.treatment.products)
+    for (const auto& check : product.checks) EXPECT_TRUE(check.ok) << check.sentence;
+  for (const auto& one : d.pack.build.statements) EXPECT_NE(one.topic, "bench") << one.sentence;
+  // The plug takes its window's place: its own face, not the pane's, absorbs there.
+  const auto after = treated_boundary(d.job, d.pack.treatment, &PieceRow::likely_m2);
+  double walls = 0;
+  for (std::size_t i = 0; i < 6; ++i) walls += after[i].area_m2;
+  const double pane = after[7].area_m2;  // behind the six surfaces and the door
+  EXPECT_NEAR(pane, 1.06 * 1.18 - 1.044 * 1.164, 1e-9);
+  EXPECT_GT(walls, 80);
 }
 
 TEST(Stages, a_coated_cloth_is_told_in_a_sentence_and_an_open_one_is_not) {
