@@ -73,6 +73,7 @@ try {
     for (const theme of quick ? ['light'] : ['light', 'dark']) {
       const context = await browser.newContext({ viewport: { width, height }, colorScheme: theme, hasTouch: size !== 'desktop', reducedMotion: 'reduce' });
       const page = await context.newPage();
+      page.setDefaultTimeout(120000);
       await page.goto(address + job);
       await page.locator('#proof table').waitFor({ timeout: 120000 });
       const where = `${size}, ${theme}`;
@@ -80,8 +81,8 @@ try {
       await wide_enough(page, where);
       await page.addStyleTag({ content: '.head, .rail { position: static !important; display: none !important; }' });
       for (const stage of ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof']) {
-        const section = page.locator(`#${stage}`);
-        await section.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`) });
+        const clip = await page.locator(`#${stage}`).boundingBox();
+        await page.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`), fullPage: true, clip });
       }
       await page.reload();
       await page.locator('#proof table').waitFor({ timeout: 120000 });
