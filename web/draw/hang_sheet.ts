@@ -102,11 +102,11 @@ export function hang_sheet(tree: Tree, room: Room, hang: HangResult, key: string
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
-<title>Hang sheet: ${escaped(title)}</title><style>${style}</style></head><body>
+<title>Hang sheet: ${escaped(title)}</title><style>${style}</style></head><body><main>
 <h1>Hang sheet: ${escaped(title)}</h1><p>${facts.filter(Boolean).map(escaped).join(' · ')} · ${hang.pieces.length} pieces, ${print_mass(hang.total_kg, room.units)}</p>
 ${cautions}
 <h2>Pieces</h2><p id="count"></p><ol>${rows.join('\n')}</ol>
-<h2>Elevations</h2>${figures}
+<h2>Elevations</h2>${figures}</main>
 <script>
 (function () {
   var key = ${JSON.stringify(`roomwright.sheet.${key}`).replaceAll('<', '\\u003c')};
