@@ -74,7 +74,7 @@ function elevation(wall: Wall | undefined, room: Room, hang: HangResult, tree: T
     out += `<line class="mark" x1="${n(x)}" x2="${n(x)}" y1="${n(foot)}" y2="${n(foot + 8 + row * 15)}"/><text x="${n(x)}" y="${n(foot + 20 + row * 15)}" text-anchor="middle">${text}</text>`;
   }
   const name = wall ? `wall ${wall.name.slice(4)}` : 'ceiling, from above';
-  return `<figure><figcaption>${name}, ${print_metres(width, room.units)} wide; marks from the left-hand end</figcaption><div class="wide"><svg viewBox="0 0 ${n(width * 100 + 40)} ${n(foot + 84)}" width="${n(width * 100 + 40)}" role="img" aria-label="${name}">${out}</svg></div></figure>`;
+  return `<figure><figcaption>${name}, ${print_metres(width, room.units)} wide; marks from the left-hand end</figcaption><div class="wide" tabindex="0" role="region" aria-label="drawing of ${name}"><svg viewBox="0 0 ${n(width * 100 + 40)} ${n(foot + 84)}" width="${n(width * 100 + 40)}" role="img" aria-label="${name}">${out}</svg></div></figure>`;
 }
 
 const style = `body{font:18px/1.45 system-ui,sans-serif;margin:0;padding:1rem;background:#fff;color:#22262b;font-variant-numeric:tabular-nums}
