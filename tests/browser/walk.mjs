@@ -173,6 +173,8 @@ try {
     await page.getByRole('button', { name: 'Save what is chosen' }).click();
     await page.getByText('all saved').waitFor();
     const settled = await (await fetch(`${address}api/documents/mixing-room-under-the-stairs`)).json();
+    await page.getByText('What was changed, and by whom').click();
+    await page.locator('td', { hasText: 'the bench' }).first().waitFor();
     expect('a conflict is settled as chosen', settled.tree.room.height === 2450, JSON.stringify(settled.tree.room.height));
 
     // the curves follow the hand: the answer itself is at once here, so that the page alone is timed
