@@ -1,7 +1,7 @@
 // An office walk through the page, as a person sees it: every stage at three sizes and in two themes,
 // with axe over each, and a picture of each in build/web/shots. Then what only hands can show: a
 // length typed, a piece moved with the keys, undo, a tick without a network.
-// Usage: node tests/browser/walk.mjs [--quick]   (the page and the stand-in server must be built)
+// Usage: node tests/browser/walk.mjs [--quick | --hands]   (the page and the stand-in server must be built)
 // Environment: ROOMWRIGHT the program; CHROMIUM the browser.
 import { spawn } from 'node:child_process';
 import { mkdirSync, readFileSync } from 'node:fs';
@@ -16,6 +16,7 @@ const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 const shots = join(root, 'build/web/shots');
 mkdirSync(shots, { recursive: true });
 const quick = process.argv.includes('--quick');
+const hands_only = process.argv.includes('--hands');
 const port = 18137;
 const address = `http://127.0.0.1:${port}/`;
 
@@ -69,10 +70,11 @@ try {
     await page.close();
   }
   const job = '#/job/mixing-room-under-the-stairs';
-  for (const [size, [width, height]] of Object.entries(sizes))
+  for (const [size, [width, height]] of hands_only ? [] : Object.entries(sizes))
     for (const theme of quick ? ['light'] : ['light', 'dark']) {
       const context = await browser.newContext({ viewport: { width, height }, colorScheme: theme, hasTouch: size !== 'desktop', reducedMotion: 'reduce' });
       const page = await context.newPage();
+      page.setDefaultTimeout(120000);
       await page.goto(address + job);
       await page.locator('#proof table').waitFor({ timeout: 120000 });
       const where = `${size}, ${theme}`;
@@ -80,8 +82,8 @@ try {
       await wide_enough(page, where);
       await page.addStyleTag({ content: '.head, .rail { position: static !important; display: none !important; }' });
       for (const stage of ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof']) {
-        const section = page.locator(`#${stage}`);
-        await section.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`) });
+        const clip = await page.locator(`#${stage}`).boundingBox();
+        await page.screenshot({ path: join(shots, `${size}-${theme}-${stage}.png`), fullPage: true, clip });
       }
       await page.reload();
       await page.locator('#proof table').waitFor({ timeout: 120000 });
@@ -110,7 +112,10 @@ try {
     await page.goto(address + job);
     await page.locator('#survey svg').first().waitFor();
     const loaded = Date.now() - begin;
-    console.log(`the docket stands after ${loaded} ms`);
+    const metrics = await context.newCDPSession(page);
+    await metrics.send('Performance.enable');
+    const spent = async () => (await metrics.send('Performance.getMetrics')).metrics.find((one) => one.name === 'TaskDuration').value;
+    console.log(`the docket stands after ${loaded} ms, of which the main thread was busy for ${((await spent()) * 1000).toFixed(0)} ms`);
     const height = page.locator('#survey').getByLabel('height', { exact: true });
     await height.fill('2,4');
     await height.press('Enter');
@@ -168,7 +173,51 @@ try {
     await page.getByRole('button', { name: 'Save what is chosen' }).click();
     await page.getByText('all saved').waitFor();
     const settled = await (await fetch(`${address}api/documents/mixing-room-under-the-stairs`)).json();
+    await page.getByText('What was changed, and by whom').click();
+    await page.locator('td', { hasText: 'the bench' }).first().waitFor();
     expect('a conflict is settled as chosen', settled.tree.room.height === 2450, JSON.stringify(settled.tree.room.height));
+
+    // the curves follow the hand: the answer itself is at once here, so that the page alone is timed
+    await page.evaluate(() => {
+      const real = fetch;
+      globalThis.fetch = (path, options) => {
+        if (!String(path).endsWith('/draft')) return real(path, options);
+        const { number } = JSON.parse(options.body);
+        const decay = [63, 125, 250, 500, 1000, 2000, 4000, 8000].map((hz) => ({
+          hz, likely_s: 0.2 + (number % 9) * 0.05, low_s: 0.15, high_s: 0.7, target_low_s: 0.15, target_high_s: 0.3, verdict: 'in',
+        }));
+        return Promise.resolve(new Response(`${JSON.stringify({ number, part: 'decay', provisional: true, decay })}\n`));
+      };
+      globalThis.real_fetch = real;
+    });
+    const target = page.locator('#treatment g.piece[aria-label^="S2,"] .body').first();
+    await target.scrollIntoViewIfNeeded();
+    const from = await target.boundingBox();
+    await page.evaluate(() => {
+      globalThis.waits = [];
+      let moved = 0;
+      addEventListener('pointermove', () => (moved ||= performance.now()), true);
+      new MutationObserver(() => {
+        const since = moved;
+        moved = 0;
+        if (since) requestAnimationFrame(() => waits.push(performance.now() - since));
+      }).observe(document.querySelector('#treatment figure'), { subtree: true, attributes: true, attributeFilter: ['d'] });
+    });
+    const before_drag = await spent();
+    await page.mouse.move(from.x + 20, from.y + 40);
+    await page.mouse.down();
+    for (let k = 1; k <= 60; ++k) {
+      await page.mouse.move(from.x + 20 - k * 2, from.y + 40 + (k % 5));
+      await page.waitForTimeout(30);
+    }
+    console.log(`the page spends ${(((await spent()) - before_drag) * 1000 / 60).toFixed(0)} ms of main thread on each of 60 moves`);
+    await page.screenshot({ path: join(shots, 'curves-follow.png') });
+    await page.keyboard.press('Escape');
+    await page.mouse.up();
+    const waits = (await page.evaluate(() => waits)).sort((a, b) => a - b);
+    console.log(`from hand to curve, the solve apart: ${waits.length} times, median ${waits[waits.length >> 1]?.toFixed(0)} ms, 95 % within ${waits[Math.floor(waits.length * 0.95)]?.toFixed(0)} ms`);
+    expect('the curves change while the finger is down', waits.length >= 5, String(waits.length));
+    await page.evaluate(() => void (globalThis.fetch = globalThis.real_fetch));
 
     // three dimensions
     await page.getByRole('button', { name: 'See the room in 3-D' }).click();
@@ -176,18 +225,55 @@ try {
     await page.waitForTimeout(800);
     await page.locator('.three').screenshot({ path: join(shots, 'room-3d.png') });
 
+    // the hang sheet
+    const [sheet] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Hang sheet for any phone' }).click()]);
+    const phone = await browser.newPage({ viewport: { width: 390, height: 844 } });
+    const kept_sheet = join(shots, 'hang-sheet.html');
+    await sheet.saveAs(kept_sheet);
+    await phone.goto(`file://${kept_sheet}`);
+    await look_for_barriers(phone, 'hang sheet');
+    await phone.screenshot({ path: join(shots, 'hang-sheet.png'), fullPage: true });
+    expect('the hang sheet has a box for each piece', (await phone.locator('input[type=checkbox]').count()) === 17);
+    await phone.close();
+
     // ticks without a network
     await page.goto(`${address}${job}/bench`);
     await page.locator('.figure').waitFor({ timeout: 120000 });
     await context.setOffline(true);
     const title = await page.locator('h1').textContent();
-    await page.getByLabel('Done').check();
+    await page.getByLabel('Done', { exact: true }).check();
     await page.getByText('kept here until the network is back').waitFor({ timeout: 10000 });
     expect('a tick turns to the next step', (await page.locator('h1').textContent()) !== title);
     await context.setOffline(false);
     await page.getByText('all sent').waitFor({ timeout: 20000 });
     const ticks = await (await fetch(`${address}api/journals/ticks`)).json();
     expect('a tick made without a network arrives once', ticks.length === 1 && ticks[0].body.done === true, JSON.stringify(ticks));
+
+    // a first job of one's own
+    const start = Date.now();
+    await page.goto(address);
+    await page.getByLabel('What it is called').fill('Garage');
+    await page.getByLabel('The tape reads').selectOption('ft');
+    await page.getByLabel('Its length').fill("17' 9 1/2\"");
+    await page.getByLabel('Its width').fill("12' 2\"");
+    await page.getByLabel('Its height').fill('8');
+    await page.getByRole('button', { name: 'Begin' }).click();
+    await page.locator('#survey .sentence').waitFor({ timeout: 120000 });
+    await page.screenshot({ path: join(shots, 'first-job.png') });
+    await look_for_barriers(page, 'first job');
+    await page.getByRole('button', { name: 'Add it' }).click();
+    await page.getByRole('button', { name: 'Hang it' }).click();
+    await page.locator('#price table').first().waitFor({ timeout: 240000 });
+    expect('a job of one\'s own comes to an offer', (await page.locator('#price .sentence').textContent()).includes('offer'));
+    console.log(`from nothing to an offer: ${((Date.now() - start) / 1000).toFixed(0)} s`);
+    await page.goto(`${address}#/shop/shop_inch`);
+    await page.getByRole('heading', { name: 'Terms' }).waitFor();
+    await look_for_barriers(page, 'price book');
+    await page.screenshot({ path: join(shots, 'price-book.png'), fullPage: true });
+    await page.goto(`${address}#/survey-sheet`);
+    await page.getByRole('heading', { name: 'Survey sheet' }).waitFor();
+    await look_for_barriers(page, 'survey sheet');
+    await page.screenshot({ path: join(shots, 'survey-sheet.png'), fullPage: true });
     await context.close();
   }
 } catch (wrong) {

@@ -1,7 +1,7 @@
 // The only code that fetches. Every call answers with what the contract says or with a Refusal;
 // where the network is gone, with a Refusal whose status is 0.
 import type {
-  Appended, AppendRequest, Created, Document, DraftPart, DraftRequest, EditsRequest, Entry, Errors, FileNote, JobHead,
+  Appended, AppendRequest, Created, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, Errors, FileNote, JobHead,
   Library, NewJob, Paper, Saved, State, Step, StoredFile, UndoRequest,
 } from './types';
 
@@ -49,6 +49,7 @@ export const get_state = (): Promise<State> => get('/api/state');
 export const get_library = (): Promise<Library> => get('/api/library');
 export const get_jobs = (): Promise<JobHead[]> => get('/api/jobs');
 export const create_job = (job: NewJob): Promise<Created> => send('/api/jobs', job);
+export const get_documents = (kind: string): Promise<DocumentHead[]> => get(`/api/documents?kind=${kind}`);
 export const get_document = (id: string, version = 0): Promise<Document> => get(`${document_path(id)}?version=${version}`);
 export const post_edits = (id: string, edits: EditsRequest): Promise<Saved> => send(`${document_path(id)}/edits`, edits);
 export const post_undo = (id: string, way: 'undo' | 'redo', body: UndoRequest): Promise<Saved> =>

@@ -15,6 +15,7 @@ import type {
   Change, Complaint, DraftPart, DraftRequest, EditsRequest, JobHead, NewEntry, NewJob, Saved, StoredFile,
 } from '../api/types';
 import { apply, type Json, type Tree } from '../job/edits';
+import { ticked } from '../job/ticks';
 import { Memory, Refused, complain, now } from './memory';
 
 const root = resolve(process.env.ROOMWRIGHT_SOURCE ?? '..');
@@ -165,9 +166,18 @@ function job_heads(): JobHead[] {
     const head = memory.head(id);
     const client = tree.client as { name?: string } | undefined;
     const pieces = Array.isArray(tree.pieces) ? tree.pieces.length : 0;
+    const done = [...ticked(memory.entries('ticks', 0, id), [])];
+    const count = (front: string): number => done.filter((step) => step.startsWith(front)).length;
+    const hung = count('hang.');
+    const framed = count('frame.');
+    const proven = count('proof.');
+    const states: Array<[JobHead['state'], boolean]> = [
+      ['proof', pieces > 0 && hung >= pieces], ['hanging', hung > 0 || (pieces > 0 && framed >= pieces)], ['building', done.length > 0],
+    ];
+    const state = proven > 0 && hung >= pieces ? 'proof' : (states.find((one) => one[1])?.[0] ?? (pieces > 0 ? 'offered' : 'survey'));
     heads.push({
       id, version: head.version, title: word('title'), reference: word('reference'), revision: word('revision') || 'A',
-      date: word('date'), client: client?.name ?? '', state: 'survey', pieces, pieces_done: 0, pieces_hung: 0,
+      date: word('date'), client: client?.name ?? '', state, pieces, pieces_done: framed, pieces_hung: hung,
       when: head.when, who: head.who,
     });
   }
@@ -234,6 +244,8 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
       if (!readdirSync(folder).includes(name)) throw complain(404, name, 'is not a paper of this job');
       return { kind: 'application/pdf', data: readFileSync(join(folder, name)) };
     }
+    case 'GET documents':
+      return [...documents].filter(([, one]) => one.kind === (url.searchParams.get('kind') ?? one.kind)).map(([key]) => memory.head(key));
     case 'GET documents/*': {
       const { trees } = memory.document(id);
       return { head: memory.head(id), version: version || trees.length, tree: trees[(version || trees.length) - 1]!, format: 'toml' };

@@ -74,7 +74,7 @@ function elevation(wall: Wall | undefined, room: Room, hang: HangResult, tree: T
     out += `<line class="mark" x1="${n(x)}" x2="${n(x)}" y1="${n(foot)}" y2="${n(foot + 8 + row * 15)}"/><text x="${n(x)}" y="${n(foot + 20 + row * 15)}" text-anchor="middle">${text}</text>`;
   }
   const name = wall ? `wall ${wall.name.slice(4)}` : 'ceiling, from above';
-  return `<figure><figcaption>${name}, ${print_metres(width, room.units)} wide; marks from the left-hand end</figcaption><div class="wide"><svg viewBox="0 0 ${n(width * 100 + 40)} ${n(foot + 84)}" width="${n(width * 100 + 40)}" role="img" aria-label="${name}">${out}</svg></div></figure>`;
+  return `<figure><figcaption>${name}, ${print_metres(width, room.units)} wide; marks from the left-hand end</figcaption><div class="wide" tabindex="0" role="region" aria-label="drawing of ${name}"><svg viewBox="0 0 ${n(width * 100 + 40)} ${n(foot + 84)}" width="${n(width * 100 + 40)}" role="img" aria-label="${name}">${out}</svg></div></figure>`;
 }
 
 const style = `body{font:18px/1.45 system-ui,sans-serif;margin:0;padding:1rem;background:#fff;color:#22262b;font-variant-numeric:tabular-nums}
@@ -102,11 +102,11 @@ export function hang_sheet(tree: Tree, room: Room, hang: HangResult, key: string
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
-<title>Hang sheet: ${escaped(title)}</title><style>${style}</style></head><body>
+<title>Hang sheet: ${escaped(title)}</title><style>${style}</style></head><body><main>
 <h1>Hang sheet: ${escaped(title)}</h1><p>${facts.filter(Boolean).map(escaped).join(' · ')} · ${hang.pieces.length} pieces, ${print_mass(hang.total_kg, room.units)}</p>
 ${cautions}
 <h2>Pieces</h2><p id="count"></p><ol>${rows.join('\n')}</ol>
-<h2>Elevations</h2>${figures}
+<h2>Elevations</h2>${figures}</main>
 <script>
 (function () {
   var key = ${JSON.stringify(`roomwright.sheet.${key}`).replaceAll('<', '\\u003c')};

@@ -252,6 +252,7 @@ export class Desk {
       this.timer = setTimeout(() => void this.flush(), 3000);
       return false;
     }
+    this.linked = true;
     const mine = [...write.edits, ...this.waiting];
     const document = await get_document(this.id);
     this.under_way = undefined;

@@ -3,7 +3,8 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { DraftRequest, EditsRequest, NewEntry } from '../api/types';
 import { Memory, Refused } from '../dev/memory';
 import { Desk } from './desk.svelte';
-import { Journal, ticked } from './outbox.svelte';
+import { Journal } from './outbox.svelte';
+import { ticked } from './ticks';
 import { Trial } from './trial.svelte';
 
 let memory: Memory;

@@ -4,8 +4,9 @@ import { Refusal, get_library } from '../api/client';
 import type { Library } from '../api/types';
 import { place_text, value_at } from './edits';
 import { Desk } from './desk.svelte';
-import { Journal, ticked } from './outbox.svelte';
+import { Journal } from './outbox.svelte';
 import { Results } from './results.svelte';
+import { ticked } from './ticks';
 import { Trial } from './trial.svelte';
 
 export type Selection =

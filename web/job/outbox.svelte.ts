@@ -5,12 +5,6 @@ import { Refusal, append_entries, fresh_token, get_entries } from '../api/client
 import { listen } from '../api/events';
 import type { Entry, NewEntry } from '../api/types';
 
-export interface TickBody {
-  step: string;
-  done: boolean;
-  at: string;
-}
-
 export class Journal {
   entries = $state.raw<Entry[]>([]);
   waiting = $state.raw<NewEntry[]>([]);
@@ -83,16 +77,4 @@ export class Journal {
     }
     this.busy = false;
   }
-}
-
-/** Which steps are ticked: by the newest entry of each, by the clocks of those who ticked; what
- * waits here is counted in. */
-export function ticked(entries: Entry[], waiting: NewEntry[]): Set<string> {
-  const newest = new Map<string, TickBody>();
-  for (const { body } of [...entries, ...waiting]) {
-    const tick = body as unknown as TickBody;
-    const before = newest.get(tick.step);
-    if (!before || tick.at >= before.at) newest.set(tick.step, tick);
-  }
-  return new Set([...newest.values()].filter((one) => one.done).map((one) => one.step));
 }
