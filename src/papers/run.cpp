@@ -18,6 +18,7 @@ namespace {
 std::string short_station(const shop::RunTask& task) {
   static constexpr const char* names[] = {"saw",    "screw", "rout",   "sand", "back",
                                           "boards", "cloth", "finish", "pack"};
+  static_assert(sizeof names / sizeof names[0] == shop::station_count, "a name a station");
   if (task.ahead) return task.station == shop::Station::boards ? "cut boards" : "cut cloth";
   return names[static_cast<int>(task.station)];
 }

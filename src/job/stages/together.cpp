@@ -115,7 +115,7 @@ struct Game {
   std::int64_t planned(std::uint32_t coalition, Group group, const std::string& key) {
     shop::ScheduleOptions options;
     options.setup_rounds = 0;
-    options.layout_nodes = 4'000'000;  // there may be hundreds of coalitions
+    options.layout_nodes = 1'000'000;  // there may be hundreds of coalitions
     const auto schedule = shop::make_schedule(joined(coalition, group, key), shop, options);
     if (schedule) return bought(*schedule).minor_units();
     if (found.empty()) found.add_all(schedule.mistakes());
