@@ -9,7 +9,7 @@ namespace roomwright::job {
 namespace {
 
 /// To be raised whenever the solvers answer otherwise than before.
-constexpr std::uint64_t solver_version = 1;
+constexpr std::uint64_t solver_version = 2;
 
 /// Numbers as bytes, lowest first.
 class Writer {
