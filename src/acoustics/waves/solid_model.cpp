@@ -16,6 +16,7 @@ using Matrix = Eigen::MatrixXd;
 const double solid_pi = std::acos(-1.0);
 constexpr double side_of_wave = 6.5;  // of a triangle, times the wave number
 constexpr double near_side_m = 0.45;  // of a triangle beside a source with a receiver close by
+constexpr double slowest_up = 1.2;    // along the height waves in wool keep to the air's beside it
 constexpr int most_plan_degree = 12, most_height_degree = 48;
 
 std::size_t spot(int i) {
@@ -83,6 +84,32 @@ void add_patch_lines(const Room& room, const Patch& area, PlanTask& task) {
   }
 }
 
+/// Where a corner of an object all but touches a wall: sound slips by through what is left.
+struct Slit {
+  Vec2 at;
+  double width_m;
+};
+std::vector<Slit> slits(const SolidAsk& ask) {
+  std::vector<Slit> out;
+  constexpr double widest_m = 0.06;
+  for (const ResponseObject& object : ask.objects)
+    for (const Vec2 corner : object.plan_m) {
+      const double away = distance_to_edge(ask.room.plan_m, corner);
+      if (away > plan_snap_m && away < widest_m) out.push_back({corner, away});
+    }
+  return out;
+}
+/// The point of a polygon's edge that lies nearest.
+Vec2 nearest_on_edge(const Polygon& room, Vec2 at) {
+  Vec2 best = room[0];
+  for (std::size_t i = 0; i < room.size(); ++i) {
+    const Vec2 a = room[i], run = room[(i + 1) % room.size()] - a;
+    const Vec2 foot = a + run * std::clamp(dot(at - a, run) / dot(run, run), 0.0, 1.0);
+    if (length(at - foot) < length(at - best)) best = foot;
+  }
+  return best;
+}
+
 PlanTask plan_task(const SolidAsk& ask) {
   PlanTask task;
   task.room = ask.room.plan_m;
@@ -93,11 +120,8 @@ PlanTask plan_task(const SolidAsk& ask) {
     if (cross(in, on) < -0.05 * length(in) * length(on)) task.corners.push_back({task.room[i], 2});
   }
   for (const ResponseObject& object : ask.objects) {
-    for (std::size_t i = 0; i < object.plan_m.size(); ++i) {
+    for (std::size_t i = 0; i < object.plan_m.size(); ++i)
       task.lines.push_back({object.plan_m[i], object.plan_m[(i + 1) % object.plan_m.size()]});
-      if (distance_to_edge(task.room, object.plan_m[i]) > plan_snap_m)
-        task.corners.push_back({object.plan_m[i], ask.rings});
-    }
     if (!is_upright(object)) add_slab_lines(object, task.lines);
   }
   if (ask.follow_patches)
@@ -106,7 +130,9 @@ PlanTask plan_task(const SolidAsk& ask) {
     task.points.push_back({source.x, source.y});
     task.corners.push_back({{source.x, source.y}, 2});
   }
-  task.longest_m = [&ask](Vec2 at) {
+  const std::vector<Slit> narrow = slits(ask);
+  for (const Slit& slit : narrow) task.points.push_back(nearest_on_edge(task.room, slit.at));
+  task.longest_m = [&ask, narrow](Vec2 at) {
     double slowest = 1;
     int slab = 0;
     for (const ResponseObject& object : ask.objects)
@@ -114,6 +140,9 @@ PlanTask plan_task(const SolidAsk& ask) {
         if (contains(object.plan_m, at, 0))
           slowest = std::max(slowest, ask.slowness[spot(material_of(ask, slab))]);
     double longest = side_of_wave / (ask.wave_number_1_m * slowest);
+    for (const Slit& slit : narrow)
+      longest =
+          std::min(longest, ask.slit_step * std::max(3 * slit.width_m, 2 * length(at - slit.at)));
     for (const Vec3& source : ask.near_sources_m)
       longest = std::min(longest, std::max(near_side_m, length(at - Vec2{source.x, source.y})));
     return longest;
@@ -132,9 +161,8 @@ double lowest_ceiling(const Room& room) {
 
 /// Where layers meet: at the ends of objects and slabs, and at edges of patches that lie apart.
 std::vector<double> marks_of(const SolidAsk& ask) {
-  std::vector<double> marks = height_marks(
-      ask.objects, ask.room.flat() ? ask.room.height_m : 1e9,
-      ask.room.flat() ? ask.one_level_m : plan_snap_m);
+  std::vector<double> marks = height_marks(ask.objects, ask.room.flat() ? ask.room.height_m : 1e9,
+                                           ask.room.flat() ? ask.one_level_m : plan_snap_m);
   for (const Vec3& source : ask.near_sources_m)
     for (const double away : {0.0, -0.1, 0.1, -0.4, 0.4}) {
       const double z = source.z + away;
@@ -261,7 +289,8 @@ void make_modes(SolidModel& model) {
 
 void make_layers(const SolidAsk& ask, SolidModel& model) {
   const std::size_t count = model.level_m[0].size() - 1;
-  const double slowest = *std::max_element(ask.slowness.begin(), ask.slowness.end());
+  const double slowest =
+      std::min(slowest_up, *std::max_element(ask.slowness.begin(), ask.slowness.end()));
   int next = static_cast<int>(count) + 1;
   for (std::size_t l = 0; l < count; ++l) {
     double tall = 0;

@@ -99,7 +99,7 @@ struct SolidAsk {
   /// Ends of objects that lie nearer than that share a layer's end: what lies between is integrated
   /// exactly, but functions have no kink there.
   double one_level_m = 0.03;
-  int rings = 0;  ///< of smaller triangles round the corners of objects
+  double slit_step = 1;  ///< of the triangles between a corner of an object and a wall close by
 };
 inline constexpr int most_solid_unknowns = 150000;
 

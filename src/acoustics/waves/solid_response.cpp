@@ -19,13 +19,14 @@ namespace {
 using Value = std::complex<double>;
 using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
-constexpr double most_graded_bytes = 4e8;   // of one factor, for near sources
-constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
-constexpr double most_solid_work = 4e13;    // complex products of a whole call
-constexpr double slowest_followed = 2;      // times shorter than air's: meshes keep to no more
-constexpr std::size_t most_loads = 12;      // whose fields make the small model
-constexpr std::size_t few_frequencies = 8;  // are solved outright
-constexpr double least_claim_db = 0.1;      // with patches or objects
+constexpr double most_graded_bytes = 4e8;    // of one factor, for near sources
+constexpr double most_shared_bytes = 8e8;    // of the factors of all threads
+constexpr double most_solid_work = 4e13;     // complex products of a whole call
+constexpr double slowest_followed = 2;       // times shorter than air's: meshes keep to no more
+constexpr std::size_t most_loads = 12;       // whose fields make the small model
+constexpr std::size_t few_frequencies = 8;   // are solved outright
+constexpr double least_claim_db = 0.1;       // with patches
+constexpr double least_body_claim_db = 0.3;  // with objects
 
 Value at_index(const Admittance& values, std::size_t i) {
   return values[values.size() == 1 ? 0 : i];
@@ -476,13 +477,6 @@ std::string method_text(const SolidModel& model, const Solved& solved) {
   return out;
 }
 
-void probe_hook(SolidAsk& ask) {
-  if (auto* e = std::getenv("P_LEVEL")) ask.one_level_m = atof(e);
-  if (auto* e = std::getenv("P_RINGS")) ask.rings = atoi(e);
-  if (auto* e = std::getenv("P_FOLLOW")) ask.follow_patches = atoi(e);
-  if (auto* e = std::getenv("P_SLOW")) for (std::size_t i = 1; i < ask.slowness.size(); ++i) ask.slowness[i] = std::min(ask.slowness[i], atof(e));
-}
-
 Complaint too_large(double bytes) {
   return {"frequencies_hz",
           "ask for " + fixed(bytes / 1e6, 0) + " MB for one frequency; at most " +
@@ -535,8 +529,7 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
                degrees_for(request, options.common.accuracy_db) + options.more_degrees,
                options.fine_bodies || request.objects.empty(),
                fluids_of(request).of_slab};
-  if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.rings = 1;
-  probe_hook(ask);
+  if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.slit_step = 0.6;
   // A mesh graded toward near sources where that is to be had; else without, and a warning.
   const auto needs = [](const FrontTree& front_tree) {
     return 8.0 * double(front_tree.factor_size) + front_tree.space_bytes;
@@ -551,8 +544,7 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
   const double bytes = needs(tree);
-  if (std::getenv("P_STAT")) { printf("triangles %zu functions %zu height %d unknowns %d factor %.0f MB work %.3g slow %.2f\n", model->mesh.triangles.size(), model->tall.size(), model->height_size, model->unknowns(), 8e-6 * double(tree.factor_size), tree.work, *std::max_element(ask.slowness.begin(), ask.slowness.end())); for (auto& l : model->layers) printf(" %d", l.degree); puts(""); fflush(stdout);}
-  if (bytes > (std::getenv("P_BIG") ? 2e10 : most_solid_bytes)) return too_large(bytes);
+  if (bytes > most_solid_bytes) return too_large(bytes);
   Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);
@@ -585,9 +577,11 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
     ResponseReport& report = out[s];
     report.method = method_text(*model, solved);
     report.unknowns = model->unknowns();
-    report.accuracy_db = request.patches.empty() && request.objects.empty()
-                             ? options.common.accuracy_db
-                             : std::max(least_claim_db, options.common.accuracy_db);
+    report.accuracy_db =
+        request.patches.empty() && request.objects.empty()
+            ? options.common.accuracy_db
+            : std::max(request.objects.empty() ? least_claim_db : least_body_claim_db,
+                       options.common.accuracy_db);
     warn_of_near(request, s, graded, report);
     if (is_lossless(request))
       report.warnings.push_back({"surfaces",

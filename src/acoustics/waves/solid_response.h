@@ -13,14 +13,15 @@ struct SolidOptions {
   ResponseOptions common;
   int more_degrees = 0;         ///< added to those that the accuracy asks for
   bool every_outright = false;  ///< no small model
-  /// The plan keeps to patches too, steps round the corners of objects, a layer for every height at
-  /// which one ends: what the usual mesh is held against.
+  /// The plan keeps to patches too, finer slits between objects and walls, a layer for every height
+  /// at which an object ends: what the usual mesh is held against.
   bool fine_bodies = false;
 };
 
 /// A report for each source alone, with its strength. Errors: those of response(), and objects that
 /// overlap, stick out of the room, stand oblique or over a patch; more memory or work than the
-/// limits. Claimed accuracy: as response(), at least 0.1 dB where there are patches or objects.
+/// limits. Claimed accuracy: as response(), at least 0.1 dB where there are patches, 0.3 dB where
+/// there are objects.
 Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& request,
                                                     const SolidOptions& options,
                                                     const Watch& watch = {});

@@ -414,6 +414,45 @@ TEST(SolidResponse, keeps_its_claim_where_everything_stands_as_degrees_rise) {
           << r << " " << request.frequencies_hz[i];
 }
 
+/// A panel across a corner whose back all but touches the walls, on a foot of 20 mm, another above
+/// it behind a gap of 20 mm.
+ResponseRequest narrow_room(const std::vector<double>& hz) {
+  ResponseRequest out;
+  out.room = make_box(3.2, 2.7, 2.48).value();
+  out.surfaces.assign(6, {0.03});
+  const double s = std::sqrt(0.5);
+  const Polygon across{{0.523, 0.085}, {0.085, 0.523}, {0.014, 0.453}, {0.453, 0.014}};
+  const FluidSlab wool = miki_slab(0.1, hz, 12000);
+  out.objects = {{across, 0.02, 1.22, {s, s, 0}, {wool}}, {across, 1.24, 2.455, {s, s, 0}, {wool}}};
+  out.objects[0].slabs[0].thickness_m = out.objects[1].slabs[0].thickness_m =
+      dot(Vec2{s, s}, across[0] - across[3]);
+  out.sources = {{{0.7, 2.2, 0.3}}};
+  out.receivers_m = {{1.1, 0.9, 1.2}, {2.7, 1.2, 0.9}};
+  out.frequencies_hz = hz;
+  return out;
+}
+
+TEST(SolidResponse, keeps_its_claim_in_slits_and_where_pieces_end_at_nearly_one_height) {
+  const ResponseRequest request =
+      narrow_room(at_length() ? hz_range(24, 200, 16) : std::vector<double>{56, 104, 152});
+  const auto found = each_source(request)[0];
+  EXPECT_EQ(found.accuracy_db, 0.3);
+  SolidOptions finer;
+  finer.fine_bodies = true;
+  const auto fine = solid_responses(request, finer).value()[0].pressure_pa;
+  ResponseRequest bare = request;
+  bare.objects.clear();
+  const auto without = response(bare, {}).value().pressure_pa;
+  double most = 0;
+  for (std::size_t r = 0; r < fine.size(); ++r)
+    for (std::size_t i = 0; i < fine[r].size(); ++i) {
+      EXPECT_NEAR(level_error(found.pressure_pa[r][i], fine[r][i]), 0, 0.3)
+          << r << " " << request.frequencies_hz[i];
+      most = std::max(most, std::abs(level_error(without[r][i], fine[r][i])));
+    }
+  EXPECT_GT(most, 3) << "the bodies do something here";
+}
+
 TEST(SolidResponse, air_in_an_object_is_air) {
   ResponseRequest request = reference::request(reference::box(), {50, 101, 149}, 0.02);
   const auto bare = response(request, {}).value().pressure_pa;
