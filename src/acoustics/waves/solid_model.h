@@ -90,12 +90,12 @@ struct SolidAsk {
   const std::vector<ResponseObject>& objects;
   double wave_number_1_m = 0;  ///< the greatest, in air
   /// By material, the greatest over that in air.
-  std::vector<double> slowness;
-  std::vector<Vec3> near_sources_m;  ///< sources with a receiver closer than near_source_m
+  std::vector<double> slowness{};
+  std::vector<Vec3> near_sources_m{};  ///< sources with a receiver closer than near_source_m
   int more_degrees = 0;
   bool follow_patches = true;  ///< the plan's triangles keep to the edges of patches
   /// By slab, object after object: its material, from 1; empty: each its own.
-  std::vector<int> material_of;
+  std::vector<int> material_of{};
   /// Ends of objects that lie nearer than that share a layer's end: what lies between is integrated
   /// exactly, but functions have no kink there.
   double one_level_m = 0.03;

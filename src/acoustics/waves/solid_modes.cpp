@@ -57,8 +57,14 @@ class PrismMass {
 
 Result<PlaneReport> solid_eigenvalues(const Room& room, double most) {
   const double pi = std::acos(-1.0), k = std::sqrt(most);
-  const SolidAsk ask{room,  {}, {}, std::max(k, pi / std::sqrt(floor_area_m2(room))),
-                     {1.0}, {}, 2,  false};
+  const std::vector<ResponsePatch> no_patches;
+  const std::vector<ResponseObject> no_objects;
+  const double fine = std::max(k, pi / std::sqrt(floor_area_m2(room)));
+  SolidAsk ask{.room = room, .patches = no_patches, .objects = no_objects};
+  ask.wave_number_1_m = fine;
+  ask.slowness = {1.0};
+  ask.more_degrees = 2;
+  ask.follow_patches = false;
   const auto model = make_solid(ask);
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
