@@ -329,6 +329,8 @@ std::vector<FoldPlan> folds_of(const Product& product, const shop::Shop& shop) {
   if (cloth == product.parts.cloths.end() || product.members.empty() || !product.plates.empty() ||
       product.edge_profile.size() < 2)
     return {};
+  // The steps are drawn for square corners; an outline's cloth is folded as each corner asks.
+  if (product.spec.custom && !product.spec.custom->outline.empty()) return {};
   const Edge e = edge_of(product, shop.rules);
   FoldPlan plan;
   plan.corner = product.spec.kind == Kind::solid_trap ? CornerShape::acute

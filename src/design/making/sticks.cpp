@@ -157,16 +157,12 @@ std::vector<StoryStick> story_sticks(const Product& product, const shop::Shop& s
 
 namespace {
 
-/// Where the screws of a joint lie, from the face: the first and the last by the rules, the rest
-/// evenly between.
-std::vector<Length> screw_places(Length depth, const shop::Rules& rules) {
+/// Where the screws of the first corner lie, from the face: as the product was checked with them.
+std::vector<Length> screw_places(const Product& product) {
   std::vector<Length> out;
-  const Length first = rules.screw_from_face, last = depth - rules.screw_from_back;
-  for (int i = 0; i < rules.screws_per_corner; ++i)
-    out.push_back(rules.screws_per_corner > 1
-                      ? first + Length::from_nm((last - first).nanometres() * i /
-                                                (rules.screws_per_corner - 1))
-                      : first);
+  for (const Screw& screw : product.screws)
+    if (screw.joint == product.screws.front().joint)
+      out.push_back(Length::from_m(screw.at.z).round_to(Length::from_nm(1000)));
   return out;
 }
 
@@ -216,7 +212,7 @@ SetUp set_up_of(const Product& product, const shop::Shop& shop) {
     set_drills(out, at->second, shop);
   set_router(out, product, shop.rules);
   int number = 0;
-  for (const Length from_face : screw_places(out.member_depth, shop.rules)) {
+  for (const Length from_face : screw_places(product)) {
     ScrewHole hole{from_face, "", true};
     const std::string name = "screw " + std::to_string(++number) + " against the router bit";
     for (const BenchCheck& check : product.checks)

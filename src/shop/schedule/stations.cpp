@@ -45,10 +45,10 @@ std::vector<std::string> steps_at(Station station, const Rules& rules) {
     case Station::back_cloth:
       return {"Staple the back cloth from the middle of each side outward, flat, not tight."};
     case Station::boards:
-      return {
-          "Cut boards on the bench with a long knife against a straight edge.",
-          "Press each board in from the back until it is flush with the face; it holds by its own "
-          "clearance."};
+      return {"Cut boards on the bench with a long knife against a straight edge.",
+              "Press each board in from the front until it lies on the back cloth, flush with the "
+              "face; "
+              "it holds by its own spring."};
     case Station::face_cloth:
       return {"Lay the cloth face down, pile the way the arrow shows, frame on it.",
               "Staple the middle of each side, then outward, pulling evenly.",
