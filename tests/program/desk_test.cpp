@@ -148,7 +148,9 @@ TEST_F(Desk, a_job_reserves_all_or_nothing_and_its_offcuts_come_back) {
       // `  screw_4x70: 300 wanted, 120 free, 180 short`
       const auto second = line.find(": ");
       const auto last = line.rfind(", ");
-      if (second == std::string::npos || line.find(" short") == std::string::npos) continue;
+      if (line.rfind("  ", 0) != 0 || second == std::string::npos ||
+          line.find(" short") == std::string::npos)
+        continue;
       std::string name = line.substr(2, second - 2), length;
       const std::string amount = line.substr(last + 2, line.find(" short") - last - 2);
       if (const auto of = name.find(" of "); of != std::string::npos) {
