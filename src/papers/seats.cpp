@@ -76,15 +76,25 @@ void ringing_section(Flow& flow, const job::Pack& pack) {
     return;
   }
   const bool both = !treated.modes.empty() && !pack.treatment.pieces.empty();
-  std::vector<Cells> rows;
-  for (const auto* mode : modes) {
-    rows.push_back({fixed(mode->hz, 1), fixed(*mode->decay_s, 2)});
-    if (both) rows.back().push_back(treated_decay(treated, *mode));
+  // In blocks side by side, read downward.
+  constexpr std::size_t blocks = 3;
+  const std::size_t height = (modes.size() + blocks - 1) / blocks;
+  std::vector<Column> columns;
+  std::vector<Cells> rows(height);
+  for (std::size_t block = 0; block < blocks && block * height < modes.size(); ++block) {
+    columns.push_back({"Hz", 1, Align::right});
+    columns.push_back({"today, s", 1, Align::right});
+    if (both) columns.push_back({"treated, s", 1, Align::right});
+    for (std::size_t i = 0; i < height; ++i) {
+      const std::size_t at = block * height + i;
+      const bool there = at < modes.size();
+      rows[i].push_back(there ? fixed(modes[at]->hz, 1) : "");
+      rows[i].push_back(there ? fixed(*modes[at]->decay_s, 2) : "");
+      if (both) rows[i].push_back(there ? treated_decay(treated, *modes[at]) : "");
+    }
   }
   flow.keep_together(40);
   flow.paragraph("The " + std::to_string(modes.size()) + " resonances that ring longest (T60):", 3);
-  std::vector<Column> columns{{"Hz", 1, Align::right}, {"today, s", 1, Align::right}};
-  if (both) columns.push_back({"with the treatment, s", 1.4, Align::right});
   flow.table(columns, rows, 2.7);
   flow.paragraph(today.note + (both ? "" : " " + treated.note), 2.6, Ink::graphite);
 }

@@ -10,4 +10,9 @@ inline job::Run kept_run() {
   return {{}, job::keep_in(std::string(ROOMWRIGHT_SOURCE_DIR) + "/build/kept")};
 }
 
+/// Without any sound field, for tests of everything else.
+inline job::Run quick_run() {
+  return {{}, {}, false};
+}
+
 }  // namespace roomwright

@@ -157,12 +157,17 @@ std::vector<StoryStick> story_sticks(const Product& product, const shop::Shop& s
 
 namespace {
 
-/// Where the screws of the first corner lie, from the face: as the product was checked with them.
-std::vector<Length> screw_places(const Product& product) {
+/// Where the screws of the frame's first joint lie, from the face: as the product was checked with
+/// them. Those of a screen's feet lie outside the frame's depth.
+std::vector<Length> screw_places(const Product& product, Length depth) {
   std::vector<Length> out;
-  for (const Screw& screw : product.screws)
-    if (screw.joint == product.screws.front().joint)
-      out.push_back(Length::from_m(screw.at.z).round_to(Length::from_nm(1000)));
+  const std::string* joint = nullptr;
+  for (const Screw& screw : product.screws) {
+    const Length from_face = Length::from_m(screw.at.z).round_to(Length::from_nm(1000));
+    if (from_face <= Length() || from_face >= depth) continue;
+    if (!joint) joint = &screw.joint;
+    if (screw.joint == *joint && screw.number == int(out.size()) + 1) out.push_back(from_face);
+  }
   return out;
 }
 
@@ -212,7 +217,7 @@ SetUp set_up_of(const Product& product, const shop::Shop& shop) {
     set_drills(out, at->second, shop);
   set_router(out, product, shop.rules);
   int number = 0;
-  for (const Length from_face : screw_places(product)) {
+  for (const Length from_face : screw_places(product, out.member_depth)) {
     ScrewHole hole{from_face, "", true};
     const std::string name = "screw " + std::to_string(++number) + " against the router bit";
     for (const BenchCheck& check : product.checks)

@@ -66,6 +66,10 @@ SeatLevel level_of(const Vec3& source, const std::vector<Vec3>& places,
 BassField field(const Job& job, const Survey& survey, const Treatment* treatment, const Run& run) {
   BassField out;
   if (job.loudspeakers.empty() || job.seats.empty()) return out;
+  if (!run.sound_field) {
+    out.note = field_left_out;
+    return out;
+  }
   acoustics::ResponseRequest request = field_request(job, survey, treatment, bass_hz());
   std::vector<std::vector<Vec3>> places;
   for (const Seat& seat : job.seats) {

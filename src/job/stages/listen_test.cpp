@@ -28,8 +28,8 @@ Made made(const std::string& job_text, const std::string& shop) {
   auto job = read_job({job_text, text_of(shop)});
   EXPECT_TRUE(job.ok()) << (job.ok() ? "" : job.mistakes().text());
   Made out{*job, survey(*job), {}, {}};
-  out.findings = findings(out.job, out.survey, kept_run());
-  out.treatment = treatment(out.job, out.survey, out.findings, kept_run()).value();
+  out.findings = findings(out.job, out.survey, quick_run());
+  out.treatment = treatment(out.job, out.survey, out.findings, quick_run()).value();
   return out;
 }
 const Made& control() {
@@ -85,8 +85,8 @@ TEST(RayScene, leaves_out_what_stands_at_a_loudspeaker_and_says_so) {
   std::string text = text_of("control_room.toml");
   const std::string at = "at = [620, 1160, 1180]";
   text.replace(text.find(at), at.size(), "at = [1500, 1900, 760]");  // 20 mm above the desk
-  const Made one = made(text, "shop_metric.toml");
-  const RayScene scene = ray_scene(one.job, one.survey, nullptr, {});
+  const Job job = read_job({text, text_of("shop_metric.toml")}).value();
+  const RayScene scene = ray_scene(job, survey(job), nullptr, {});
   ASSERT_EQ(scene.notes.size(), 1u);
   EXPECT_NE(scene.notes[0].find("desk is left out"), std::string::npos) << scene.notes[0];
 }

@@ -73,6 +73,10 @@ const ModeRing* longest(const Ringing& ringing) {
 Ringing ringing_of(const Job& job, const Survey& survey, const Treatment* treatment,
                    const Run& run) {
   Ringing out;
+  if (!run.sound_field) {
+    out.note = field_left_out;
+    return out;
+  }
   out.to_hz = ringing_to(job, survey.air.sound_speed_m_s);
   std::vector<double> hz;
   for (double f = 15; f <= out.to_hz + 10; f += 5) hz.push_back(f);

@@ -36,6 +36,12 @@ size = [4800, 3600, 2500]
 [surfaces]
 default = "plasterboard_two_layers"
 floor = "smooth_concrete"
+[[loudspeakers]]
+label = "one"
+at = [1000, 1000, 1200]
+[[seats]]
+label = "seat"
+at = [3000, 1800, 1200]
 )",
                    example("shop_metric.toml")})
       .value();
@@ -45,8 +51,8 @@ TEST(Ringing, of_a_bare_box_is_that_of_its_exact_damped_modes) {
   const Job job = bare_box();
   const Survey found = survey(job);
   const Ringing ringing = ringing_of(job, found, nullptr, job::Run{});
-  ASSERT_GT(ringing.modes.size(), 20u) << ringing.note;
-  for (const std::size_t i : {0u, 3u, 7u, 12u, 20u}) {
+  ASSERT_GT(ringing.modes.size(), 16u) << ringing.note;
+  for (const std::size_t i : {0u, 3u, 7u, 12u, 16u}) {
     const ModeRing& mode = ringing.modes[i];
     // The walls' resistances at this mode's own frequency.
     std::vector<double> admittance;

@@ -209,6 +209,10 @@ Result<SeatSound> seat_sound(const Job& job, const Survey& survey, const Finding
     out.note = "There is no loudspeaker or no seat.";
     return out;
   }
+  if (!run.sound_field) {
+    out.note = field_left_out;
+    return out;
+  }
   const auto today = kept_rays(job, survey, findings, nullptr, {run.watch.part(0, 0.5), run.keep});
   if (run.watch.cancelled()) return Complaint{"", "cancelled", {}, "", 0};
   const auto treated =

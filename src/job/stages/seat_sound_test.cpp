@@ -18,19 +18,20 @@ struct Heard {
   Treatment treatment;
 };
 
-/// A room for drums, whose rooms are quickly traced.
+Heard heard_in(const char* example) {
+  const auto text = [](const char* name) {
+    return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/" + name).value();
+  };
+  Heard made;
+  made.job = read_job({text(example), text("shop_metric.toml")}).value();
+  made.survey = survey(made.job);
+  made.findings = findings(made.job, made.survey, kept_run());
+  made.treatment = treatment(made.job, made.survey, made.findings, kept_run()).value();
+  return made;
+}
+/// A room for drums, which is quickly traced.
 const Heard& heard_room() {
-  static const Heard out = [] {
-    const auto text = [](const char* name) {
-      return read_file(std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/" + name).value();
-    };
-    Heard made;
-    made.job = read_job({text("drum_room.toml"), text("shop_metric.toml")}).value();
-    made.survey = survey(made.job);
-    made.findings = findings(made.job, made.survey, kept_run());
-    made.treatment = treatment(made.job, made.survey, made.findings, kept_run()).value();
-    return made;
-  }();
+  static const Heard out = heard_in("drum_room.toml");
   return out;
 }
 
@@ -39,9 +40,10 @@ Result<SeatSound> sound_of(const Heard& room, const Keep& keep) {
 }
 
 TEST(SeatSound, the_treatment_shortens_the_early_decay_and_clears_the_sound) {
-  const auto sound = sound_of(heard_room(), kept_run().keep);
+  const Heard room = heard_in("control_room.toml");
+  const auto sound = sound_of(room, kept_run().keep);
   ASSERT_TRUE(sound) << sound.mistakes().text();
-  ASSERT_EQ(sound->seats.size(), heard_room().job.seats.size());
+  ASSERT_EQ(sound->seats.size(), room.job.seats.size());
   for (const SeatSoundAt& at : sound->seats)
     for (std::size_t octave = 3; octave < 6; ++octave) {
       EXPECT_LT(*at.treated[octave].edt_s.value, *at.today[octave].edt_s.value);

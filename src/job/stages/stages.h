@@ -48,11 +48,15 @@ inline Keep keep_in(const std::string& folder) {
           [files](const std::string& key, const std::string& value) { files.put(key, value); }};
 }
 
-/// How stages run: progress, cancel, and what was kept. None of it changes an answer.
+/// How stages run: progress, cancel, and what was kept. Neither changes an answer.
 struct Run {
   Watch watch;
   Keep keep;
+  /// false: without the wave field and the rays at the seats, for who wants parts and prices at
+  /// once; findings and treatment say so.
+  bool sound_field = true;
 };
+inline constexpr const char* field_left_out = "The sound field was left out of this run.";
 
 /// One plain sentence that a reader can act on, worst first within its stage.
 struct Statement {

@@ -351,14 +351,15 @@ Result<Pack> run_all(const Job& job, const Run& run) {
   watch.tick(0.05, "survey");
   pack.survey = survey(job);
   watch.tick(0.1, "findings");
-  pack.findings = findings(job, pack.survey, {watch.part(0.1, 0.3), run.keep});
+  pack.findings = findings(job, pack.survey, {watch.part(0.1, 0.3), run.keep, run.sound_field});
   watch.tick(0.3, "treatment");
-  auto treated = treatment(job, pack.survey, pack.findings, {watch.part(0.3, 0.5), run.keep});
+  auto treated =
+      treatment(job, pack.survey, pack.findings, {watch.part(0.3, 0.5), run.keep, run.sound_field});
   if (!treated) return treated.mistakes();
   pack.treatment = std::move(*treated);
   watch.tick(0.5, "rays at the seats");
-  auto heard =
-      seat_sound(job, pack.survey, pack.findings, pack.treatment, {watch.part(0.5, 0.6), run.keep});
+  auto heard = seat_sound(job, pack.survey, pack.findings, pack.treatment,
+                          {watch.part(0.5, 0.6), run.keep, run.sound_field});
   if (!heard) return heard.mistakes();
   pack.seat_sound = std::move(*heard);
   for (const Statement& one : pack.seat_sound.statements) pack.treatment.statements.push_back(one);
