@@ -32,8 +32,8 @@ void bass_section(Flow& flow, const job::Job& job, const job::Pack& pack);
 void ringing_section(Flow& flow, const job::Pack& pack);
 /// Early decay and clarity at each seat, today and with the treatment.
 void seat_section(Flow& flow, const job::Pack& pack);
-/// Section at a frame's upper edge, its face to the left: the routed profile with the cloth over it,
-/// layers, screws, what holds it; of a screen its side view besides.
+/// Section at a frame's upper edge, its face to the left: the routed profile with the cloth over
+/// it, layers, screws, what holds it; of a screen its side view besides.
 void edge_section(drawing::Sheet& sheet, const job::Job& job, const design::Product& product,
                   Vec2 from, double scale);
 std::string edge_sentence(const design::Product& product, const Units& units);

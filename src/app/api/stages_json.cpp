@@ -648,9 +648,8 @@ Json together_json(const job::TogetherSheet& sheet) {
                     {"pays", money(one.pays)},
                     {"alone_min", rounded(one.alone_min, 2)}});
   for (const auto& part : sheet.parts)
-    parts.push_back({{"name", part.name},
-                     {"apart", money(part.apart)},
-                     {"together", money(part.together)}});
+    parts.push_back(
+        {{"name", part.name}, {"apart", money(part.apart)}, {"together", money(part.together)}});
   return {{"currency", sheet.job.shop.currency.code},
           {"jobs", jobs},
           {"parts", parts},
