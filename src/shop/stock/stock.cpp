@@ -48,7 +48,7 @@ Rules inch_rules() {
   r.stretcher_span = 60_in;
   r.grid = sixteenth_inch;
   r.screw_from_face = eighth_inch * 10;
-  r.screw_from_back = eighth_inch * 4;
+  r.screw_from_back = eighth_inch * 5;
   r.screw_clearance = eighth_inch;
   r.chamfer_per_pass = eighth_inch * 3;
   r.router_bit = eighth_inch * 6;
