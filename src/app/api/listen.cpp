@@ -246,8 +246,9 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
   if (!take) return take.mistakes();
   watch.tick(0, "findings");
   const job::Survey survey = job::survey(job);
-  const job::Findings findings = job::findings(job, survey, {watch.part(0, 0.1), run.keep});
-  const auto treatment = job::treatment(job, survey, findings, {watch.part(0.1, 0.2), run.keep});
+  const job::Findings findings = job::findings(job, survey, {watch.part(0, 0.1), run.keep, false});
+  const auto treatment =
+      job::treatment(job, survey, findings, {watch.part(0.1, 0.2), run.keep, false});
   if (!treatment) return treatment.mistakes();
   job::RayOptions options;
   options.rays = 25'000;  // noise under an envelope needs fewer than figures do

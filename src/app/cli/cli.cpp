@@ -77,8 +77,10 @@ job::Run run_here() {
   return {progress_watch(), job::keep_in(kept_folder())};
 }
 
-Result<job::Pack> run_stages(const job::Job& job) {
-  auto pack = job::run_all(job, run_here());
+Result<job::Pack> run_stages(const job::Job& job, bool sound_field = true) {
+  job::Run run = run_here();
+  run.sound_field = sound_field;
+  auto pack = job::run_all(job, run);
   progress_done();
   return pack;
 }
@@ -86,7 +88,7 @@ Result<job::Pack> run_stages(const job::Job& job) {
 int check_job(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
-  const auto pack = run_stages(*job);
+  const auto pack = run_stages(*job, false);
   if (!pack) return refuse(pack.mistakes(), call.json);
   Diagnostics faults;
   for (const auto& piece : pack->treatment.pieces)
@@ -143,7 +145,9 @@ int run_stage(const Call& call, const std::string& stage) {
   if (!job) return refuse(job.mistakes(), call.json);
   if (const auto fault = needs_a_room(*job, stage); fault && stage != "build" && stage != "price")
     return refuse(told(*fault), call.json);
-  const auto pack = run_stages(*job);
+  // What is cut, paid and hung does not wait for the sound field.
+  const bool heard = stage == "findings" || stage == "treatment" || stage == "proof";
+  const auto pack = run_stages(*job, heard);
   if (!pack) return refuse(pack.mistakes(), call.json);
   if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
