@@ -150,6 +150,7 @@ export type FindingsResult = {
   schroeder_hz: number;
   statements: Array<Statement>;
   target_source: string;
+  ringing: Ringing;
 };
 
 export type TreatmentResult = {
@@ -161,6 +162,58 @@ export type TreatmentResult = {
   pieces: Array<PieceRow>;
   schroeder_after_hz: number;
   statements: Array<Statement>;
+  ringing: Ringing;
+  products: Array<{
+    cautions: Array<string>;
+    centre_of_gravity_m: Array<number>;
+    checks: Array<{
+      clearance_m: number;
+      ok: boolean;
+      sentence: string;
+      what: string;
+    }>;
+    cloth_path_m: number;
+    depth_m: number;
+    edge_profile_m: Array<Array<number>>;
+    height_m: number;
+    key: string;
+    kind: string;
+    lift_on_m: number;
+    making: Array<string>;
+    mass_kg: number;
+    router_passes: number;
+    screws: Array<{
+      along: Array<number>;
+      at_m: Array<number>;
+      diameter_m: number;
+      joint: string;
+      length_m: number;
+      number: number;
+    }>;
+    stand_off_m: number;
+    two_people: boolean;
+    width_m: number;
+  }>;
+  seats: Array<{
+    rows: Array<{
+      hz: number;
+      today: {
+        c50_db: RayFigure;
+        c80_db: RayFigure;
+        d50: RayFigure;
+        edt_s: RayFigure;
+        t20_s: RayFigure;
+      };
+      treated: {
+        c50_db: RayFigure;
+        c80_db: RayFigure;
+        d50: RayFigure;
+        edt_s: RayFigure;
+        t20_s: RayFigure;
+      };
+    }>;
+    seat: string;
+  }>;
 };
 
 export type BuildResult = {
@@ -178,6 +231,63 @@ export type BuildResult = {
   statements: Array<Statement>;
   stations: Array<StationRow>;
   sticks: Array<StickPlan>;
+  calendar: {
+    days_late: number;
+    due: string;
+    finish: string;
+    hang: string;
+    held_up_by: string;
+    hung: string;
+    materials: Array<{
+      group: string;
+      late: boolean;
+      lead_days: number;
+      name: string;
+      needed: string;
+      order_by: string;
+    }>;
+    start: string;
+    tasks: Array<{
+      day: string;
+      from: string;
+      people: Array<number>;
+      pieces: string;
+      to: string;
+      what: string;
+    }>;
+  };
+  run: {
+    bound_min: number;
+    busy_min: Array<number>;
+    crew: Array<{
+      bound_min: number;
+      days_late: number;
+      finish_min: number;
+      finished: string;
+      hung: string;
+      people: number;
+      proven: boolean;
+    }>;
+    finish_min: number;
+    least_min: number;
+    lots: number;
+    method: string;
+    most_in_lot: number;
+    nodes: number;
+    people: number;
+    proven: boolean;
+    router_set_ups: number;
+    tasks: Array<{
+      ahead: boolean;
+      begin_min: number;
+      end_min: number;
+      people: Array<number>;
+      pieces: Array<string>;
+      start_min: number;
+      station: string;
+      what: string;
+    }>;
+  };
 };
 
 export type PriceResult = {
@@ -272,6 +382,7 @@ export type HangPiece = {
   two_people: boolean;
   verdict: string;
   width_m: number;
+  lift_on_m?: number;
 };
 
 export type StickPlan = {
@@ -683,3 +794,23 @@ export type PairRequest = {
   code: string;
   name: string;
 };
+
+export type Ringing = {
+  modes: Array<{
+    hz: number;
+    rigid_hz: number;
+    decay_s: number | null;
+  }>;
+  note: string;
+  octaves: Array<{
+    hz: number;
+    modes: number;
+    t20_s: number;
+  }>;
+  to_hz: number;
+};
+
+export type RayFigure = {
+  value: number;
+  standard_error: number;
+} | null;
