@@ -146,12 +146,13 @@ std::array<Vec3, 2> axis_of(const Screw& screw) {
 }
 
 double head_gap_m(const Screw& screw, const Prism& prism) {
-  const auto [u, v] = round_axis(screw.along);
+  const auto round = round_axis(screw.along);
   const double rim = screw.head_m / 2, neck = screw.diameter_m / 2;
   const Vec3 below = screw.at + screw.along * head_depth_m(screw);
   return least_over(
       [&](double share) {
-        const Vec3 out = u * std::cos(turn_rad * share) + v * std::sin(turn_rad * share);
+        const Vec3 out =
+            round[0] * std::cos(turn_rad * share) + round[1] * std::sin(turn_rad * share);
         return segment_gap_m(prism, screw.at + out * rim, below + out * neck);
       },
       16, true);
