@@ -342,7 +342,7 @@ TEST_F(StoreTest, one_backup_a_day_and_old_ones_thin_out) {
   EXPECT_TRUE(fs::exists(*today));
   EXPECT_EQ(*store_->daily_backup("2026-11-27"), "");
   for (int day = 1; day <= 28; ++day) {
-    char date[16];
+    char date[32];
     std::snprintf(date, sizeof date, "2026-12-%02d", day);
     ASSERT_TRUE(store_->daily_backup(date).ok());
   }
