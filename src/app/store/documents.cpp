@@ -480,28 +480,27 @@ Result<Saved> SqliteStore::make_again(DocumentRow& row, const Stamp& stamp) {
   return write_step(row, step, text, stamp);
 }
 
-Result<Saved> SqliteStore::undo(std::string_view id, int base, const Stamp& stamp) {
+Result<Saved> SqliteStore::step_back(std::string_view id, int base, const Stamp& stamp,
+                                     const char* wanted,
+                                     Result<Saved> (SqliteStore::*step)(DocumentRow&,
+                                                                        const Stamp&)) {
   return written<Saved>(stamp, [&]() -> Result<Saved> {
     if (const auto before = earlier(stamp)) return Saved{before->version, before->sequence};
     auto found = live_row(id, base);
     if (!found) return found.mistakes();
     if (base < found->version)
       return conflict(*found, base,
-                      {{"", "", "version " + std::to_string(found->version), "undo"}});
-    return take_back(*found, stamp);
+                      {{"", "", "version " + std::to_string(found->version), wanted}});
+    return (this->*step)(*found, stamp);
   });
 }
 
+Result<Saved> SqliteStore::undo(std::string_view id, int base, const Stamp& stamp) {
+  return step_back(id, base, stamp, "undo", &SqliteStore::take_back);
+}
+
 Result<Saved> SqliteStore::redo(std::string_view id, int base, const Stamp& stamp) {
-  return written<Saved>(stamp, [&]() -> Result<Saved> {
-    if (const auto before = earlier(stamp)) return Saved{before->version, before->sequence};
-    auto found = live_row(id, base);
-    if (!found) return found.mistakes();
-    if (base < found->version)
-      return conflict(*found, base,
-                      {{"", "", "version " + std::to_string(found->version), "redo"}});
-    return make_again(*found, stamp);
-  });
+  return step_back(id, base, stamp, "redo", &SqliteStore::make_again);
 }
 
 Result<std::vector<Step>> SqliteStore::history(std::string_view id, int after, std::size_t most) {

@@ -1,3 +1,4 @@
 find_package(SQLiteCpp REQUIRED)
 find_package(SQLite3 REQUIRED)
-target_link_libraries(${target} PRIVATE SQLiteCpp SQLite::SQLite3)
+find_package(OpenSSL 3 REQUIRED COMPONENTS Crypto)
+target_link_libraries(${target} PRIVATE SQLiteCpp SQLite::SQLite3 OpenSSL::Crypto)

@@ -87,6 +87,9 @@ class SqliteStore final : public Store {
   Result<Saved> conflict(const DocumentRow& row, int base, std::vector<job::Conflict> conflicts);
   Result<Saved> edit_as_of(DocumentRow& row, int base, const job::Edits& edits, const Stamp& stamp,
                            std::string_view note);
+  /// `step` on the newest version alone: nobody takes back what they have not seen.
+  Result<Saved> step_back(std::string_view id, int base, const Stamp& stamp, const char* wanted,
+                          Result<Saved> (SqliteStore::*step)(DocumentRow&, const Stamp&));
   Result<Saved> take_back(DocumentRow& row, const Stamp& stamp);
   Result<Saved> make_again(DocumentRow& row, const Stamp& stamp);
   Result<Done> check_erasure(const Erasure& erasure);

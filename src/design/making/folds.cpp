@@ -284,17 +284,22 @@ void wood_prism(FoldStep& step, double far_x, double far_y) {
   line(step, FoldPart::wood, {{0, 0, 0}, {far_x, 0, 0}, {far_x, 0, far_x}});
 }
 
+/// The flap over one leg, which runs at 45° from the acute edge.
+void cloth_on_leg(FoldStep& step, double far, double on) {
+  const double out = on * std::sqrt(0.5);
+  line(step, FoldPart::cloth, {{0, 0, 0}, {0, far, 0}, {out, far, out}, {out, 0, out}});
+}
+
 FoldStep prism_first(const Edge& e) {
   FoldStep step{"First flap: the two legs",
                 "Pull the cloth round each acute edge on to the leg and staple it there. Turn the "
                 "raw edge at the end under, flush with the plate.",
                 false,
                 {}};
-  const double far = e.reach, half = std::sqrt(0.5), on = e.turn + e.wrap;
+  const double far = e.reach, half = std::sqrt(0.5);
   wood_prism(step, far, far);
   line(step, FoldPart::bench, {{0, -e.margin, 0}, {far, -e.margin, 0}, {far, 0, 0}, {0, 0, 0}});
-  line(step, FoldPart::cloth,
-       {{0, 0, 0}, {0, far, 0}, {on * half, far, on * half}, {on * half, 0, on * half}});
+  cloth_on_leg(step, far, e.turn + e.wrap);
   const double row = (e.turn + e.wrap / 2) * half;
   for (double at = e.pitch; at < far - 0.004; at += e.pitch)
     line(step, FoldPart::staple, {{row, at - 0.004, row}, {row, at + 0.004, row}});
@@ -308,10 +313,9 @@ FoldStep prism_second(const Edge& e) {
                 "and staple it there, close to the edge that meets the wall.",
                 false,
                 {}};
-  const double far = e.reach, half = std::sqrt(0.5), on = e.turn + e.wrap;
+  const double far = e.reach, on = e.turn + e.wrap;
   wood_prism(step, far, far);
-  line(step, FoldPart::cloth,
-       {{0, 0, 0}, {0, far, 0}, {on * half, far, on * half}, {on * half, 0, on * half}});
+  cloth_on_leg(step, far, e.turn + e.wrap);
   line(step, FoldPart::lining, {{0, 0, 0}, {far, 0, 0}, {far, 0, on}, {on, 0, on}});
   line(step, FoldPart::crease, {{0, 0, 0}, {on, 0, on}});
   const double row = e.turn + e.wrap / 2;

@@ -42,20 +42,21 @@ double time_of_fall(const std::vector<double>& decays_s, double fall_db) {
 /// Octaves that lie below to_hz, of three modes or more that all have a decay.
 std::vector<Ringing::Octave> octaves_of(const Ringing& ringing) {
   std::vector<Ringing::Octave> out;
-  for (const double centre : {31.5, 63.0}) {
-    const double exact = 1000 * std::pow(10.0, 0.3 * std::round(std::log2(centre / 1000)));
-    const double low = exact / std::sqrt(2.0), high = exact * std::sqrt(2.0);
-    if (high > ringing.to_hz) continue;
+  // The lowest octave of the tables, and the one below it.
+  const acoustics::Band& first = acoustics::octave_bands()[0];
+  const acoustics::Band below{31.5, 0, first.low_hz * first.low_hz / first.high_hz, first.low_hz};
+  for (const acoustics::Band& band : {below, first}) {
+    if (band.high_hz > ringing.to_hz) continue;
     std::vector<double> decays;
     bool all = true;
     for (const ModeRing& mode : ringing.modes)
-      if (mode.hz >= low && mode.hz < high) {
+      if (mode.hz >= band.low_hz && mode.hz < band.high_hz) {
         all = all && mode.decay_s;
         decays.push_back(mode.decay_s.value_or(1));
       }
     if (!all || decays.size() < 3) continue;
     // Source: ISO 3382-1:2009, T20: from -5 to -25 dB (here by its two ends)
-    out.push_back({centre, static_cast<int>(decays.size()),
+    out.push_back({band.nominal_hz, static_cast<int>(decays.size()),
                    3 * (time_of_fall(decays, 25) - time_of_fall(decays, 5))});
   }
   return out;
