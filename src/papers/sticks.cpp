@@ -353,9 +353,9 @@ void edge_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units& 
   wood.points.push_back({at.x + depth, at.y + wide});
   wood.points.push_back({at.x, at.y + wide});
   sheet.shapes.push_back(wood);
-  sheet.shapes.push_back(Path{{{at.x, at.y + set_up.passes.back().millimetres()},
-                               at,
-                               {at.x + set_up.passes.back().millimetres(), at.y}},
+  const double face = set_up.profile.front()[0].millimetres(),
+               side = set_up.passes.back().millimetres();
+  sheet.shapes.push_back(Path{{{at.x, at.y + face}, at, {at.x + side, at.y}},
                               false,
                               {Ink::graphite, 0.15, Dash::dashed},
                               false,
@@ -365,7 +365,7 @@ void edge_view(drawing::Sheet& sheet, const design::SetUp& set_up, const Units& 
   for (std::size_t i = 0; set_up.profile.size() == 3 && i + 1 < set_up.passes.size(); ++i) {
     const double c = set_up.passes[i].millimetres();
     sheet.shapes.push_back(
-        Line{{at.x, at.y + c}, {at.x + c, at.y}, {Ink::graphite, 0.2, Dash::dashed}});
+        Line{{at.x, at.y + face * c / side}, {at.x + c, at.y}, {Ink::graphite, 0.2, Dash::dashed}});
   }
   for (const design::ScrewHole& hole : set_up.holes) {
     const double x = at.x + hole.from_face.millimetres(), half = set_up.thread.millimetres() / 2;
@@ -389,9 +389,8 @@ void drill_words(Flow& flow, const design::SetUp& set_up, const Units& units) {
         print_length(set_up.pilot_depth, units) + " into the end of the other"},
        {"countersink", print_fine(set_up.head, units), "until the head lies flush"}},
       2.8);
-  flow.paragraph("For " + set_up.screw +
-                     ", in softwood; common practice: try it on an offcut of the same timber.",
-                 2.6, Ink::graphite);
+  flow.paragraph("For " + set_up.screw + ", in this timber: try it on an offcut of it first.", 2.6,
+                 Ink::graphite);
 }
 
 std::string pass_words(const design::SetUp& set_up, const Units& units) {
@@ -400,7 +399,7 @@ std::string pass_words(const design::SetUp& set_up, const Units& units) {
     out += (i == 0                          ? ""
             : i + 1 == set_up.passes.size() ? ", then "
                                             : ", ") +
-           print_length(set_up.passes[i], units);
+           print_fine(set_up.passes[i], units);
   return out + (set_up.passes.size() == 1 ? ", one pass" : "; set it anew for each pass") +
          " on all four sides. Test on a scrap of the same section.";
 }

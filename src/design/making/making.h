@@ -44,8 +44,7 @@ struct Setting {
   Length stop;
   int count = 0;
 };
-/// Sizes of drills are common practice, no source: a clearance hole half a millimetre (1/64 in)
-/// wider than the thread, a pilot hole of 0.7 of it in softwood, a head twice as wide.
+/// Drills as drills_for; a head twice as wide as the thread: common practice, no source.
 struct SetUp {
   std::vector<Setting> stops;  ///< longest first
   bool screwed = false;

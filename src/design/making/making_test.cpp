@@ -126,7 +126,12 @@ TEST(SetUps, drills_passes_and_screws_of_a_chamfered_panel) {
   const Product product = product_of_spec(spec, shop);
   const auto set_up = making_of(product, shop).set_up;
   EXPECT_EQ(set_up.clearance_hole, Length::from_mm(4.5));
-  EXPECT_EQ(set_up.pilot_hole, Length::from_mm(2.5));
+  EXPECT_EQ(set_up.pilot_hole, 2_mm) << "70 % of two thirds of 4 mm, to half a millimetre";
+  for (const BenchCheck& check : product.checks)
+    if (check.what == "drill") {
+      EXPECT_NE(check.sentence.find("2.0 mm for the thread"), std::string::npos) << check.sentence;
+      EXPECT_NE(check.sentence.find("4.5 mm through"), std::string::npos) << check.sentence;
+    }
   EXPECT_EQ(set_up.pilot_depth, 26_mm) << "70 mm screw through 44 mm";
   EXPECT_EQ(set_up.passes, (std::vector<Length>{10_mm, 15_mm})) << "10 mm a pass";
   ASSERT_EQ(set_up.holes.size(), 2u);

@@ -171,26 +171,18 @@ std::vector<Length> screw_places(const Product& product, Length depth) {
   return out;
 }
 
-void set_drills(SetUp& set_up, const shop::Hardware& screw, const shop::Shop& shop) {
-  const Length step = shop.units.metric ? Length::from_nm(500'000) : Length::from_nm(396'875);
+void set_drills(SetUp& set_up, const shop::Hardware& screw, const shop::Timber& timber,
+                const Units& units) {
   set_up.screw = screw.name;
   set_up.thread = screw.diameter.value_or(Length());
   set_up.screw_length = screw.length.value_or(Length());
   set_up.screwed = set_up.thread > Length() && set_up.screw_length > Length();
   if (!set_up.screwed) return;
-  set_up.clearance_hole = (set_up.thread + step).round_up_to(step);
-  set_up.pilot_hole =
-      std::max(step, Length::from_nm(set_up.thread.nanometres() * 7 / 10).round_down_to(step));
+  const Drills drills = drills_for(set_up.thread, timber.specific_gravity, units);
+  set_up.clearance_hole = drills.clearance;
+  set_up.pilot_hole = drills.pilot;
   set_up.pilot_depth = set_up.screw_length - set_up.member_width;
   set_up.head = set_up.thread * 2;
-}
-
-void set_router(SetUp& set_up, const Product& product, const shop::Rules& rules) {
-  if (product.router_passes <= 0 || product.edge_profile.empty()) return;
-  const Length whole = product.edge_profile.front()[0];
-  for (int i = 1; i < product.router_passes; ++i)
-    set_up.passes.push_back(std::min(whole, rules.chamfer_per_pass * i));
-  set_up.passes.push_back(whole);
 }
 
 }  // namespace
@@ -214,8 +206,8 @@ SetUp set_up_of(const Product& product, const shop::Shop& shop) {
   out.member_width = std::min(member.width, member.height);
   out.member_depth = member.depth;
   if (const auto at = shop.hardware.find(shop.rules.corner_screw); at != shop.hardware.end())
-    set_drills(out, at->second, shop);
-  set_router(out, product, shop.rules);
+    set_drills(out, at->second, shop.timber.at(product.spec.timber), shop.units);
+  out.passes = product.bit_heights;
   int number = 0;
   for (const Length from_face : screw_places(product, out.member_depth)) {
     ScrewHole hole{from_face, "", true};

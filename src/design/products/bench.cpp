@@ -10,14 +10,21 @@
 
 namespace roomwright::design {
 
+Drills drills_for(Length thread, double specific_gravity, const Units& units) {
+  constexpr double hard_gravity = 0.6, root_share = 2.0 / 3;
+  const Length step = units.metric ? Length::from_nm(500'000) : Length::from_nm(396'875);
+  Drills out;
+  out.share_of_root = specific_gravity > hard_gravity ? 0.90 : 0.70;
+  out.pilot = std::max(
+      step, Length::from_m(out.share_of_root * root_share * thread.metres()).round_to(step));
+  out.clearance = (thread + step).round_up_to(step);
+  return out;
+}
+
 namespace {
 
-constexpr double touch_m = 5e-5;  // less than this is touching
-constexpr double near_m = 0.06;   // farther than this from a screw no edge is looked at
-// Source: ANSI/AF&PA NDS commentary, C11.1.2.1: lead holes of wood screws 70 % of the root's
-// diameter in softwood, 90 % in hardwood (specific gravity above 0.6).
-constexpr double soft_share = 0.70, hard_share = 0.90, hard_gravity = 0.6;
-constexpr double root_share = 2.0 / 3;    // of the thread's diameter: common practice, no source
+constexpr double touch_m = 5e-5;          // less than this is touching
+constexpr double near_m = 0.06;           // farther than this from a screw no edge is looked at
 constexpr double least_thread_m = 0.025;  // in the second member: common practice, no source
 
 /// What the findings of one product share.
@@ -236,20 +243,14 @@ void screw_length(Bench& bench, const Screw& screw) {
                   bench.fine(bench.down(longest)) + " long.");
 }
 
-double to_drill_m(double metres, const Units& units) {
-  const double step = units.metric ? 5e-4 : 0.0254 / 64;
-  return std::max(1.0, std::round(metres / step)) * step;
-}
-
 void say_drill(Bench& bench, const Screw& screw) {
   const double gravity = bench.with.timber->specific_gravity;
-  const bool hard = gravity > hard_gravity;
-  const double root = root_share * screw.diameter_m;
-  const double pilot = to_drill_m((hard ? hard_share : soft_share) * root, bench.units);
+  const Drills drills = drills_for(Length::from_m(screw.diameter_m), gravity, bench.units);
   bench.add("drill", 0,
-            "Drill " + bench.fine(pilot) + " for the thread (" + (hard ? "90" : "70") +
+            "Drill " + bench.fine(drills.pilot.metres()) + " for the thread (" +
+                fixed(100 * drills.share_of_root, 0) +
                 " % of its root in wood of specific gravity " + fixed(gravity, 2) + "), " +
-                bench.fine(to_drill_m(screw.diameter_m, bench.units)) +
+                bench.fine(drills.clearance.metres()) +
                 " through the first member, and countersink.");
 }
 

@@ -103,6 +103,11 @@ void shape_edge(Product& product, const Ingredients& with, const std::string& wh
   const std::int64_t pass = std::max<std::int64_t>(1, bit.per_pass.nanometres());
   const Length cut = std::max(edge.face(), edge.side());
   product.router_passes = static_cast<int>((cut.nanometres() + pass - 1) / pass);
+  for (int i = 1; i <= product.router_passes; ++i) {
+    const double share = std::min(1.0, double(pass) * i / double(cut.nanometres()));
+    product.bit_heights.push_back(
+        Length::from_nm(std::llround(share * double(edge.side().nanometres()))));
+  }
 }
 
 }  // namespace roomwright::design

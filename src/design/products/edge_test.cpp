@@ -122,6 +122,24 @@ TEST(Edge, takes_as_many_passes_as_its_longer_leg_asks_for) {
       << "24 mm down the side is beyond the bit";
 }
 
+TEST(Edge, sets_the_bit_for_each_pass_by_the_way_down_the_side) {
+  const shop::Shop shop = figures::small_shop(true);
+  const auto heights = [&](const EdgeSpec& edge) {
+    return framed_product(framed(edge), shop).bit_heights;
+  };
+  EXPECT_EQ(heights({EdgeShape::chamfer, 15_mm, 45}), (std::vector<Length>{10_mm, 15_mm}));
+  const EdgeSpec steep{EdgeShape::chamfer, 11_mm, 60};
+  ASSERT_EQ(heights(steep).size(), 2u);
+  EXPECT_EQ(heights(steep)[0], 10_mm) << "the side is the longer leg";
+  EXPECT_EQ(heights(steep)[1], steep.side());
+  const EdgeSpec flat{EdgeShape::chamfer, 15_mm, 30};
+  ASSERT_EQ(heights(flat).size(), 2u);
+  EXPECT_NEAR(heights(flat)[0].metres(), 0.010 * std::tan(std::acos(-1.0) / 6), 1e-8);
+  EXPECT_EQ(heights(flat)[1], flat.side());
+  EXPECT_EQ(heights({EdgeShape::round_over, 12_mm, 45}), (std::vector<Length>{6_mm, 12_mm}));
+  EXPECT_TRUE(heights({}).empty());
+}
+
 TEST(Edge, is_refused_with_a_size_that_would_do) {
   const shop::Shop shop = figures::small_shop(true);
   for (const EdgeSpec& edge : {EdgeSpec{EdgeShape::chamfer, 21_mm, 30},

@@ -141,6 +141,17 @@ struct ProductSpec {
 /// `edge`, or `chamfer` at 45°.
 EdgeSpec edge_of(const ProductSpec& spec);
 
+/// Drills for a wood screw, in the shop's own steps (half a millimetre, 1/64 in).
+/// clearance: a step wider than the thread (common practice, no source). pilot: 70 % of the
+/// thread's root in softwood, 90 % in hardwood (specific gravity above 0.6); the root is taken as
+/// two thirds of the thread (common practice, no source). Source: ANSI/AF&PA NDS commentary,
+/// C11.1.2.1
+struct Drills {
+  Length clearance, pilot;
+  double share_of_root = 0;
+};
+Drills drills_for(Length thread, double specific_gravity, const Units& units);
+
 /// A corner of an outline: (x, y) in the face, or (x, z) of what is drawn in plan.
 using Corner = std::array<Length, 2>;
 
@@ -243,7 +254,8 @@ struct Product {
   Vec3 centre_of_gravity_m;  ///< from the lower left front corner, z backward
   bool two_people = false;
   EdgeSpec edge;
-  int router_passes = 0;  ///< on each side
+  int router_passes = 0;            ///< on each side
+  std::vector<Length> bit_heights;  ///< in each pass, from the face back
   std::vector<std::array<Length, 2>>
       edge_profile;   ///< (in from the edge, back from the face), face to back; an arc as 16 chords
   Length cloth_path;  ///< the taut cloth over that profile from the face to the back, exact on arcs
