@@ -5,6 +5,7 @@
 
 #include <array>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -493,6 +494,32 @@ struct PlacesReport {
 /// clear of walls, furniture and doors. Errors: no loudspeaker or seat; what the wave solver says.
 Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatment& treatment,
                             const PlacesOptions& options, const Run& run = {});
+
+// ---- Draft: while a finger is down -------------------------------------------------------------
+
+struct DraftAnswer {
+  Treatment treatment;
+  bool provisional = false;  ///< its bass is a quicker and less exact figure; `note` says why
+  std::string note;
+};
+/// What would be if the job were changed a little, in milliseconds: pieces moved, added or taken
+/// out. Remembers what stays the same between questions (the room's findings, what does not move),
+/// so one desk serves one page or several. Nothing is kept on disk but through `keep`.
+class DraftDesk {
+ public:
+  explicit DraftDesk(Keep keep = {});
+  ~DraftDesk();
+  /// `base` is the job as saved, `wanted` as it would be. `first` is told the treatment with fit
+  /// and decay as soon as they are there, without its bass; the answer has all. Calls from several
+  /// threads take turns. Errors: as treatment(); cancelled.
+  Result<DraftAnswer> ask(const Job& base, const Job& wanted,
+                          const std::function<void(const DraftAnswer&)>& first = {},
+                          const Watch& watch = {});
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
 
 // ---- Rays at the seats, and listening -----------------------------------------------------------
 
