@@ -392,7 +392,8 @@ Paper purchase_paper(const job::Job& job, const job::Pack& pack) {
   flow.finding("To buy for " + print_money(pack.price.purchase.total, job.shop.currency) + ".");
   std::vector<Cells> rows;
   for (const auto& row : pack.price.purchase.rows)
-    rows.push_back({row.group, row.name, row.needed, row.in_hand, row.buy,
+    rows.push_back({row.group, row.name, row.needed,
+                    row.in_hand.rfind("0 ", 0) == 0 ? "none" : row.in_hand, row.buy,
                     print_money(row.cost, job.shop.currency), ""});
   rows.push_back(
       {"", "all", "", "", "", print_money(pack.price.purchase.total, job.shop.currency), ""});

@@ -288,10 +288,11 @@ int pieces_of(const job::Job& job, const std::string& product) {
 
 std::string product_sentence(const job::Job& job, const design::Product& product) {
   const Units& units = job.region.units;
-  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name + ": " +
-         design::kind_title(product.spec.kind) + ", " + print_dimension(product.width, units) +
-         " × " + print_dimension(product.height, units) + " × " +
-         print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
+  const std::string kind = design::kind_title(product.spec.kind);
+  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name +
+         (product.spec.name == kind ? "" : ": " + kind) + ", " +
+         print_dimension(product.width, units) + " × " + print_dimension(product.height, units) +
+         " × " + print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
          (product.two_people ? ", two people lift it." : ".");
 }
 
