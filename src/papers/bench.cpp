@@ -93,6 +93,19 @@ void draw_far_face(drawing::Sheet& sheet, const shop::StickPattern& pattern, dou
                               Ink::graphite});
 }
 
+/// `32 × D2 block` for as many in a row.
+std::string counted(const std::vector<std::string>& parts) {
+  std::string out;
+  for (std::size_t i = 0; i < parts.size();) {
+    std::size_t end = i;
+    while (end < parts.size() && parts[end] == parts[i]) ++end;
+    out += (out.empty() ? "" : ", ") + (end - i > 2 ? std::to_string(end - i) + " × " : "") +
+           parts[i] + (end - i == 2 ? ", " + parts[i] : "");
+    i = end;
+  }
+  return out;
+}
+
 void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan,
                   const Units& units, double longest_m, bool both_faces) {
   flow.picture(both_faces ? 31 : 24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
@@ -104,7 +117,7 @@ void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::Sti
   std::vector<std::string> owners;
   for (std::size_t s = 0; s < pattern.pieces.size(); ++s)
     owners.push_back((pattern.pieces.size() > 1 ? std::to_string(s + 1) + ": " : "") +
-                     joined(pattern.pieces[s], ", "));
+                     counted(pattern.pieces[s]));
   flow.paragraph((owners.size() > 1 ? "Stick " : "") + joined(owners, "; stick ") + ".", 2.7);
 }
 
