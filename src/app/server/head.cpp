@@ -144,24 +144,6 @@ RequestHead request_head(const HttpHead& head, const Site& site, const std::stri
   return out;
 }
 
-std::optional<std::int64_t> events_after(const RequestHead& head) {
-  const auto number = [](std::string_view text) -> std::optional<std::int64_t> {
-    std::int64_t out = 0;
-    const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), out);
-    if (fault != std::errc() || end != text.data() + text.size() || out < 0) return std::nullopt;
-    return out;
-  };
-  if (const auto heard = number(head.last_event_id)) return heard;
-  const std::string_view target = head.target;
-  std::size_t at = target.find('?');
-  while (at != std::string_view::npos) {
-    const std::string_view word = target.substr(at + 1, target.find('&', at + 1) - at - 1);
-    if (word.rfind("after=", 0) == 0) return number(word.substr(6));
-    at = target.find('&', at + 1);
-  }
-  return std::nullopt;
-}
-
 PageAnswer told(int status, const std::string& why, bool as_json) {
   PageAnswer out;
   out.status = status;
