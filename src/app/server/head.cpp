@@ -138,7 +138,7 @@ RequestHead request_head(const HttpHead& head, const Site& site, const std::stri
   out.content_type = head.field("content-type");
   out.range = head.field("range");
   out.last_event_id = head.field("last-event-id");
-  out.secret = cookie_value(head.field("cookie"), "roomwright");
+  out.secret = cookie_value(head.field("cookie"), device_cookie);
   out.loopback = site.loopback;
   out.peer = peer;
   return out;

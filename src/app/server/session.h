@@ -118,7 +118,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   }
 
   net::awaitable<void> run() {
-    if (co_await greeted()) {
+    const bool met = co_await greeted();
+    if (met) {
       for (;;) {
         const bool more = co_await one_request();
         if (!more) break;
@@ -217,12 +218,13 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       // The stream's time is up for good: it can only be closed.
       co_return;
     }
-    if (fault == beast::http::error::header_limit || fault == beast::http::error::buffer_overflow)
-      co_await send_answer(told(431, "the head of the request is too long", false));
-    else if (fault.category() == make_error_code(beast::http::error::bad_method).category() &&
-             fault != beast::http::error::end_of_stream &&
-             fault != beast::http::error::partial_message)
-      co_await send_answer(told(400, "this is no request", false));
+    PageAnswer out = told(400, "this is no request", false);
+    const bool long_head =
+        fault == beast::http::error::header_limit || fault == beast::http::error::buffer_overflow;
+    if (long_head) out = told(431, "the head of the request is too long", false);
+    if (fault.category() == make_error_code(beast::http::error::bad_method).category() &&
+        fault != beast::http::error::end_of_stream && fault != beast::http::error::partial_message)
+      co_await send_answer(out);
   }
 
   net::awaitable<void> answer_head(const HttpHead& head, HeadParser& parser) {
@@ -231,12 +233,13 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     head_only_ = head.method == "HEAD";
     if (const auto turned = turned_away(head, *site_)) {
       close_unread(has_body || turned->status == 400);
-      co_await send_answer(told(turned->status, turned->why, api));
+      PageAnswer out = told(turned->status, turned->why, api);
+      co_await send_answer(out);
     } else if (!site_->loopback && !hall_->rates.take(peer_, seconds_now())) {
       close_unread(has_body);
       PageAnswer out = told(429, "too many requests: wait a second", api);
       out.headers.emplace_back("Retry-After", "1");
-      co_await send_answer(std::move(out));
+      co_await send_answer(out);
     } else if (api) {
       co_await answer_api(head, parser);
     } else if (head.path() == "/trust" || head.path().rfind("/trust/", 0) == 0) {
@@ -244,12 +247,13 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       PageAnswer out = head.reads() ? answer_trust(hall_->trust, head.path())
                                     : told(405, "this page is only read", false);
       out.headers.emplace_back("Content-Security-Policy", std::string(page_policy()));
-      co_await send_answer(std::move(out));
+      co_await send_answer(out);
     } else {
       close_unread(has_body);
       const FileAnswer out = answer_file(built_in_page(), head);
-      co_await send(out.status, out.content_type, out.headers,
-                    out.own_body.empty() ? out.body : std::string_view(out.own_body));
+      const std::string_view bytes =
+          out.own_body.empty() ? out.body : std::string_view(out.own_body);
+      co_await send(out.status, out.content_type, out.headers, bytes);
     }
   }
 
@@ -270,22 +274,26 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     const bool has_body = parser.chunked() || length.value_or(0) > 0;
     if (!taken || !admission.ok) {
       close_unread(has_body);
-      co_await send_answer(taken ? std::move(admission.refusal) : busy());
+      if (!taken) admission.refusal = busy();
+      co_await send_answer(admission.refusal);
       co_return;
     }
     if (length.value_or(0) > admission.most_body ||
         (parser.chunked() && admission.most_body == 0)) {
       close_unread(true);
-      co_await send_answer(too_long(admission));
+      PageAnswer out = too_long(admission);
+      co_await send_answer(out);
       co_return;
     }
     if (const std::string_view wish = head.field("expect"); has_body && !wish.empty()) {
       if (!same_word(wish, "100-continue")) {
         close_unread(true);
-        co_await send_answer(told(417, "only 100-continue is understood", true));
+        PageAnswer out = told(417, "only 100-continue is understood", true);
+        co_await send_answer(out);
         co_return;
       }
-      if (!co_await send_bytes("HTTP/1.1 100 Continue\r\n\r\n")) co_return;
+      const bool told_so = co_await send_bytes("HTTP/1.1 100 Continue\r\n\r\n");
+      if (!told_so) co_return;
     }
     Body body(hall_->spool_folder);
     LargeSlot slot{*hall_};
@@ -293,7 +301,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       PageAnswer refusal = co_await read_body(parser, admission, body, slot);
       if (refusal.status != 200) {
         close_unread(true);
-        if (refusal.status != 0) co_await send_answer(std::move(refusal));
+        if (refusal.status != 0) co_await send_answer(refusal);
         co_return;
       }
     }
@@ -383,7 +391,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
                    hall_->limits.stall_s))
         co_return told(408, "the body comes too slowly", true);
       if (!body.heavy()) continue;
-      if (!co_await take_slot(slot)) co_return busy();
+      const bool mine = co_await take_slot(slot);
+      if (!mine) co_return busy();
       bool kept = false;
       const bool done = co_await on_pool(
           hall_->quick, [&](const std::atomic<bool>&) { kept = body.flush(); }, 0);
@@ -437,7 +446,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
           answer = hall_->service.answer(admission, asked, body.bytes(), gone);
         },
         0.25);
-    co_await send_answer(taken ? std::move(answer) : busy());
+    if (!taken) answer = busy();
+    co_await send_answer(answer);
   }
 
   net::awaitable<void> answer_stream(const Admission& admission, const RequestHead& asked,
@@ -458,7 +468,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
           });
         });
     if (!taken) {
-      co_await send_answer(busy());
+      answer = busy();
+      co_await send_answer(answer);
       co_return;
     }
     bool begun = false, lost = false;
@@ -481,7 +492,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     if (lost)
       keep_ = false;
     else if (!begun)
-      co_await send_answer(std::move(answer));
+      co_await send_answer(answer);
     else
       co_await end_parts();
   }
@@ -500,7 +511,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
         },
         0);
     if (!taken) {
-      co_await send_answer(busy());
+      PageAnswer out = busy();
+      co_await send_answer(out);
       co_return;
     }
     bool open = co_await send_part(": from here on\nretry: 2000\n\n", false, "text/event-stream");
@@ -557,7 +569,9 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   std::string head_text(int status, std::string_view type,
                         const std::vector<std::pair<std::string, std::string>>& headers);
 
-  net::awaitable<void> send_answer(PageAnswer answer) {
+  /// The compiler (g++ 12) destroys some temporaries of an awaited call twice: answers are awaited
+  /// by reference to a named one, everywhere.
+  net::awaitable<void> send_answer(PageAnswer& answer) {
     const bool named =
         std::any_of(answer.headers.begin(), answer.headers.end(),
                     [](const auto& one) { return same_word(one.first, "Cache-Control"); });
@@ -581,7 +595,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       text += body;
       body = {};
     }
-    if (co_await send_bytes(text)) co_await send_bytes(body);
+    const bool sent = co_await send_bytes(text);
+    if (sent) co_await send_bytes(body);
   }
 
   /// A part of an answer whose end is not known; the first brings the head.
