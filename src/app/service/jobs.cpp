@@ -269,7 +269,8 @@ Result<Json> room_tree(const NewRoom& asked, const std::string& date) {
                           ? read_length(side.get<std::string>(), unit_named(asked.units))
                           : read_length(side.get<double>(), unit_named(asked.units));
     sides_m.push_back(read ? read->metres() : 1);
-    for (Complaint fault : read ? Diagnostics().items() : read.mistakes().items()) {
+    if (read) continue;
+    for (Complaint fault : read.mistakes().items()) {
       fault.where = "size[" + std::to_string(sides_m.size() - 1) + "]";
       found.add(fault);
     }
