@@ -3,6 +3,7 @@
 #pragma once
 
 #include <boost/beast/http.hpp>
+#include <limits>
 #include <optional>
 
 #include "app/server/head.h"
@@ -11,10 +12,13 @@ namespace roomwright::app {
 
 using HeadParser = boost::beast::http::request_parser<boost::beast::http::buffer_body>;
 
-/// For one request; the body is bounded by whoever reads it, after the head was admitted.
-inline void prepare(HeadParser& parser, std::size_t head_bytes) {
-  parser.header_limit(std::uint32_t(head_bytes));
-  parser.body_limit(boost::none);
+inline constexpr std::size_t most_field_bytes = 16384;
+
+/// For one request; head and body are bounded by whoever reads them. A limit of `none` would refuse
+/// every body: Beast 1.74 compares its length with it all the same.
+inline void prepare(HeadParser& parser) {
+  parser.header_limit(std::uint32_t(most_field_bytes));
+  parser.body_limit(std::numeric_limits<std::uint64_t>::max());
 }
 
 inline HttpHead head_of(const HeadParser& parser) {

@@ -283,7 +283,7 @@ bool Server::page_built_in() const {
   return !built_in_page().empty();
 }
 
-void Server::run(Service& service) {
+void Server::run(Service& service, const std::function<void()>& ready) {
   State& state = *state_;
   std::signal(SIGPIPE, SIG_IGN);
   state.hall = std::make_shared<Hall>(state.io, service, state.options);
@@ -302,6 +302,7 @@ void Server::run(Service& service) {
   answer_at(state.far, false);
   if (state.options.lan) state.keep_fresh();
   if (state.asked_to_stop) net::post(state.io, [&state] { state.end_soon(); });
+  if (ready) ready();
   state.io.run();
   Fault ignored;
   state.signals.clear(ignored);  // from here on a signal ends the program as it always does
