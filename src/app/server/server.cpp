@@ -81,27 +81,6 @@ std::string url(const char* scheme, const std::string& host, int port) {
 
 }  // namespace
 
-std::string http_date() {
-  const std::time_t now = std::time(nullptr);
-  std::tm at{};
-  gmtime_r(&now, &at);
-  // Not strftime: names of days and months must not follow a locale.
-  constexpr const char* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                    "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  char text[64];
-  std::snprintf(text, sizeof text, "%s, %02d %s %04d %02d:%02d:%02d GMT", days[at.tm_wday],
-                at.tm_mday, months[at.tm_mon], at.tm_year + 1900, at.tm_hour, at.tm_min, at.tm_sec);
-  return text;
-}
-
-std::string header_value(std::string_view text) {
-  std::string out;
-  for (const char c : text)
-    if (static_cast<unsigned char>(c) >= ' ' && c != 127) out += c;
-  return out;
-}
-
 struct Server::State {
   explicit State(const ServerOptions& the_options) : options(the_options) {}
 

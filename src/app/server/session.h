@@ -15,9 +15,11 @@
 #include <memory>
 #include <utility>
 
+#include "app/server/answers.h"
 #include "app/server/body.h"
 #include "app/server/files.h"
 #include "app/server/hall.h"
+#include "app/server/head.h"
 #include "app/server/parse.h"
 
 namespace roomwright::app {
@@ -126,7 +128,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     chunked_ = parser.get().version() == 11;
     head_only_ = false;
     const HttpHead head = head_of(parser);
-    co_await answer_head(head, parser);
+    co_await answer_request(head, parser);
     co_return keep_ && !hall_->closing;
   }
 
@@ -173,7 +175,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_await send_answer(out);
   }
 
-  net::awaitable<void> answer_head(const HttpHead& head, HeadParser& parser) {
+  net::awaitable<void> answer_request(const HttpHead& head, HeadParser& parser) {
     const bool has_body = parser.chunked() || length_of(parser).value_or(0) > 0;
     const bool api = head.path() == "/api" || head.path().rfind("/api/", 0) == 0;
     head_only_ = head.method == "HEAD";
@@ -515,8 +517,10 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_return true;
   }
 
-  std::string head_text(int status, std::string_view type,
-                        const std::vector<std::pair<std::string, std::string>>& headers);
+  std::string head_text(int status, std::string_view type, const Headers& headers) {
+    const bool last = !keep_ || hall_->closing;
+    return answer_head(status, type, headers, last ? "close" : chunked_ ? "" : "keep-alive");
+  }
 
   /// The compiler (g++ 12) destroys some temporaries of an awaited call twice: answers are awaited
   /// by reference to a named one, everywhere.
@@ -532,8 +536,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_await send(answer.status, answer.content_type, answer.headers, answer.body);
   }
 
-  net::awaitable<void> send(int status, std::string_view type,
-                            const std::vector<std::pair<std::string, std::string>>& headers,
+  net::awaitable<void> send(int status, std::string_view type, const Headers& headers,
                             std::string_view body) {
     std::string text = head_text(status, type, headers);
     const bool bodiless = status == 204 || status == 304;
@@ -583,33 +586,5 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   bool head_only_ = false;  ///< asked by HEAD
   bool drop_rest_ = false;  ///< something unread is still on its way
 };
-
-/// `Fri, 27 Nov 2026 15:04:05 GMT`
-std::string http_date();
-/// Without signs that would end a header.
-std::string header_value(std::string_view text);
-
-template <class Stream>
-std::string Session<Stream>::head_text(
-    int status, std::string_view type,
-    const std::vector<std::pair<std::string, std::string>>& headers) {
-  std::string out =
-      "HTTP/1.1 " + std::to_string(status) + " " + std::string(reason_of(status)) + "\r\n";
-  const auto add = [&](std::string_view name, std::string_view value) {
-    out += header_value(name);
-    out += ": ";
-    out += header_value(value);
-    out += "\r\n";
-  };
-  add("Date", http_date());
-  if (!type.empty()) add("Content-Type", type);
-  for (const auto& [name, value] : headers) add(name, value);
-  for (const auto& [name, value] : guard_headers()) add(name, value);
-  if (!keep_ || hall_->closing)
-    add("Connection", "close");
-  else if (!chunked_)
-    add("Connection", "keep-alive");
-  return out;
-}
 
 }  // namespace roomwright::app
