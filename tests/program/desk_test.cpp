@@ -245,4 +245,22 @@ TEST_F(Desk, a_client_gets_all_of_it_and_is_erased_on_request) {
           << entry.path();
 }
 
+TEST_F(Desk, every_command_stands_in_the_man_page_and_in_the_completions) {
+  const std::string help = run("--help").out, man = bytes_of(root + "/docs/roomwright.1");
+  std::vector<std::string> commands;
+  std::istringstream lines(help.substr(help.find("Subcommands:")));
+  for (std::string line; std::getline(lines, line);)
+    if (line.size() > 3 && line[0] == ' ' && line[2] != ' ')
+      commands.push_back(line.substr(2, line.find(' ', 2) - 2));
+  EXPECT_GT(commands.size(), 18u);
+  for (const std::string& command : commands) {
+    EXPECT_TRUE(man.find(".B " + command + "\n") != std::string::npos ||
+                man.find(" " + command) != std::string::npos)
+        << command;
+    for (const char* shell : {"bash", "zsh", "fish"})
+      EXPECT_NE(run(std::string("completion ") + shell).out.find(command), std::string::npos)
+          << command << " for " << shell;
+  }
+}
+
 }  // namespace
