@@ -246,21 +246,33 @@ TEST_F(Desk, a_client_gets_all_of_it_and_is_erased_on_request) {
 }
 
 TEST_F(Desk, every_command_stands_in_the_man_page_and_in_the_completions) {
-  const std::string help = run("--help").out, man = bytes_of(root + "/docs/roomwright.1");
-  std::vector<std::string> commands;
-  std::istringstream lines(help.substr(help.find("Subcommands:")));
-  for (std::string line; std::getline(lines, line);)
-    if (line.size() > 3 && line[0] == ' ' && line[2] != ' ')
-      commands.push_back(line.substr(2, line.find(' ', 2) - 2));
-  EXPECT_GT(commands.size(), 18u);
-  for (const std::string& command : commands) {
-    EXPECT_TRUE(man.find(".B " + command + "\n") != std::string::npos ||
-                man.find(" " + command) != std::string::npos)
-        << command;
+  const auto lines_of = [](std::string text, const std::string& from, const std::string& to) {
+    text = text.substr(text.find(from));
+    std::istringstream lines(text.substr(0, text.find(to)));
+    std::vector<std::string> out;
+    for (std::string line; std::getline(lines, line);) out.push_back(line);
+    return out;
+  };
+  // Entries of the man page begin with .TP and a line that names one command or several.
+  std::string entries = " ";
+  bool begins = false;
+  for (const auto& line :
+       lines_of(bytes_of(root + "/docs/roomwright.1"), ".SH COMMANDS", ".SH OPT")) {
+    if (begins) entries += line + " ";
+    begins = line == ".TP";
+  }
+  int commands = 0;
+  for (const auto& line : lines_of(run("--help").out, "Subcommands:", "Exit codes")) {
+    if (line.size() < 4 || line[0] != ' ' || line[2] == ' ') continue;
+    const std::string command = line.substr(2, line.find(' ', 2) - 2);
+    ++commands;
+    EXPECT_NE(entries.find(" " + command + " "), std::string::npos) << command << " in " << entries;
     for (const char* shell : {"bash", "zsh", "fish"})
-      EXPECT_NE(run(std::string("completion ") + shell).out.find(command), std::string::npos)
+      EXPECT_NE(run(std::string("completion ") + shell).out.find(" " + command + " "),
+                std::string::npos)
           << command << " for " << shell;
   }
+  EXPECT_GT(commands, 18);
 }
 
 }  // namespace

@@ -143,21 +143,15 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_return !fault && size > 0;
   }
 
-  /// 0: the head is whole; else what to answer. Not by Beast's own reading: its limit holds for one
-  /// field after the other, not for all of them.
+  /// 0: the head is whole; else what to answer.
   net::awaitable<int> read_head(HeadParser& parser) {
-    lowest().expires_after(for_seconds(hall_->limits.head_s));
+    allow(hall_->limits.head_s);  // once, for all of it
     std::size_t taken = 0;
     for (;;) {
-      Fault fault;
-      const std::size_t used = parser.put(buffer_.data(), fault);
-      buffer_.consume(used);
-      taken += used;
-      if (fault == beast::http::error::header_limit) co_return 431;
-      if (fault && fault != beast::http::error::need_more) co_return 400;
-      if (taken > hall_->limits.head_bytes) co_return 431;
-      if (parser.is_header_done()) co_return 0;
-      if (taken + buffer_.size() > hall_->limits.head_bytes) co_return 431;
+      const HeadStep step = read_on(parser, buffer_, taken, hall_->limits.head_bytes);
+      if (step == HeadStep::whole) co_return 0;
+      if (step == HeadStep::too_long) co_return 431;
+      if (step == HeadStep::broken) co_return 400;
       const bool came = co_await more();
       if (!came) co_return hall_->closing ? 503 : 400;
     }
