@@ -23,6 +23,13 @@
 namespace roomwright::app {
 
 enum class Role { office, bench, site };
+inline const std::vector<std::string>& role_names() {
+  static const std::vector<std::string> names = {"office", "bench", "site"};
+  return names;
+}
+
+/// The cookie in which a paired device keeps its secret; set by the answer to `pair`.
+inline constexpr const char* device_cookie = "roomwright";
 
 /// A request before its body.
 struct RequestHead {
@@ -41,6 +48,10 @@ struct PageAnswer {
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;  ///< further ones
+  /// Of a body too long to hold (`body` is empty then): its length, and any part of it, one call at
+  /// a time from any thread as long as the service lives; empty: it cannot be had.
+  std::int64_t length = 0;
+  std::function<std::string(std::int64_t from, std::int64_t count)> piece = {};
 };
 
 /// How a request is served.
@@ -81,6 +92,7 @@ struct ServiceOptions {
   std::string lan_address;              ///< `https://192.168.1.20:8138`; empty: no local network
   std::string kept_folder;              ///< of long solutions; empty: the store's own results
   int threads = 0;                      ///< for one computation; 0: default_threads()
+  bool sound_field = true;  ///< false: stages leave it out, for tests of everything else
 };
 
 /// Every call may come from any thread. No call throws.
@@ -99,7 +111,8 @@ class Service {
                     const std::atomic<bool>& gone, const PartWriter& part = {});
 
   /// From now on `heard` is called for each event that the role may hear, on the thread that caused
-  /// it; it must not block. What was written after `after` is told at once. Ends with forget().
+  /// it; it must not block, nor call the service. What was written after `after` is told at once;
+  /// below 0: nothing of what was before. Ends with forget(), after which it is not called.
   std::uint64_t listen(std::int64_t after, Role role, std::function<void(const PageEvent&)> heard);
   void forget(std::uint64_t listener);
   /// The store's on_change comes here.
@@ -112,6 +125,9 @@ class Service {
   struct State;
   std::unique_ptr<State> state_;
 };
+
+/// Where a stream of events begins: the header Last-Event-ID, else `after` of the query, else -1.
+std::int64_t events_after(const RequestHead& head);
 
 /// An operation of the contract, as the service knows it.
 struct Operation {
