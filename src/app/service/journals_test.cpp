@@ -143,7 +143,8 @@ TEST_F(ServiceTest, an_inspection_is_judged_by_the_shops_limits) {
   ASSERT_EQ(entries.size(), 1u);
   EXPECT_EQ(entries[0]["body"]["passed"], false);
   EXPECT_EQ(entries[0]["body"]["faults"][0]["what"], "square");
-  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of(Json::object(), "j", "W9")})).status, 422);
+  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of(Json::object(), "j", "W9")})).status,
+            422);
   const Json paper = all_of({entry_of(
       {{"material", "open_weave_grey"}, {"kind", "fire"}, {"says", "class B"}}, "c", "W1")});
   EXPECT_EQ(post("/api/journals/certificate", paper).status, 200);
