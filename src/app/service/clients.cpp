@@ -3,7 +3,6 @@
 
 #include "app/service/parts.h"
 #include "app/service/tar.h"
-#include "job/edits/edits.h"
 
 namespace roomwright::app {
 
