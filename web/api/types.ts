@@ -231,31 +231,7 @@ export type BuildResult = {
   statements: Array<Statement>;
   stations: Array<StationRow>;
   sticks: Array<StickPlan>;
-  calendar: {
-    days_late: number;
-    due: string;
-    finish: string;
-    hang: string;
-    held_up_by: string;
-    hung: string;
-    materials: Array<{
-      group: string;
-      late: boolean;
-      lead_days: number;
-      name: string;
-      needed: string;
-      order_by: string;
-    }>;
-    start: string;
-    tasks: Array<{
-      day: string;
-      from: string;
-      people: Array<number>;
-      pieces: string;
-      to: string;
-      what: string;
-    }>;
-  };
+  calendar: Calendar;
   run: {
     bound_min: number;
     busy_min: Array<number>;
@@ -675,6 +651,8 @@ export type State = {
   empty: boolean;
   role: "office" | "bench" | "site";
   who: string;
+  /** devices of the local network may be paired */
+  lan: boolean;
 };
 
 export type Material = {
@@ -785,9 +763,10 @@ export type Device = {
 export type PairingCode = {
   /** six digits, for ten minutes */
   code: string;
-  /** what the device opens */
+  /** what the device opens; the QR code holds it with `#/pair/CODE` behind it */
   address: string;
   expires: string;
+  qr: Qr;
 };
 
 export type PairRequest = {
@@ -814,3 +793,163 @@ export type RayFigure = {
   value: number;
   standard_error: number;
 } | null;
+
+/** how a time standard has moved */
+export type TimeRow = {
+  /** `each.cut`, `set_up.saw` */
+  key: string;
+  station: string;
+  /** `cut`; `set_up` of a station */
+  feature: string;
+  /** what the shop document says */
+  standard_min: number;
+  /** learned: the median */
+  estimate_min: number;
+  /** 10th percentile */
+  low_min: number;
+  /** 90th percentile */
+  high_min: number;
+  /** sessions that tell of it */
+  logs: number;
+  /** days by person */
+  days: number;
+  /** days enough, and the proposal differs from the standard */
+  moves: boolean;
+  /** the estimate in three figures; the standard where it stays */
+  proposal_min: number;
+  sentence: string;
+};
+
+/** what the journal `time` says of one shop document's times */
+export type ShopTimes = {
+  /** id of the shop document */
+  shop: string;
+  /** of it, that the standards stand in */
+  version: number;
+  /** sessions that were counted */
+  logs: number;
+  rows: Array<TimeRow>;
+  passed_over: Array<{
+    /** how many */
+    entries: number;
+    reason: string;
+  }>;
+};
+
+export type WriteTimes = {
+  /** id of the shop document */
+  shop: string;
+  /** its version, as told */
+  base: number;
+  /** a word of the sender for this one write; sent again it changes nothing */
+  token: string;
+};
+
+/** the run of a job on the calendar, days as year-month-day; see job/stages */
+export type Calendar = {
+  days_late: number;
+  due: string;
+  finish: string;
+  hang: string;
+  held_up_by: string;
+  hung: string;
+  materials: Array<{
+    group: string;
+    late: boolean;
+    lead_days: number;
+    name: string;
+    needed: string;
+    order_by: string;
+  }>;
+  start: string;
+  tasks: Array<{
+    day: string;
+    from: string;
+    people: Array<number>;
+    pieces: string;
+    to: string;
+    what: string;
+  }>;
+};
+
+/** one live job on the shop's calendar */
+export type CalendarRow = {
+  /** id */
+  job: string;
+  version: number;
+  title: string;
+  reference: string;
+  client: string;
+  /** told from the ticks and papers of the job */
+  state: "survey" | "offered" | "building" | "hanging" | "proof" | "done";
+  calendar: Calendar | null;
+  /** why there is no calendar; else empty */
+  reason: string;
+};
+
+/** a client as the jobs name them */
+export type ClientRow = {
+  name: string;
+  jobs: Array<{
+    id: string;
+    title: string;
+    reference: string;
+    date: string;
+    /** out of the way, and still kept */
+    removed: boolean;
+  }>;
+};
+
+export type Erase = {
+  /** the client's name once more */
+  confirm: string;
+};
+
+/** what was taken away, what stays for tax, and which backups still hold it */
+export type ErasedClient = {
+  jobs: Array<string>;
+  kept: Array<{
+    job: string;
+    /** what stays in the job's place: number, date and totals, no name */
+    text: string;
+  }>;
+  steps: number;
+  files: number;
+  entries: number;
+  backups: Array<string>;
+  why_kept: string;
+};
+
+/** another text of a job, side by side with it */
+export type Alternative = {
+  /** works wherever a job's id works for stages, drafts, papers and edits */
+  id: string;
+  name: string;
+  /** the newest of its text */
+  version: number;
+  /** the job's version that it was copied from */
+  of: number;
+  /** of its newest step */
+  who: string;
+  when: string;
+};
+
+export type NewAlternative = {
+  name: string;
+  /** a word of the sender for this one write; sent again it changes nothing */
+  token: string;
+};
+
+/** a QR code */
+export type Qr = {
+  /** of a side, quiet zone counted in */
+  modules: number;
+  /** of an SVG whose viewBox is `0 0 modules modules`: the dark modules, to be filled; light ones are the paper */
+  path: string;
+};
+
+export type NewCode = {
+  role: "office" | "bench" | "site";
+  /** of the device; else the device names itself */
+  name?: string;
+};

@@ -23,6 +23,10 @@
 namespace roomwright::app {
 
 enum class Role { office, bench, site };
+inline const std::vector<std::string>& role_names() {
+  static const std::vector<std::string> names = {"office", "bench", "site"};
+  return names;
+}
 
 /// A request before its body.
 struct RequestHead {
@@ -99,7 +103,8 @@ class Service {
                     const std::atomic<bool>& gone, const PartWriter& part = {});
 
   /// From now on `heard` is called for each event that the role may hear, on the thread that caused
-  /// it; it must not block. What was written after `after` is told at once. Ends with forget().
+  /// it; it must not block, nor call the service. What was written after `after` is told at once;
+  /// below 0: nothing of what was before. Ends with forget(), after which it is not called.
   std::uint64_t listen(std::int64_t after, Role role, std::function<void(const PageEvent&)> heard);
   void forget(std::uint64_t listener);
   /// The store's on_change comes here.
@@ -112,6 +117,9 @@ class Service {
   struct State;
   std::unique_ptr<State> state_;
 };
+
+/// Where a stream of events begins: the header Last-Event-ID, else `after` of the query, else -1.
+std::int64_t events_after(const RequestHead& head);
 
 /// An operation of the contract, as the service knows it.
 struct Operation {
