@@ -3,8 +3,9 @@
 // status is 0.
 import { keep, kept } from './kept';
 import type {
-  Appended, AppendRequest, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, Errors, FileNote, JobHead,
-  Library, NewJob, PairingCode, PairRequest, Paper, Saved, State, Step, StockLine, StoredFile, UndoRequest,
+  Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, JobHead,
+  Library, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
+  WriteTimes,
 } from './types';
 
 export class Refusal extends Error {
@@ -133,9 +134,25 @@ export const pair = (request: PairRequest): Promise<Device> => send('/api/device
 export async function unpair(id: string): Promise<void> {
   await ask(`/api/devices/${encodeURIComponent(id)}`, { method: 'DELETE' });
 }
-export async function remove_document(id: string): Promise<void> {
-  await ask(document_path(id), { method: 'DELETE' });
-}
+export const pairing_code = (code: NewCode): Promise<PairingCode> => send('/api/devices/codes', code);
+export const remove_document = (id: string, base: number): Promise<Saved> =>
+  send(document_path(id), { base, token: fresh_token() } satisfies UndoRequest, 'DELETE');
 export async function remove_file(id: number): Promise<void> {
   await ask(file_address(id), { method: 'DELETE' });
+}
+
+export const get_times = (): Promise<ShopTimes[]> => get('/api/times');
+export const write_times = (request: WriteTimes): Promise<Saved> => send('/api/times', request);
+export const get_calendar = (): Promise<CalendarRow[]> => get_or_kept('/api/calendar');
+export const get_clients = (): Promise<ClientRow[]> => get('/api/clients');
+export const client_export_address = (name: string): string => `/api/clients/${encodeURIComponent(name)}/export`;
+export const erase_client = (name: string, confirm: string): Promise<ErasedClient> => send(`/api/clients/${encodeURIComponent(name)}/erase`, { confirm });
+
+const alternatives_path = (id: string): string => `${job_path(id)}/alternatives`;
+export const get_alternatives = (id: string): Promise<Alternative[]> => get(alternatives_path(id));
+export const new_alternative = (id: string, request: NewAlternative): Promise<Created> => send(alternatives_path(id), request);
+export const take_alternative = (id: string, alternative: string, base: number): Promise<Saved> =>
+  send(`${alternatives_path(id)}/${encodeURIComponent(alternative)}/take`, { base, token: fresh_token() } satisfies UndoRequest);
+export async function drop_alternative(id: string, alternative: string): Promise<void> {
+  await ask(`${alternatives_path(id)}/${encodeURIComponent(alternative)}`, { method: 'DELETE' });
 }

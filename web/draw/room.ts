@@ -32,7 +32,7 @@ export const word_at = (from: { [key: string]: Json } | undefined, key: string):
   typeof from?.[key] === 'string' ? (from[key] as string) : '';
 
 export function unit_of(tree: Tree): LengthUnit {
-  const unit = value_at(tree, 'region.units');
+  const unit = value_at(tree, 'region.units') ?? tree.units; // a job's, or a shop's
   return unit === 'cm' || unit === 'm' || unit === 'in' || unit === 'ft' ? unit : 'mm';
 }
 /** metres of a list of lengths; what cannot be read is 0 */

@@ -76,7 +76,7 @@ export class Desk {
       },
     });
     const brought_back = !this.saved;
-    void this.flush().then(() => brought_back && this.catch_up());
+    void this.flush().then(() => (brought_back ? this.catch_up() : undefined));
   }
   close(): void {
     clearTimeout(this.timer);
