@@ -60,7 +60,7 @@ export async function site(browser, server, job, { short, example = '' }) {
   await page.getByText('one photo waits').waitFor({ state: 'detached' });
   const files = await ask(server, `api/files?document=${encodeURIComponent(job)}`);
   expect('a photo taken without a network arrives once, with its piece', files.filter((one) => one.note.piece === piece && one.note.kind === 'photo').length === 1, JSON.stringify(files));
-  await page.getByLabel('Done', { exact: true }).check();
+  await page.locator('.tick').click();
   await page.getByText('all sent').waitFor();
   const ticks = await ask(server, `api/journals/ticks?after=0&document=${encodeURIComponent(job)}`);
   expect('the piece is hung', ticks.some((one) => one.body.step === `hang.${piece}` && one.body.done), JSON.stringify(ticks.map((one) => one.body)));
