@@ -625,6 +625,8 @@ export type DraftPart = {
   bass?: Bass;
   statements?: Array<Statement>;
   errors?: Array<Complaint>;
+  /** why a figure is provisional */
+  note?: string;
 };
 
 export type Change = {
@@ -952,4 +954,13 @@ export type NewCode = {
   role: "office" | "bench" | "site";
   /** of the device; else the device names itself */
   name?: string;
+};
+
+/** body of an entry of the journal `notes` */
+export type Note = {
+  text: string;
+  /** UTC */
+  at: string;
+  /** a photo that goes with it */
+  file?: number;
 };

@@ -10,7 +10,8 @@ namespace roomwright::app {
 
 namespace {
 
-constexpr const char* journals[] = {"time", "stock", "inspection", "certificate"};
+constexpr const char* journals[] = {"ticks",      "time",        "notes",       "stock",
+                                    "inspection", "certificate", "alternatives"};
 
 /// A name that a disk takes, whatever a person called the file.
 std::string safe_name(const StoredFile& file) {

@@ -47,6 +47,7 @@ Result<shop::Move> read_move(const Entry& entry) {
   out.label = in.text_or("label", "", 40);
   out.location = in.text_or("location", "", 80);
   out.reason = in.text_or("reason", "", 200);
+  in.text_or("token", "", 200);  // of whoever sent it, so that it is not written twice
   in.finish();
   out.job = entry.document;
   if (!found.empty()) return found;

@@ -16,6 +16,7 @@
 #include "app/api/api.h"
 #include "app/cli/completion.h"
 #include "app/cli/desk.h"
+#include "app/cli/serve.h"
 #include "app/cli/summary.h"
 #include "app/cli/terminal.h"
 
@@ -470,6 +471,8 @@ int parse_and_run(int argc, char** argv) {
   DeskCall desk;
   std::function<int()> at_desk;
   add_desk_commands(app, desk, at_desk);
+  ServeCall serve;
+  add_serve_command(app, serve, at_desk, kept_folder);
   CLI::App* completion = app.add_subcommand("completion", "print a completion script for a shell");
   completion->add_option("SHELL", call.shell, "bash, zsh or fish")
       ->required()

@@ -7,7 +7,7 @@ namespace {
 
 constexpr const char* commands =
     "check survey findings treatment build price hang proof pack order fill tune places listen "
-    "together times calc store stock inspect completion";
+    "together times calc serve store stock inspect completion";
 constexpr const char* store_commands =
     "list import export history undo redo edit remove check backup restore files attach fetch "
     "client erase";
@@ -40,7 +40,7 @@ std::string bash_script() {
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
          "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --rays --deepest "
          "--instead-of "
-         "--help' -- \"$word\")) "
+         "--store --port --lan --no-open --help' -- \"$word\")) "
          "||\n"
          "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
          "  esac\n"
@@ -71,7 +71,7 @@ std::string zsh_script() {
          "    3:completion) compadd -- bash zsh fish ;;\n"
          "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --rays --deepest "
          "--instead-of --hz "
-         "--half-width --help || "
+         "--half-width --store --port --lan --no-open --help || "
          "_files ;;\n"
          "  esac\n"
          "}\n"
@@ -95,6 +95,14 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from inspect' -f -a '" +
          inspect_commands +
          "'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l port -x -d 'where on "
+         "this machine'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l store -r -F -d 'the "
+         "store'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l lan -d 'also on the "
+         "local network'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l no-open -d 'no "
+         "browser'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from pack listen' -l out -r -d 'folder "
          "to "

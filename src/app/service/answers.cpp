@@ -1,4 +1,5 @@
-// Answers in the contract's words: refusals, the store's answers to writes, numbers of a query.
+// Answers in the contract's words: refusals, the store's answers to writes, numbers of a query,
+// bodies.
 #include "app/service/parts.h"
 
 namespace roomwright::app {
@@ -68,6 +69,21 @@ std::int64_t query_number(const Asked& asked, const std::string& key, Diagnostic
   return 0;
 }
 
+Body::Body(const Asked& asked) {
+  auto parsed = parse_json(asked.body, 32u << 20);
+  if (!parsed) {
+    found = parsed.mistakes();
+  } else if (!parsed->is_object()) {
+    found.add("", "must be an object", shown(*parsed));
+  } else {
+    tree = std::move(*parsed);
+  }
+}
+
+std::string read_token(Reader& in) {
+  return in.text("token", "a word of your own for this one write", 200);
+}
+
 Stamp Desk::stamp(const Asked& asked, const std::string& token) const {
   Stamp out{asked.admission.who, options.now(), {}};
   if (token.empty()) return out;
@@ -76,6 +92,14 @@ Stamp Desk::stamp(const Asked& asked, const std::string& token) const {
   for (const std::string& word : asked.admission.words) whole += "\n" + word;
   out.token = sha256_hex(whole + "\n" + token);
   return out;
+}
+
+std::optional<PageAnswer> Desk::missing(const std::string& id) const {
+  const auto found = store.document(id);
+  if (!found) return refused(404, found.mistakes());
+  if (found->head.erased)
+    return refused(404, id, "was erased", "what had to be kept can be read, not changed");
+  return std::nullopt;
 }
 
 }  // namespace roomwright::app

@@ -1,8 +1,97 @@
-// The list of jobs, what the page needs first, and new jobs.
+// What the page needs first, the list of jobs, the library; a job begins: from a box room, from
+// the demo, from a file.
+#include <cmath>
+
+#include "acoustics/criteria/criteria.h"
+#include "acoustics/materials/materials.h"
 #include "app/service/parts.h"
+#include "job/document/document.h"
 #include "job/edits/edits.h"
 
 namespace roomwright::app {
+
+extern const char* const example_control_room;
+extern const char* const example_shop_metric;
+extern const char* const example_shop_inch;
+
+namespace {
+
+std::string text_at(const Json& tree, const char* key) {
+  const auto found = tree.find(key);
+  return found != tree.end() && found->is_string() ? found->get<std::string>() : std::string();
+}
+
+/// Pieces of a job; those of an order stand in its items.
+std::size_t piece_count(const Json& tree) {
+  if (const auto pieces = tree.find("pieces"); pieces != tree.end() && pieces->is_array())
+    return pieces->size();
+  const auto order = tree.find("order");
+  if (order == tree.end() || !order->is_object() || !order->contains("items") ||
+      !(*order)["items"].is_array())
+    return 0;
+  double count = 0;
+  for (const Json& item : (*order)["items"])
+    if (item.is_object()) {
+      const Json& each = item.value("count", Json(1));
+      count += each.is_number() ? each.get<double>() : 1;
+    }
+  return std::size_t(std::clamp(count, 0.0, 1e6));
+}
+
+std::size_t with_front(const std::set<std::string>& steps, std::string_view front) {
+  return std::size_t(std::count_if(steps.begin(), steps.end(), [&](const std::string& step) {
+    return step.starts_with(front);
+  }));
+}
+
+/// How far a job has come, told from its ticks. `done` is not told: how many readings the proof
+/// asks for is known to its stage alone.
+std::string job_state(std::size_t pieces, const std::set<std::string>& done) {
+  const std::size_t framed = with_front(done, "frame."), hung = with_front(done, "hang.");
+  if (pieces > 0 && hung >= pieces) return "proof";
+  if (hung > 0 || (pieces > 0 && framed >= pieces)) return "hanging";
+  if (!done.empty()) return "building";
+  return pieces > 0 ? "offered" : "survey";
+}
+
+}  // namespace
+
+std::string client_of(const Json& tree) {
+  const auto client = tree.find("client");
+  return client != tree.end() && client->is_object() ? text_at(*client, "name") : std::string();
+}
+
+Result<std::vector<Json>> job_rows(Desk& desk) {
+  auto heads = desk.store.documents("job");
+  if (!heads) return heads.mistakes();
+  std::stable_sort(heads->begin(), heads->end(),
+                   [](const auto& a, const auto& b) { return a.when > b.when; });
+  std::vector<Json> out;
+  for (const DocumentHead& head : *heads) {
+    if (head.removed || head.erased) continue;
+    const auto document = desk.store.document(head.id);
+    const auto tree = document ? job::text_tree(document->text) : Result<Json>(document.mistakes());
+    if (!tree) return tree.mistakes();
+    const auto done = desk.journals.done_steps(head.id);
+    if (!done) return done.mistakes();
+    const std::size_t pieces = piece_count(*tree);
+    const std::string revision = text_at(*tree, "revision");
+    out.push_back({{"id", head.id},
+                   {"version", head.version},
+                   {"title", text_at(*tree, "title")},
+                   {"reference", text_at(*tree, "reference")},
+                   {"revision", revision.empty() ? "A" : revision},
+                   {"date", text_at(*tree, "date")},
+                   {"client", client_of(*tree)},
+                   {"state", job_state(pieces, *done)},
+                   {"pieces", pieces},
+                   {"pieces_done", with_front(*done, "frame.")},
+                   {"pieces_hung", with_front(*done, "hang.")},
+                   {"when", head.when},
+                   {"who", head.who}});
+  }
+  return out;
+}
 
 PageAnswer answer_state(Desk& desk, const Asked& asked) {
   const auto sequence = desk.store.sequence();
@@ -21,32 +110,236 @@ PageAnswer answer_state(Desk& desk, const Asked& asked) {
 }
 
 PageAnswer answer_jobs(Desk& desk, const Asked&) {
-  const auto heads = desk.store.documents("job");
-  if (!heads) return refused(500, heads.mistakes());
-  Json out = Json::array();
-  for (const DocumentHead& head : *heads) {
-    if (head.removed || head.erased) continue;
-    const auto document = desk.store.document(head.id);
-    const auto tree = document ? job::text_tree(document->text) : Result<Json>(document.mistakes());
-    if (!tree) continue;
-    const auto word = [&](const char* key) {
-      return tree->contains(key) && (*tree)[key].is_string() ? (*tree)[key].get<std::string>() : "";
-    };
-    out.push_back({{"id", head.id},
-                   {"version", head.version},
-                   {"title", word("title")},
-                   {"reference", word("reference")},
-                   {"revision", word("revision")},
-                   {"date", word("date")},
-                   {"client", ""},
-                   {"state", "survey"},
-                   {"pieces", 0},
-                   {"pieces_done", 0},
-                   {"pieces_hung", 0},
-                   {"when", head.when},
-                   {"who", head.who}});
+  const auto rows = job_rows(desk);
+  return rows ? json_answer(*rows) : refused(500, rows.mistakes());
+}
+
+PageAnswer answer_library(Desk&, const Asked&) {
+  Json materials = Json::array();
+  for (const auto& one : acoustics::surface_materials())
+    materials.push_back(
+        {{"key", one.key}, {"group", one.group}, {"name", one.name}, {"source", one.source}});
+  return json_answer({{"materials", materials}, {"uses", acoustics::use_names()}});
+}
+
+// ---- a new one ----------------------------------------------------------------------------------
+
+std::string free_id(Store& store, const std::string& wish, const std::string& ending) {
+  std::string plain;
+  for (const char sign : wish) {
+    const bool letter = (sign >= 'a' && sign <= 'z') || (sign >= '0' && sign <= '9');
+    if (letter)
+      plain += sign;
+    else if (sign >= 'A' && sign <= 'Z')
+      plain += static_cast<char>(sign - 'A' + 'a');
+    else if (!plain.empty() && plain.back() != '-')
+      plain += sign == '_' ? '_' : '-';
   }
-  return json_answer(out);
+  plain = plain.substr(0, 60);
+  while (!plain.empty() && plain.back() == '-') plain.pop_back();
+  if (plain.empty()) plain = "job";
+  for (int k = 1;; ++k) {
+    const std::string id = plain + (k == 1 ? "" : "-" + std::to_string(k)) + ending;
+    if (!store.document(id)) return id;
+  }
+}
+
+Result<std::pair<std::string, Saved>> create_named(Desk& desk, const std::string& wish,
+                                                   const std::string& kind, const std::string& text,
+                                                   const Stamp& stamp, const std::string& note) {
+  const std::lock_guard lock(desk.creating);
+  std::string id = free_id(desk.store, wish);
+  const auto saved = desk.store.create(id, kind, text, stamp, note);
+  if (!saved) return saved.mistakes();
+  const auto change = desk.store.changes(saved->sequence - 1, 1);
+  if (!change) return change.mistakes();
+  if (!change->empty() && change->front().sequence == saved->sequence) id = change->front().id;
+  return std::pair{id, *saved};
+}
+
+namespace {
+
+PageAnswer created(const Result<std::pair<std::string, Saved>>& made) {
+  if (!made) return refused(422, made.mistakes());
+  return json_answer({{"id", made->first}, {"saved", contract_saved(made->second)}}, 201);
+}
+
+const char* own_shop(const std::string& name) {
+  return name == "shop_metric.toml" ? example_shop_metric
+         : name == "shop_inch.toml" ? example_shop_inch
+                                    : nullptr;
+}
+
+/// The text of a shop document; those that come with the program are made where they are missing.
+Result<std::string> need_shop(Desk& desk, const std::string& name, const Stamp& stamp) {
+  const std::lock_guard lock(desk.creating);
+  if (auto there = desk.store.document(name)) return std::move(there->text);
+  const char* own = own_shop(name);
+  if (!own)
+    return Complaint{"shop", "names a shop file that is not here", "\"" + name + "\"",
+                     "bring that file in first", 0};
+  if (const auto made = desk.store.create(name, "shop", own, {stamp.who, stamp.when, {}},
+                                          "comes with the program");
+      !made)
+    return made.mistakes();
+  return std::string(own);
+}
+
+struct NewRoom {
+  std::string start, title, use, units, token;
+  std::vector<Json> size;
+};
+
+Result<NewRoom> read_new_job(const Asked& asked) {
+  Body body(asked);
+  NewRoom out;
+  if (body.found.empty()) {
+    Reader in(body.tree, "", body.found);
+    const std::vector<std::string> starts = {"room", "demo"};
+    out.start = starts[in.one_of("start", starts).value_or(0)];
+    out.title = in.text_or("title", "New job", 200);
+    if (out.title.empty()) out.title = "New job";
+    out.use = acoustics::use_names()[in.one_of_or("use", 0, acoustics::use_names()).value_or(0)];
+    const std::vector<std::string> units = {"mm", "cm", "m", "in", "ft"};
+    out.units = units[in.one_of_or("units", 0, units).value_or(0)];
+    out.token = in.text_or("token", "", 200);
+    if (const Json* size = in.raw("size")) {
+      const bool three = size->is_array() && size->size() == 3 &&
+                         std::all_of(size->begin(), size->end(), [](const Json& one) {
+                           return one.is_number() || one.is_string();
+                         });
+      if (!three)
+        in.complain("size", "must be length, width and height", shown(*size),
+                    "such as [4800, 3600, 2500]");
+      else
+        out.size.assign(size->begin(), size->end());
+    }
+    in.finish();
+  }
+  if (!body.found.empty()) return body.found;
+  return out;
+}
+
+bool is_metric(const std::string& units) {
+  return units != "in" && units != "ft";
+}
+
+LengthUnit unit_named(const std::string& units) {
+  return units == "m"    ? LengthUnit::m
+         : units == "cm" ? LengthUnit::cm
+         : units == "ft" ? LengthUnit::ft
+         : units == "in" ? LengthUnit::in
+                         : LengthUnit::mm;
+}
+
+double metres_per(const std::string& units) {
+  return units == "m"    ? 1
+         : units == "cm" ? 0.01
+         : units == "ft" ? 0.3048
+         : units == "in" ? 0.0254
+                         : 0.001;
+}
+
+/// A place to begin with, to the centimetre or half inch, in the units of the job.
+Json place_of(const Vec3& at_m, const std::string& units) {
+  const double step_m = is_metric(units) ? 0.01 : 0.0127;
+  Json out = Json::array();
+  for (const double value : {at_m.x, at_m.y, at_m.z}) {
+    const double value_in = std::round(value / step_m) * step_m / metres_per(units);
+    out.push_back(std::round(value_in * 1e4) / 1e4);
+  }
+  return out;
+}
+
+/// The tree of a box room with two loudspeakers and a seat somewhere to begin with (common
+/// practice, no source); every mistake of the size is the reader's to find.
+Result<Json> room_tree(const NewRoom& asked, const std::string& date) {
+  const bool metric = is_metric(asked.units);
+  Json size = asked.size;
+  if (asked.size.empty()) {
+    size = Json::array();
+    for (const double side_m :
+         metric ? std::vector{4.8, 3.6, 2.5} : std::vector{4.8768, 3.6576, 2.4892})
+      size.push_back(std::round(side_m / metres_per(asked.units) * 1e4) / 1e4);
+  }
+  std::vector<double> sides_m;
+  Diagnostics found;
+  for (const Json& side : size) {
+    const auto read = side.is_string()
+                          ? read_length(side.get<std::string>(), unit_named(asked.units))
+                          : read_length(side.get<double>(), unit_named(asked.units));
+    sides_m.push_back(read ? read->metres() : 1);
+    if (read) continue;
+    for (Complaint fault : read.mistakes().items()) {
+      fault.where = "size[" + std::to_string(sides_m.size() - 1) + "]";
+      found.add(fault);
+    }
+  }
+  if (!found.empty()) return found;
+  const double length = sides_m[0], width = sides_m[1], ears = std::min(1.2, 0.5 * sides_m[2]);
+  const double apart = 0.2 * width;
+  const auto at = [&](double x, double y) { return place_of({x, y, ears}, asked.units); };
+  return Json{{"schema", job::schema_version},
+              {"title", asked.title},
+              {"date", date},
+              {"use", asked.use},
+              {"shop", metric ? "shop_metric.toml" : "shop_inch.toml"},
+              {"region", {{"units", asked.units}}},
+              {"room", {{"size", size}}},
+              {"surfaces", {{"default", "plasterboard_two_layers"}, {"floor", "carpet_thin"}}},
+              {"loudspeakers",
+               {{{"label", "left"}, {"at", at(0.15 * length, width / 2 + apart)}},
+                {{"label", "right"}, {"at", at(0.15 * length, width / 2 - apart)}}}},
+              {"seats", {{{"label", "seat"}, {"at", at(0.42 * length, width / 2)}}}}};
+}
+
+}  // namespace
+
+PageAnswer answer_create_job(Desk& desk, const Asked& asked) {
+  const auto wanted = read_new_job(asked);
+  if (!wanted) return refused(400, wanted.mistakes());
+  const Stamp stamp = desk.stamp(asked, wanted->token);
+  std::string text = example_control_room, note = "the demo", wish;
+  if (wanted->start == "room") {
+    const auto tree = room_tree(*wanted, stamp.when.substr(0, 10));
+    if (!tree) return refused(400, tree.mistakes());
+    const auto written = job::toml_text(*tree);
+    if (!written) return refused(422, written.mistakes());
+    text = *written;
+    note.clear();
+  }
+  const auto shop = job::shop_file_of(text);
+  const auto shop_text = shop ? need_shop(desk, *shop, stamp) : shop;
+  if (!shop_text) return refused(422, shop_text.mistakes());
+  const auto job = read_texts({"", 0, 0, {text, *shop_text}, {}});
+  if (!job) return refused(422, job.mistakes());
+  return created(create_named(desk, job->title, "job", text, stamp, note));
+}
+
+PageAnswer answer_import_job(Desk& desk, const Asked& asked) {
+  const std::string text(asked.body);
+  std::string name = asked.query_word("name");
+  name = name.substr(name.find_last_of("/\\") + 1);
+  const std::string note = name.empty() ? "from a file" : "from " + name.substr(0, 200);
+  const Stamp stamp = desk.stamp(asked, asked.query_word("token"));
+  const auto tree = job::text_tree(text);
+  if (!tree) return refused(422, tree.mistakes());
+  if (!tree->contains("room") && !tree->contains("order")) {
+    // A price book keeps its whole name, because jobs name it so.
+    if (const auto shop = job::read_shop_file(text); !shop) return refused(422, shop.mistakes());
+    const std::lock_guard lock(desk.creating);
+    if (const auto there = desk.store.document(name); there && there->head.kind != "shop")
+      return refused(422, "name", "is the name of another document", "rename the file");
+    const auto saved = import_text(desk.store, name, text, stamp, note);
+    if (!saved) return refused(422, saved.mistakes());
+    return json_answer({{"id", name}, {"saved", contract_saved(*saved)}}, 201);
+  }
+  const auto shop = job::shop_file_of(text);
+  const auto shop_text = shop ? need_shop(desk, *shop, stamp) : shop;
+  const auto job = read_texts({"", 0, 0, {text, shop_text ? *shop_text : ""}, {}});
+  if (!job) return refused(422, job.mistakes());
+  const std::string stem = name.substr(0, name.find_last_of('.'));
+  return created(create_named(desk, stem.empty() ? job->title : stem, "job", text, stamp, note));
 }
 
 }  // namespace roomwright::app

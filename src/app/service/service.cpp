@@ -1,5 +1,5 @@
-// Who may come in, which operation is asked, and who hears what was written. What operations do
-// stands in the files of their subjects.
+// Who may come in, and which operation is asked. What operations do stands in the files of their
+// subjects.
 #include "app/service/service.h"
 
 #include "app/service/parts.h"
@@ -9,20 +9,34 @@ namespace roomwright::app {
 struct Service::State {
   State(Store& store, ServiceOptions options) : desk(store, std::move(options)) {}
   Desk desk;
-  std::mutex hearing;
-  struct Listener {
-    Role role;
-    std::function<void(const PageEvent&)> heard;
-  };
-  std::map<std::uint64_t, Listener> listeners;
-  std::uint64_t last_listener = 0;
-  std::int64_t told = 0;  ///< sequence of the last change that listeners heard
 };
 
-Service::Service(Store& store, ServiceOptions options)
-    : state_(std::make_unique<State>(store, std::move(options))) {
-  if (const auto now = store.sequence()) state_->told = *now;
+namespace {
+
+job::Keep in_store(Store& store) {
+  return {[&store](const std::string& key) { return store.kept(key); },
+          [&store](const std::string& key, const std::string& value) { store.keep(key, value); }};
 }
+
+job::Keep solutions_of(Store& store, const ServiceOptions& options) {
+  return options.kept_folder.empty() ? in_store(store) : job::keep_in(options.kept_folder);
+}
+
+}  // namespace
+
+Desk::Desk(Store& store_given, ServiceOptions options_given)
+    : store(store_given),
+      options(std::move(options_given)),
+      listeners(store),
+      devices(store, options),
+      stages({solutions_of(store, options), in_store(store), build_of_program(),
+              [this](const StageProgress& progress) { listeners.progress(progress); }, 96u << 20,
+              options.sound_field}),
+      drafts(solutions_of(store, options)),
+      journals(store) {}
+
+Service::Service(Store& store, ServiceOptions options)
+    : state_(std::make_unique<State>(store, std::move(options))) {}
 
 Service::~Service() {
   close();
@@ -35,47 +49,75 @@ namespace {
 /// What a body may be called. A page of another origin cannot send these without being asked first.
 bool kind_fits(const Operation& operation, const std::string& sent) {
   if (operation.most_body == 0) return true;
-  const std::string kind = sent.substr(0, sent.find(';'));
+  std::string kind = sent.substr(0, sent.find(';'));
+  while (!kind.empty() && kind.back() == ' ') kind.pop_back();
   if (operation.id == "put_file") return kind == "application/octet-stream";
   if (operation.id == "import_job") return kind == "application/toml" || kind == "application/json";
   return kind == "application/json";
 }
 
 PageAnswer not_allowed(const Route& route) {
-  PageAnswer out = refused(405, "", "is not asked in this way", "");
+  PageAnswer out = refused(405, "", "is not asked in this way");
   std::string methods;
   for (const std::string& one : route.allowed) methods += (methods.empty() ? "" : ", ") + one;
   out.headers.emplace_back("Allow", methods);
   return out;
 }
 
+bool contains(const std::vector<Role>& roles, Role role) {
+  return std::find(roles.begin(), roles.end(), role) != roles.end();
+}
+
+/// Who asks: on the machine itself the office; elsewhere a paired device.
+bool know(Devices& devices, const RequestHead& head, Admission& out) {
+  out.who = role_names()[std::size_t(Role::office)];
+  if (head.loopback) return true;
+  const auto device = devices.holder(head.secret);
+  if (!device) return false;
+  out.role = device->role;
+  out.who = device->name;
+  return true;
+}
+
+std::optional<PageAnswer> refusal_of(const Route& route, const RequestHead& head, Role role) {
+  if (route.allowed.empty())
+    return refused(404, "address", "leads to nothing here", "open the page again");
+  if (!route.operation) return not_allowed(route);
+  const auto& roles = route.operation->roles;
+  if (!roles.empty() && !contains(roles, role))
+    return refused(403, "", "is not for a device of the " + role_names()[std::size_t(role)],
+                   "ask the office");
+  if (!kind_fits(*route.operation, head.content_type))
+    return refused(415, "Content-Type", "is not what is asked for here");
+  return std::nullopt;
+}
+
 }  // namespace
 
 Admission Service::admit(const RequestHead& head) {
+  Desk& desk = state_->desk;
   Admission out;
-  const auto refuse = [&](PageAnswer answer) {
-    out.refusal = std::move(answer);
-    return out;
-  };
+  const std::string_view target = head.target;
   const auto words =
-      head.target.size() > most_target
-          ? std::nullopt
-          : path_words(std::string_view(head.target).substr(0, head.target.find('?')));
-  if (!words || !query_of(head.target))
-    return refuse(refused(400, "address", "is broken or too long", "open the page again"));
+      target.size() > most_target ? std::nullopt : path_words(target.substr(0, target.find('?')));
+  if (!words || !query_of(target)) {
+    out.refusal = refused(400, "address", "is broken or too long", "open the page again");
+    return out;
+  }
   const Route route = route_of(head.method, *words);
   const bool open = route.operation && route.operation->roles.empty();
-  out.who = "office";
-  if (!head.loopback && !open)
-    return refuse(refused(401, "", "this device is not paired", "ask the office for a code"));
-  if (route.allowed.empty())
-    return refuse(refused(404, "address", "leads to nothing here", "open the page again"));
-  if (!route.operation) return refuse(not_allowed(route));
-  const auto& roles = route.operation->roles;
-  if (!open && std::find(roles.begin(), roles.end(), out.role) == roles.end())
-    return refuse(refused(403, "", "is not for this device's role", "ask the office"));
-  if (!kind_fits(*route.operation, head.content_type))
-    return refuse(refused(415, "Content-Type", "is not what is asked for here", ""));
+  if (!know(desk.devices, head, out) && !open) {
+    out.refusal = refused(401, "", "this device is not paired", "ask the office for a code");
+    return out;
+  }
+  if (auto refusal = refusal_of(route, head, out.role)) {
+    out.refusal = std::move(*refusal);
+    return out;
+  }
+  if (open && desk.devices.deaf_to(head.peer)) {
+    out.refusal = refused(429, "code", "was guessed too often", "wait ten minutes");
+    return out;
+  }
   out.ok = true;
   out.operation = route.operation->id;
   out.words = route.words;
@@ -90,92 +132,89 @@ PageAnswer Service::answer(const Admission& admission, const RequestHead& head,
   Desk& desk = state_->desk;
   if (!admission.ok) return admission.refusal;
   if (desk.closing) return refused(503, "", "the program is closing", "start it again");
+  if (body.size() > admission.most_body)
+    return refused(413, "", "is larger than what is taken here",
+                   admission.most_body ? "send less" : "send no body");
   const Handler handler = handler_of(admission.operation);
-  if (!handler) return refused(501, admission.operation, "is not built yet", "");
+  if (!handler) return refused(404, admission.operation, "is not answered in this way");
   const Asked asked{admission, head, body, query_of(head.target).value_or(Query{}), gone, part};
   try {
     return handler(desk, asked);
   } catch (const std::exception& fault) {
-    return refused(500, "", std::string("our own mistake: ") + fault.what(), "");
+    return refused(500, "", std::string("our own mistake: ") + fault.what());
   }
 }
 
 Handler handler_of(std::string_view operation) {
   static const std::map<std::string_view, Handler> all = {
       {"state", answer_state},
+      {"library", answer_library},
       {"jobs", answer_jobs},
+      {"create_job", answer_create_job},
+      {"import_job", answer_import_job},
+      {"export_job", answer_export_job},
+      {"stage", answer_stage},
+      {"draft", answer_draft},
+      {"papers", answer_papers},
+      {"paper", answer_paper},
+      {"alternatives", answer_alternatives},
+      {"add_alternative", answer_add_alternative},
+      {"take_alternative", answer_take_alternative},
+      {"remove_alternative", answer_remove_alternative},
+      {"documents", answer_documents},
       {"document", answer_document},
+      {"remove_document", answer_remove_document},
+      {"document_text", answer_document_text},
+      {"replace_document", answer_replace_document},
       {"edit", answer_edit},
+      {"undo", answer_undo},
+      {"redo", answer_redo},
+      {"history", answer_history},
+      {"files", answer_files},
+      {"put_file", answer_put_file},
+      {"file_bytes", answer_file_bytes},
+      {"remove_file", answer_remove_file},
+      {"entries", answer_entries},
+      {"append", answer_append},
+      {"stock", answer_stock},
+      {"times", answer_times},
+      {"write_times", answer_write_times},
+      {"calendar", answer_calendar},
+      {"clients", answer_clients},
+      {"export_client", answer_export_client},
+      {"erase_client", answer_erase_client},
+      {"devices", answer_devices},
+      {"pairing_code", answer_pairing_code},
+      {"pair", answer_pair},
+      {"unpair", answer_unpair},
   };
   const auto found = all.find(operation);
   return found == all.end() ? nullptr : found->second;
 }
 
-// ---- events -------------------------------------------------------------------------------------
-
-namespace {
-
-bool may_hear(Role role, const Change& change) {
-  return role == Role::office || change.topic != "devices";
-}
-
-PageEvent event_of(const Change& change) {
-  return {change.sequence, "change",
-          json_text({{"sequence", change.sequence},
-                     {"topic", change.topic},
-                     {"id", change.id},
-                     {"version", change.version}},
-                    -1)};
-}
-
-}  // namespace
-
-std::int64_t events_after(const RequestHead& head) {
-  const auto query = query_of(head.target);
-  std::string text = head.last_event_id;
-  if (text.empty() && query && query->contains("after")) text = query->at("after");
-  if (text.empty() || text.size() > 18) return -1;
-  std::int64_t out = 0;
-  for (const char sign : text) {
-    if (sign < '0' || sign > '9') return -1;
-    out = out * 10 + (sign - '0');
-  }
-  return out;
-}
+// ---- events, closing ----------------------------------------------------------------------------
 
 std::uint64_t Service::listen(std::int64_t after, Role role,
                               std::function<void(const PageEvent&)> heard) {
-  const std::lock_guard lock(state_->hearing);
-  for (std::int64_t from = after; from >= 0 && from < state_->told;) {
-    const auto missed = state_->desk.store.changes(from);
-    if (!missed || missed->empty()) break;
-    for (const Change& change : *missed)
-      if (change.sequence <= state_->told && may_hear(role, change)) heard(event_of(change));
-    from = missed->back().sequence;
-  }
-  state_->listeners[++state_->last_listener] = {role, std::move(heard)};
-  return state_->last_listener;
+  return state_->desk.listeners.add(after, role, std::move(heard));
 }
 
 void Service::forget(std::uint64_t listener) {
-  const std::lock_guard lock(state_->hearing);
-  state_->listeners.erase(listener);
+  state_->desk.listeners.forget(listener);
 }
 
 void Service::changed(std::int64_t sequence) {
-  const std::lock_guard lock(state_->hearing);
-  while (state_->told < sequence) {
-    const auto fresh = state_->desk.store.changes(state_->told);
-    if (!fresh || fresh->empty()) return;
-    for (const Change& change : *fresh)
-      for (const auto& [number, listener] : state_->listeners)
-        if (may_hear(listener.role, change)) listener.heard(event_of(change));
-    state_->told = fresh->back().sequence;
-  }
+  state_->desk.listeners.changed(sequence);
 }
 
 void Service::close() {
-  state_->desk.closing = true;
+  Desk& desk = state_->desk;
+  desk.closing = true;
+  {
+    const std::lock_guard lock(desk.drafting);
+    for (const auto& [page, cancel] : desk.drafts_by_page) *cancel = true;
+  }
+  desk.stages.close();
 }
 
 }  // namespace roomwright::app

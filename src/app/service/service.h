@@ -28,6 +28,9 @@ inline const std::vector<std::string>& role_names() {
   return names;
 }
 
+/// The cookie in which a paired device keeps its secret; set by the answer to `pair`.
+inline constexpr const char* device_cookie = "roomwright";
+
 /// A request before its body.
 struct RequestHead {
   std::string method;         ///< `GET`
@@ -85,6 +88,7 @@ struct ServiceOptions {
   std::string lan_address;              ///< `https://192.168.1.20:8138`; empty: no local network
   std::string kept_folder;              ///< of long solutions; empty: the store's own results
   int threads = 0;                      ///< for one computation; 0: default_threads()
+  bool sound_field = true;  ///< false: stages leave it out, for tests of everything else
 };
 
 /// Every call may come from any thread. No call throws.

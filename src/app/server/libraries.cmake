@@ -1,0 +1,8 @@
+# Boost's headers only: Beast and Asio. The files that take them are compiled apart, half a minute each.
+find_package(Boost 1.74 REQUIRED)
+find_package(OpenSSL 3 REQUIRED COMPONENTS Crypto SSL)
+target_link_libraries(${target} PRIVATE Boost::headers OpenSSL::SSL OpenSSL::Crypto Threads::Threads)
+set_source_files_properties(${dir}/server.cpp PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
+set(test_libraries OpenSSL::Crypto)
+include(${PROJECT_SOURCE_DIR}/cmake/page.cmake)
+roomwright_page(${target})
