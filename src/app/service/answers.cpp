@@ -80,6 +80,15 @@ Body::Body(const Asked& asked) {
   }
 }
 
+std::string text_or_none(Reader& in, std::string_view key, std::size_t most) {
+  const auto found = in.tree().find(key);
+  if (found != in.tree().end() && found->is_string() && found->get<std::string>().empty()) {
+    (void)in.raw(key);
+    return {};
+  }
+  return in.text_or(key, "", most);
+}
+
 std::string read_token(Reader& in) {
   return in.text("token", "a word of your own for this one write", 200);
 }

@@ -248,7 +248,7 @@ PageAnswer answer_pairing_code(Desk& desk, const Asked& asked) {
   if (body.found.empty()) {
     Reader in(body.tree, "", body.found);
     role = in.one_of("role", role_names()).value_or(0);
-    name = in.text_or("name", "", 80);
+    name = text_or_none(in, "name", 80);
     in.finish();
   }
   if (!body.found.empty()) return refused(400, body.found);

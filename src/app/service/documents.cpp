@@ -111,7 +111,7 @@ PageAnswer answer_edit(Desk& desk, const Asked& asked) {
   if (body.found.empty()) {
     Reader in(body.tree, "", body.found);
     base = int(in.whole("base", 1, 1'000'000'000));
-    note = in.text_or("note", "", 500);
+    note = text_or_none(in, "note", 500);
     token = read_token(in);
     const Json* list = in.required("edits");
     in.finish();
@@ -134,7 +134,7 @@ PageAnswer answer_replace_document(Desk& desk, const Asked& asked) {
   if (body.found.empty()) {
     Reader in(body.tree, "", body.found);
     base = int(in.whole("base", 1, 1'000'000'000));
-    note = in.text_or("note", "", 500);
+    note = text_or_none(in, "note", 500);
     token = read_token(in);
     const Json* given = in.required("text");
     if (given && !given->is_string()) in.complain("text", "must be a text", shown(*given));

@@ -197,12 +197,12 @@ Result<NewRoom> read_new_job(const Asked& asked) {
     Reader in(body.tree, "", body.found);
     const std::vector<std::string> starts = {"room", "demo"};
     out.start = starts[in.one_of("start", starts).value_or(0)];
-    out.title = in.text_or("title", "New job", 200);
+    out.title = text_or_none(in, "title", 200);
     if (out.title.empty()) out.title = "New job";
     out.use = acoustics::use_names()[in.one_of_or("use", 0, acoustics::use_names()).value_or(0)];
     const std::vector<std::string> units = {"mm", "cm", "m", "in", "ft"};
     out.units = units[in.one_of_or("units", 0, units).value_or(0)];
-    out.token = in.text_or("token", "", 200);
+    out.token = text_or_none(in, "token", 200);
     if (const Json* size = in.raw("size")) {
       const bool three = size->is_array() && size->size() == 3 &&
                          std::all_of(size->begin(), size->end(), [](const Json& one) {

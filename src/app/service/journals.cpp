@@ -129,8 +129,8 @@ struct NewEntries {
 
 void read_entry(const std::string& journal, Reader& in, NewEntries& out) {
   JournalBook::WithToken one;
-  one.entry.subject = in.text_or("subject", "", 120);
-  one.entry.document = in.text_or("document", "", 80);
+  one.entry.subject = text_or_none(in, "subject", 120);
+  one.entry.document = text_or_none(in, "document", 80);
   one.token = read_token(in);
   in.required_child("body", [&](Reader& body) {
     if (of_the_work(journal)) {
@@ -250,7 +250,7 @@ PageAnswer append_inspection(Desk& desk, const Asked& asked, const NewEntries& e
   piece.found.cloth = truth_or_none(in, "cloth");
   piece.found.staples = truth_or_none(in, "staples");
   piece.found.label = truth_or_none(in, "label");
-  piece.found.note = in.text_or("note", "", 500);
+  piece.found.note = text_or_none(in, "note", 500);
   in.finish();
   if (!found.empty()) return refused(400, found);
   auto job = stored_job(desk.store, entry.document);
@@ -271,10 +271,10 @@ PageAnswer append_certificate(Desk& desk, const Asked& asked, const NewEntries& 
   Reader in(entries.bodies[0], "entries[0].body", found);
   Certificate one;
   one.piece = in.text_or("piece", entry.subject, 120);
-  one.material = in.text_or("material", "", 80);
-  one.kind = in.text_or("kind", "", 40);
-  one.says = in.text_or("says", "", 500);
-  one.supplier = in.text_or("supplier", "", 200);
+  one.material = text_or_none(in, "material", 80);
+  one.kind = text_or_none(in, "kind", 40);
+  one.says = text_or_none(in, "says", 500);
+  one.supplier = text_or_none(in, "supplier", 200);
   one.file = in.whole_or("file", 0, 0, 1'000'000'000);
   in.finish();
   if (!found.empty()) return refused(400, found);

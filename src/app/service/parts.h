@@ -217,6 +217,8 @@ struct Body {
   Json tree;
   Diagnostics found;
 };
+/// A text that may be empty or missing.
+std::string text_or_none(Reader& in, std::string_view key, std::size_t most);
 /// The sender's word for one write.
 std::string read_token(Reader& in);
 

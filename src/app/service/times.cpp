@@ -102,6 +102,11 @@ void add_frame_steps(const job::Job& job, JobPlan& plan) {
   for (const job::Piece& piece : job.pieces)
     if (const auto* product = product_of(piece.product))
       add_frame_step(piece.label, *product, plan);
+  if (!job.order) return;
+  for (const job::OrderItem& item : job.order->items)
+    if (const auto* product = product_of(item.product))
+      for (int k = 1; k <= item.count; ++k)
+        add_frame_step(item.label + std::to_string(k), *product, plan);
 }
 
 JobPlan plan_of(Desk& desk, const Asked& asked, const std::string& id) {

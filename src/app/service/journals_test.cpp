@@ -1,0 +1,231 @@
+// Ticks, times, notes, stock, inspections; files.
+#include "app/service/trial.h"
+
+namespace roomwright::app {
+namespace {
+
+Json tick_entry(const std::string& step, bool done, const std::string& token,
+                const std::string& at = "2026-11-27T10:00:00Z") {
+  return {{"subject", ""},
+          {"document", "room"},
+          {"body", {{"step", step}, {"done", done}, {"at", at}}},
+          {"token", token}};
+}
+Json all_of(const std::vector<Json>& entries) {
+  return {{"expected", nullptr}, {"entries", entries}};
+}
+Json entry_of(const Json& body, const std::string& token, const std::string& subject = "") {
+  return {{"subject", subject}, {"document", "room"}, {"body", body}, {"token", token}};
+}
+
+TEST_F(ServiceTest, ticks_sent_again_are_written_once_even_after_a_restart) {
+  bring_in();
+  const std::string bench = pair("bench", "tablet");
+  const Json two = all_of({tick_entry("frame.W1", true, "a"), tick_entry("hang.W1", true, "b")});
+  EXPECT_EQ(tree(post("/api/journals/ticks", two, {bench}))["last"], 2);
+  const Json three = all_of({tick_entry("frame.W1", true, "a"), tick_entry("hang.W1", true, "b"),
+                             tick_entry("proof.0", true, "c"), tick_entry("proof.0", true, "c")});
+  EXPECT_EQ(tree(post("/api/journals/ticks", three, {bench}))["last"], 3);
+  open();
+  EXPECT_EQ(tree(post("/api/journals/ticks", three, {bench}))["last"], 3);
+  const Json entries = tree(ask("GET", "/api/journals/ticks?after=1&document=room"));
+  ASSERT_EQ(entries.size(), 2u);
+  EXPECT_EQ(entries[0]["who"], "tablet");
+  EXPECT_EQ(entries[0]["body"],
+            (Json{{"step", "hang.W1"}, {"done", true}, {"at", "2026-11-27T10:00:00Z"}}));
+}
+
+TEST_F(ServiceTest, the_newest_tick_by_the_clock_of_who_ticked_says_how_far_a_job_is) {
+  bring_in();
+  const auto state = [&] { return tree(ask("GET", "/api/jobs"))[0]["state"].get<std::string>(); };
+  EXPECT_EQ(state(), "offered");
+  post("/api/journals/ticks", all_of({tick_entry("saw.x", true, "a")}));
+  EXPECT_EQ(state(), "building");
+  post("/api/journals/ticks", all_of({tick_entry("frame.W1", true, "b", "2026-11-27T11:00:00Z")}));
+  EXPECT_EQ(state(), "hanging");
+  post("/api/journals/ticks", all_of({tick_entry("frame.W1", false, "c", "2026-11-27T10:30:00Z")}));
+  EXPECT_EQ(state(), "hanging") << "came later and was made earlier";
+  post("/api/journals/ticks", all_of({tick_entry("frame.W1", false, "d", "2026-11-27T11:30:00Z")}));
+  EXPECT_EQ(state(), "building");
+  post("/api/journals/ticks", all_of({tick_entry("hang.W1", true, "e")}));
+  EXPECT_EQ(state(), "proof");
+}
+
+TEST_F(ServiceTest, a_journal_that_has_grown_since_refuses_and_writes_nothing) {
+  bring_in();
+  Json body = all_of({tick_entry("a", true, "a")});
+  body["expected"] = 0;
+  EXPECT_EQ(post("/api/journals/ticks", body).status, 200);
+  Json late = all_of({tick_entry("b", true, "b")});
+  late["expected"] = 0;
+  const PageAnswer refused = post("/api/journals/ticks", late);
+  EXPECT_EQ(refused.status, 409);
+  EXPECT_EQ(tree(refused)["last"], 1);
+  EXPECT_EQ(post("/api/journals/ticks", body).status, 200) << "what was written is written";
+}
+
+TEST_F(ServiceTest, all_entries_or_none_and_every_mistake_is_told) {
+  bring_in();
+  Json bad =
+      all_of({tick_entry("a", true, "a"), tick_entry("", true, "b"), tick_entry("c", true, "")});
+  bad["entries"][0]["body"]["more"] = 1;
+  const PageAnswer out = post("/api/journals/ticks", bad);
+  EXPECT_EQ(out.status, 400);
+  EXPECT_EQ(tree(out)["errors"].size(), 3u) << out.body;
+  EXPECT_EQ(tree(ask("GET", "/api/journals/ticks")).size(), 0u);
+  Json other = all_of({tick_entry("a", true, "a")});
+  other["entries"][0]["document"] = "none";
+  EXPECT_EQ(post("/api/journals/ticks", other).status, 422);
+  EXPECT_EQ(post("/api/journals/tics", all_of({tick_entry("a", true, "a")})).status, 404);
+  EXPECT_EQ(ask("GET", "/api/journals/devices").status, 404) << "who is paired is no open book";
+}
+
+TEST_F(ServiceTest, bench_and_site_write_what_is_done_and_decide_no_stock) {
+  bring_in();
+  const Json note = all_of({entry_of({{"text", "damp"}, {"at", now_}}, "n")});
+  const Json time = all_of({entry_of({{"station", "bench"},
+                                      {"step", "frame.W1"},
+                                      {"started", now_},
+                                      {"stopped", now_},
+                                      {"minutes", 12.5}},
+                                     "t", "W1")});
+  const Json move = all_of({entry_of(
+      {{"move", "receive"}, {"item", "hardware"}, {"key", "screw_5x80"}, {"amount", 1000}}, "m")});
+  for (const std::string role : {"bench", "site"}) {
+    const std::string secret = pair(role);
+    EXPECT_EQ(post("/api/journals/notes", note, {secret}).status, 200);
+    EXPECT_EQ(post("/api/journals/time", time, {secret}).status, 200);
+    for (const char* journal : {"stock", "inspection", "certificate"})
+      EXPECT_EQ(post(std::string("/api/journals/") + journal, move, {secret}).status, 403);
+  }
+  EXPECT_EQ(tree(ask("GET", "/api/journals/time"))[0]["body"]["minutes"], 12.5);
+}
+
+TEST_F(ServiceTest, the_rack_follows_its_moves_and_never_goes_below_nothing) {
+  bring_in();
+  const Json before = tree(ask("GET", "/api/stock"));
+  EXPECT_GT(before.size(), 3u) << "as the price book counts it";
+  const auto move = [&](const char* kind, int amount, const std::string& token) {
+    Json entry = entry_of({{"move", kind},
+                           {"item", "cloth"},
+                           {"key", "open_weave_grey"},
+                           {"amount", std::int64_t(amount) * 1'000'000'000},
+                           {"lot", "7"}},
+                          token);
+    entry["document"] = "";
+    return post("/api/journals/stock", all_of({entry}));
+  };
+  EXPECT_EQ(move("receive", 12, "a").status, 200);
+  EXPECT_EQ(move("receive", 12, "a").status, 200) << "sent again";
+  const Json stock = tree(ask("GET", "/api/stock"));
+  ASSERT_EQ(stock.size(), 1u);
+  EXPECT_EQ(stock[0]["count"], 12);
+  EXPECT_EQ(stock[0]["unit"], "m");
+  EXPECT_EQ(stock[0]["kind"], "cloth");
+  const PageAnswer wrong = move("use", 13, "b");
+  EXPECT_EQ(wrong.status, 422);
+  EXPECT_EQ(move("use", 5, "c").status, 200);
+  EXPECT_EQ(move("use", 5, "c").status, 200);
+  EXPECT_EQ(tree(ask("GET", "/api/stock"))[0]["count"], 7);
+  EXPECT_EQ(move("count", 6, "d").status, 200);
+  EXPECT_EQ(tree(ask("GET", "/api/journals/stock"))[2]["body"]["was"], 7'000'000'000);
+  EXPECT_EQ(move("steal", 1, "e").status, 422);
+  ASSERT_TRUE(store_->check()->faults.empty());
+}
+
+TEST_F(ServiceTest, an_inspection_is_judged_by_the_shops_limits) {
+  bring_in();
+  const Json body = all_of({entry_of({{"diagonal_a_m", 1.0}, {"diagonal_b_m", 1.02}}, "i", "W1")});
+  EXPECT_EQ(post("/api/journals/inspection", body).status, 200);
+  EXPECT_EQ(post("/api/journals/inspection", body).status, 200);
+  const Json entries = tree(ask("GET", "/api/journals/inspection"));
+  ASSERT_EQ(entries.size(), 1u);
+  EXPECT_EQ(entries[0]["body"]["passed"], false);
+  EXPECT_EQ(entries[0]["body"]["faults"][0]["what"], "square");
+  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of({}, "j", "W9")})).status, 422);
+  const Json paper = all_of({entry_of(
+      {{"material", "open_weave_grey"}, {"kind", "fire"}, {"says", "class B"}}, "c", "W1")});
+  EXPECT_EQ(post("/api/journals/certificate", paper).status, 200);
+  const Json nothing = all_of({entry_of({{"kind", "odd"}}, "d", "W1")});
+  EXPECT_EQ(tree(post("/api/journals/certificate", nothing))["errors"].size(), 3u);
+}
+
+// ---- files --------------------------------------------------------------------------------------
+
+const std::string png = std::string("\x89PNG\r\n\x1a\n", 8) + std::string(92, 'x');
+
+TEST_F(ServiceTest, a_photo_is_kept_once_and_given_back_whole_or_in_part) {
+  bring_in();
+  From site{pair("site")};
+  site.kind = "application/octet-stream";
+  const std::string target =
+      "/api/files?name=left%20wall.png&kind=photo&document=room&piece=W1&place=wall0&token=t";
+  const PageAnswer kept = ask("POST", target, png, site);
+  ASSERT_EQ(kept.status, 201) << kept.body;
+  EXPECT_EQ(tree(kept)["note"]["name"], "left wall.png");
+  EXPECT_EQ(tree(ask("POST", target, png, site))["id"], tree(kept)["id"]);
+  EXPECT_EQ(tree(ask("GET", "/api/files?document=room")).size(), 1u);
+  EXPECT_EQ(tree(ask("GET", "/api/files")).size(), 0u);
+  const PageAnswer whole = ask("GET", "/api/files/1", "", {site.secret});
+  EXPECT_EQ(whole.body, png);
+  EXPECT_EQ(whole.content_type, "image/png");
+  EXPECT_EQ(header(whole, "Content-Disposition"), "inline; filename*=UTF-8''left%20wall.png");
+  const auto part = [&](const char* range) {
+    From from;
+    from.range = range;
+    return ask("GET", "/api/files/1", "", from);
+  };
+  EXPECT_EQ(part("bytes=0-7").body, png.substr(0, 8));
+  EXPECT_EQ(header(part("bytes=0-7"), "Content-Range"), "bytes 0-7/100");
+  EXPECT_EQ(part("bytes=90-").body, png.substr(90));
+  EXPECT_EQ(part("bytes=-10").body, png.substr(90));
+  EXPECT_EQ(part("bytes=-1000").body, png);
+  EXPECT_EQ(part("bytes=95-1000").body, png.substr(95));
+  EXPECT_EQ(part("bytes=100-").status, 416);
+  EXPECT_EQ(part("bytes=-0").status, 416);
+  for (const char* odd :
+       {"bytes=5-2", "bytes=a-b", "bytes=", "bytes=-", "lines=1-2", "bytes=0-1,4-5"})
+    EXPECT_EQ(part(odd).status, 200) << odd;
+}
+
+TEST_F(ServiceTest, what_a_browser_could_run_is_only_ever_saved) {
+  From from;
+  from.kind = "application/octet-stream";
+  const std::vector<std::string> texts = {"<html><script>1</script>", "<svg onload=1>",
+                                          "<?xml version='1.0'?><svg/>", "plain", ""};
+  for (std::size_t i = 0; i < texts.size(); ++i) {
+    const PageAnswer kept = ask("POST", "/api/files?name=photo.png&kind=photo", texts[i], from);
+    ASSERT_EQ(kept.status, 201) << kept.body;
+    const PageAnswer out = ask("GET", "/api/files/" + tree(kept)["id"].dump());
+    EXPECT_EQ(out.content_type, "application/octet-stream");
+    EXPECT_EQ(header(out, "X-Content-Type-Options"), "nosniff");
+    EXPECT_TRUE(header(out, "Content-Disposition").starts_with("attachment"));
+    EXPECT_EQ(out.body, texts[i]);
+  }
+  const PageAnswer odd =
+      ask("POST", "/api/files?name=a%22%3B%C3%A9.html&kind=plan_picture", "x", from);
+  ASSERT_EQ(odd.status, 201);
+  EXPECT_EQ(header(ask("GET", "/api/files/" + tree(odd)["id"].dump()), "Content-Disposition"),
+            "attachment; filename*=UTF-8''a%22%3B%C3%A9.html");
+}
+
+TEST_F(ServiceTest, a_file_is_put_away_by_the_office_and_its_bytes_stay) {
+  From from;
+  from.kind = "application/octet-stream";
+  EXPECT_EQ(ask("POST", "/api/files?name=a.png&kind=photo", png, from).status, 201);
+  EXPECT_EQ(ask("DELETE", "/api/files/1", "", {pair("bench")}).status, 403);
+  EXPECT_EQ(tree(ask("DELETE", "/api/files/1"))["removed"], true);
+  EXPECT_EQ(tree(ask("GET", "/api/files")).size(), 0u);
+  EXPECT_EQ(ask("GET", "/api/files/1").body, png);
+  for (const char* id :
+       {"/api/files/2", "/api/files/x", "/api/files/-1", "/api/files/99999999999999999999"})
+    EXPECT_EQ(ask("GET", id).status, 404) << id;
+  EXPECT_EQ(ask("POST", "/api/files?name=a&kind=photo&document=none", png, from).status, 404);
+  EXPECT_EQ(ask("POST", "/api/files?kind=photo", png, from).status, 400);
+  From bench{pair("bench")};
+  bench.kind = from.kind;
+  EXPECT_EQ(ask("POST", "/api/files?name=a&kind=certificate", png, bench).status, 403);
+}
+
+}  // namespace
+}  // namespace roomwright::app
