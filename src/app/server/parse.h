@@ -3,6 +3,7 @@
 #pragma once
 
 #include <boost/beast/http.hpp>
+#include <limits>
 #include <optional>
 
 #include "app/server/head.h"
@@ -14,7 +15,8 @@ using HeadParser = boost::beast::http::request_parser<boost::beast::http::buffer
 /// For one request; the body is bounded by whoever reads it, after the head was admitted.
 inline void prepare(HeadParser& parser, std::size_t head_bytes) {
   parser.header_limit(std::uint32_t(head_bytes));
-  parser.body_limit(boost::none);
+  // Every length is above "none" for Beast 1.74, so that any body would be refused.
+  parser.body_limit(std::numeric_limits<std::uint64_t>::max());
 }
 
 inline HttpHead head_of(const HeadParser& parser) {
