@@ -57,7 +57,7 @@ export const open_browser = () =>
 /** A page that says what goes wrong in it: a script that fails, a word from elsewhere, a broken policy. */
 export async function open_page(context, server) {
   const page = await context.newPage();
-  page.setDefaultTimeout(180000);
+  page.setDefaultTimeout(60000);
   page.on('pageerror', (error) => expect('no script fails', false, String(error)));
   page.on('console', (line) => line.type() === 'error' && /Content Security Policy|Refused to/.test(line.text()) && expect('the page keeps to its policy', false, line.text()));
   page.on('request', (request) => {

@@ -42,7 +42,7 @@ function in_turn<T>(run: () => Promise<T>): Promise<T> {
 }
 
 function write_job(tree: Tree): string {
-  const shop = documents.get(String(tree.shop).replace(/\.toml$/, ''));
+  const shop = documents.get(String(tree.shop));
   const text = stringify(tree);
   const shop_text = shop ? stringify(shop.trees.at(-1)!) : '';
   const folder = join(work, createHash('sha256').update(text + shop_text).digest('hex').slice(0, 24));
@@ -125,8 +125,8 @@ async function draft(id: string, request: DraftRequest, response: ServerResponse
 
 const read_toml = (path: string): Tree => JSON.parse(JSON.stringify(parse(readFileSync(path, 'utf8')))) as Tree;
 function need_shop(): void {
-  if (!documents.has('shop_metric')) memory.create('shop_metric', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
-  if (!documents.has('shop_inch')) memory.create('shop_inch', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
+  if (!documents.has('shop_metric.toml')) memory.create('shop_metric.toml', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
+  if (!documents.has('shop_inch.toml')) memory.create('shop_inch.toml', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
 }
 function free_id(wish: string): string {
   const plain = wish.toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 60) || 'job';
@@ -189,7 +189,7 @@ const devices: Device[] = [];
 const role_of = (who: string): Device['role'] => (who === 'bench' || who === 'site' ? who : 'office');
 function rack(): StockLine[] {
   const kinds = { timber: 'timber', cloth: 'cloth', boards: 'board', sheets: 'sheet', hardware: 'hardware' } as const;
-  const shop = documents.get('shop_metric')?.trees.at(-1) ?? {};
+  const shop = documents.get('shop_metric.toml')?.trees.at(-1) ?? {};
   return Object.entries(kinds).flatMap(([table, kind]) =>
     Object.entries((shop[table] ?? {}) as Tree).flatMap(([key, one]): StockLine[] => {
       const entry = one as Tree;

@@ -45,12 +45,12 @@ export class OpenJob {
       await this.desk.open();
       const name = this.desk.confirmed?.shop;
       if (typeof name === 'string') {
-        const shop = new Desk(name.replace(/\.(toml|json)$/, ''));
+        const shop = new Desk(name);
         try {
           await shop.open();
           this.shop = shop;
         } catch (wrong) {
-          if (!(wrong instanceof Refusal) || wrong.status !== 403) throw wrong; // a bench device sees no price book
+          if (!(wrong instanceof Refusal) || (wrong.status !== 403 && wrong.status !== 404)) throw wrong; // a bench device sees no price book
         }
       }
       this.ready = true;
