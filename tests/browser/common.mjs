@@ -76,8 +76,13 @@ export async function look_for_barriers(page, where) {
   expect(`axe finds nothing: ${where}`, found.violations.length === 0, told.join('\n  '));
 }
 export async function wide_enough(page, where) {
-  const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-  expect(`the page does not scroll sideways: ${where}`, over <= 0, `by ${over} px`);
+  const { over, out } = await page.evaluate(() => {
+    const wide = document.documentElement.clientWidth;
+    const scrolls = (one) => one !== null && (['auto', 'scroll', 'hidden'].includes(getComputedStyle(one).overflowX) || scrolls(one.parentElement));
+    const out = [...document.querySelectorAll('body *')].filter((one) => one.getBoundingClientRect().right > wide + 1 && !scrolls(one.parentElement));
+    return { over: document.documentElement.scrollWidth - wide, out: out.slice(-3).map((one) => one.outerHTML.slice(0, 140)) };
+  });
+  expect(`the page does not scroll sideways: ${where}`, over <= 0, `by ${over} px: ${out.join('\n  ')}`);
 }
 
 export async function ask(server, path) {
