@@ -6,7 +6,7 @@ cd "$(dirname "$0")/.."
 runs=${1:-20000}
 mkdir -p build
 cmake --preset fuzz >build/fuzz.log 2>&1 || { tail -n 40 build/fuzz.log >&2; exit 1; }
-cmake --build build/fuzz --target fuzz_document fuzz_edits fuzz_audio | tail -n 1
+cmake --build build/fuzz --target fuzz_document fuzz_edits fuzz_audio fuzz_request fuzz_http | tail -n 1
 for fuzzer in build/fuzz/fuzz_*; do
   [ -x "$fuzzer" ] && [ -f "$fuzzer" ] || continue
   name=$(basename "$fuzzer")

@@ -245,4 +245,34 @@ TEST_F(Desk, a_client_gets_all_of_it_and_is_erased_on_request) {
           << entry.path();
 }
 
+TEST_F(Desk, every_command_stands_in_the_man_page_and_in_the_completions) {
+  const auto lines_of = [](std::string text, const std::string& from, const std::string& to) {
+    text = text.substr(text.find(from));
+    std::istringstream lines(text.substr(0, text.find(to)));
+    std::vector<std::string> out;
+    for (std::string line; std::getline(lines, line);) out.push_back(line);
+    return out;
+  };
+  // Entries of the man page begin with .TP and a line that names one command or several.
+  std::string entries = " ";
+  bool begins = false;
+  for (const auto& line :
+       lines_of(bytes_of(root + "/docs/roomwright.1"), ".SH COMMANDS", ".SH OPT")) {
+    if (begins) entries += line + " ";
+    begins = line == ".TP";
+  }
+  int commands = 0;
+  for (const auto& line : lines_of(run("--help").out, "Subcommands:", "Exit codes")) {
+    if (line.size() < 4 || line[0] != ' ' || line[2] == ' ') continue;
+    const std::string command = line.substr(2, line.find(' ', 2) - 2);
+    ++commands;
+    EXPECT_NE(entries.find(" " + command + " "), std::string::npos) << command << " in " << entries;
+    for (const char* shell : {"bash", "zsh", "fish"})
+      EXPECT_NE(run(std::string("completion ") + shell).out.find(" " + command + " "),
+                std::string::npos)
+          << command << " for " << shell;
+  }
+  EXPECT_GT(commands, 18);
+}
+
 }  // namespace

@@ -49,7 +49,7 @@ void write_edits(int port, const std::string& host, const std::string& id, Json&
       open_edit = {{"base", written.version},
                    {"token", fresh_token()},
                    {"edits",
-                    {{{"at", "job.revision"},
+                    {{{"at", "revision"},
                       {"from", std::to_string(written.count)},
                       {"to", std::to_string(written.count + 1)}}}}};
     if (!line.send(request_text(host, "POST", "/api/documents/" + id + "/edits", open_edit.dump(),
@@ -82,11 +82,7 @@ TEST_F(Serving, killed_while_clients_write_it_loses_nothing_that_it_answered) {
       for (int i = 0; i < clients; ++i) {
         ids[i] = demo(*served);
         const Json document = json(served->ask("GET", "/api/documents/" + ids[i]));
-        const Json was = document["tree"]["job"].contains("revision")
-                             ? document["tree"]["job"]["revision"]
-                             : Json();
-        Json edit = {{"at", "job.revision"}, {"to", "0"}};
-        if (!was.is_null()) edit["from"] = was;
+        const Json edit = {{"at", "revision"}, {"from", document["tree"]["revision"]}, {"to", "0"}};
         const Answer answer = served->ask(
             "POST", "/api/documents/" + ids[i] + "/edits",
             Json({{"base", 1}, {"token", fresh_token()}, {"edits", Json::array({edit})}}).dump());
@@ -119,7 +115,7 @@ TEST_F(Serving, killed_while_clients_write_it_loses_nothing_that_it_answered) {
     for (int i = 0; i < clients; ++i) {
       for (const std::string& token : acknowledged[i]) ASSERT_EQ(there.count(token), 1u) << token;
       const Json document = json(after->ask("GET", "/api/documents/" + ids[i]));
-      const int count = std::stoi(document["tree"]["job"].value("revision", "-1"));
+      const int count = std::stoi(document["tree"].value("revision", "-1"));
       const bool one_open = !open_edits[i].is_null();
       EXPECT_GE(document.value("version", 0), edited[i].version);
       EXPECT_GE(count, edited[i].count);

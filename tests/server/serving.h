@@ -56,7 +56,7 @@ class Serving : public testing::Test {
   /// One line of a journal, as a bench posts it.
   static std::string note_body(const std::string& token, const std::string& job,
                                const std::string& text) {
-    const Json entry = {{"subject", ""},
+    const Json entry = {{"subject", "A1"},
                         {"document", job},
                         {"token", token},
                         {"body", {{"text", text}, {"at", "2026-11-27T15:04:05Z"}}}};

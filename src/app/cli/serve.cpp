@@ -144,9 +144,10 @@ int run_serve(const ServeCall& call, const std::string& kept_folder) {
     listening = &service;
     std::atomic<bool> ended{false};
     std::thread backups([&] { back_up_each_day(**store, ended); });
-    say_where(**server, path);
-    if (!call.no_open && has_display()) open_browser((*server)->address() + "/");
-    (*server)->run(service);
+    (*server)->run(service, [&] {
+      say_where(**server, path);
+      if (!call.no_open && has_display()) open_browser((*server)->address() + "/");
+    });
     ended = true;
     backups.join();
     listening = nullptr;

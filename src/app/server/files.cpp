@@ -117,27 +117,4 @@ FileAnswer answer_file(const PageFiles& files, const HttpHead& head) {
   return out;
 }
 
-const std::vector<std::pair<std::string, std::string>>& guard_headers() {
-  static const std::vector<std::pair<std::string, std::string>> headers = {
-      {"X-Content-Type-Options", "nosniff"},
-      {"Referrer-Policy", "no-referrer"},
-      {"Cross-Origin-Opener-Policy", "same-origin"},
-      {"Cross-Origin-Resource-Policy", "same-origin"},
-      {"X-Frame-Options", "DENY"},
-      {"Permissions-Policy", "camera=(self), microphone=(), geolocation=(), payment=(), usb=()"}};
-  return headers;
-}
-
-std::string_view page_policy() {
-  return "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; "
-         "img-src 'self' blob: data:; media-src 'self' blob:; connect-src 'self'; worker-src "
-         "'self'; "
-         "manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-}
-
-std::string_view answer_policy() {
-  return "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; font-src data:; "
-         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-}
-
 }  // namespace roomwright::app

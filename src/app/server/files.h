@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/server/answers.h"
 #include "app/server/head.h"
 
 namespace roomwright::app {
@@ -42,7 +43,7 @@ struct FileAnswer {
   std::string content_type;
   std::string_view body;
   std::string own_body;  ///< where it is not a file's; `body` is empty then
-  std::vector<std::pair<std::string, std::string>> headers;
+  Headers headers;
 };
 
 /// Answers GET and HEAD of anything that is not /api or /trust.
@@ -50,10 +51,5 @@ FileAnswer answer_file(const PageFiles& files, const HttpHead& head);
 
 /// `br`, `gzip` or empty: the smallest that the other side takes and the file has.
 std::string_view chosen_encoding(const PageFile& file, std::string_view accept);
-
-/// Headers that every answer carries, and the policy of what a page may load.
-const std::vector<std::pair<std::string, std::string>>& guard_headers();
-std::string_view page_policy();    ///< Content-Security-Policy of the page and of /trust
-std::string_view answer_policy();  ///< of answers of /api, should a browser show one
 
 }  // namespace roomwright::app

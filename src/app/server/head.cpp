@@ -2,7 +2,6 @@
 #include "app/server/head.h"
 
 #include <algorithm>
-#include <array>
 #include <charconv>
 
 namespace roomwright::app {
@@ -142,60 +141,6 @@ RequestHead request_head(const HttpHead& head, const Site& site, const std::stri
   out.loopback = site.loopback;
   out.peer = peer;
   return out;
-}
-
-PageAnswer told(int status, const std::string& why, bool as_json) {
-  PageAnswer out;
-  out.status = status;
-  if (as_json) {
-    // `why` is one of our own sentences: nothing in it needs escaping but a quote or a backslash.
-    std::string safe;
-    for (const char c : why)
-      if (c != '"' && c != '\\' && static_cast<unsigned char>(c) >= ' ') safe += c;
-    out.body = R"({"errors":[{"where":"","what":")" + safe + R"("}]})";
-  } else {
-    out.content_type = "text/plain; charset=utf-8";
-    out.body = why + "\n";
-  }
-  return out;
-}
-
-std::string_view reason_of(int status) {
-  constexpr std::array<std::pair<int, std::string_view>, 30> words = {{
-      {100, "Continue"},
-      {200, "OK"},
-      {201, "Created"},
-      {204, "No Content"},
-      {206, "Partial Content"},
-      {304, "Not Modified"},
-      {307, "Temporary Redirect"},
-      {400, "Bad Request"},
-      {401, "Unauthorized"},
-      {403, "Forbidden"},
-      {404, "Not Found"},
-      {405, "Method Not Allowed"},
-      {408, "Request Timeout"},
-      {409, "Conflict"},
-      {410, "Gone"},
-      {413, "Content Too Large"},
-      {414, "URI Too Long"},
-      {415, "Unsupported Media Type"},
-      {416, "Range Not Satisfiable"},
-      {417, "Expectation Failed"},
-      {421, "Misdirected Request"},
-      {422, "Unprocessable Content"},
-      {429, "Too Many Requests"},
-      {431, "Request Header Fields Too Large"},
-      {499, "Nobody Waits"},
-      {500, "Internal Server Error"},
-      {501, "Not Implemented"},
-      {503, "Service Unavailable"},
-      {505, "HTTP Version Not Supported"},
-      {507, "Insufficient Storage"},
-  }};
-  for (const auto& [number, word] : words)
-    if (number == status) return word;
-  return "Answer";
 }
 
 }  // namespace roomwright::app

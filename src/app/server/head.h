@@ -59,11 +59,4 @@ bool same_word(std::string_view a, std::string_view b);
 /// Is `word` one of a comma-separated list?
 bool lists_word(std::string_view list, std::string_view word);
 
-/// The answer to what was turned away, or to what went wrong in the transport: JSON for /api, else
-/// a line of text.
-PageAnswer told(int status, const std::string& why, bool as_json);
-
-/// `Not Found`
-std::string_view reason_of(int status);
-
 }  // namespace roomwright::app

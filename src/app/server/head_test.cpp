@@ -1,6 +1,7 @@
 // Which requests an address answers at all.
 #include <gtest/gtest.h>
 
+#include "app/server/answers.h"
 #include "app/server/head.h"
 
 namespace roomwright::app {
@@ -101,6 +102,19 @@ TEST(Head, what_is_told_is_whole_json) {
   EXPECT_EQ(told(400, "a \"b\" \\ \n c", true).body,
             R"({"errors":[{"where":"","what":"a b   c"}]})");
   EXPECT_EQ(told(404, "no", false).body, "no\n");
+}
+
+TEST(Head, a_value_cannot_begin_another_header) {
+  const std::string text = answer_head(
+      200, "a/b\r\nX: 1", {{"Content-Disposition", "attachment; name=\"a\r\n\r\nb\""}}, "");
+  EXPECT_NE(text.find("Content-Type: a/bX: 1\r\n"), std::string::npos);
+  EXPECT_NE(text.find("name=\"ab\"\r\n"), std::string::npos);
+  EXPECT_EQ(text.rfind("HTTP/1.1 200 OK\r\nDate: ", 0), 0u);
+  EXPECT_EQ(text.find("Connection"), std::string::npos);
+}
+
+TEST(Head, a_date_is_in_the_words_of_the_standard) {
+  EXPECT_EQ(http_date(784111777), "Sun, 06 Nov 1994 08:49:37 GMT");  // Source: RFC 9110, 5.6.7
 }
 
 }  // namespace

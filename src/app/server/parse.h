@@ -2,6 +2,7 @@
 // sessions so that the fuzzer drives the same parser without sockets.
 #pragma once
 
+#include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
 #include <limits>
 #include <optional>
@@ -12,11 +13,30 @@ namespace roomwright::app {
 
 using HeadParser = boost::beast::http::request_parser<boost::beast::http::buffer_body>;
 
-/// For one request; the body is bounded by whoever reads it, after the head was admitted.
-inline void prepare(HeadParser& parser, std::size_t head_bytes) {
-  parser.header_limit(std::uint32_t(head_bytes));
-  // Every length is above "none" for Beast 1.74, so that any body would be refused.
+inline constexpr std::size_t most_field_bytes = 16384;
+
+/// For one request; head and body are bounded by whoever reads them. A limit of `none` would refuse
+/// every body: Beast 1.74 compares its length with it all the same.
+inline void prepare(HeadParser& parser) {
+  parser.header_limit(std::uint32_t(most_field_bytes));
   parser.body_limit(std::numeric_limits<std::uint64_t>::max());
+}
+
+enum class HeadStep { more, whole, too_long, broken };
+
+/// Takes what has come into the buffer. Not by Beast's own reading: its limit holds for one field
+/// after the other, ours for all that was `taken` together.
+inline HeadStep read_on(HeadParser& parser, boost::beast::flat_buffer& buffer, std::size_t& taken,
+                        std::size_t most_bytes) {
+  boost::system::error_code fault;
+  const std::size_t used = parser.put(buffer.data(), fault);
+  buffer.consume(used);
+  taken += used;
+  if (fault == boost::beast::http::error::header_limit) return HeadStep::too_long;
+  if (fault && fault != boost::beast::http::error::need_more) return HeadStep::broken;
+  if (taken > most_bytes) return HeadStep::too_long;
+  if (parser.is_header_done()) return HeadStep::whole;
+  return taken + buffer.size() > most_bytes ? HeadStep::too_long : HeadStep::more;
 }
 
 inline HttpHead head_of(const HeadParser& parser) {

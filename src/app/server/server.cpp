@@ -81,27 +81,6 @@ std::string url(const char* scheme, const std::string& host, int port) {
 
 }  // namespace
 
-std::string http_date() {
-  const std::time_t now = std::time(nullptr);
-  std::tm at{};
-  gmtime_r(&now, &at);
-  // Not strftime: names of days and months must not follow a locale.
-  constexpr const char* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                    "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  char text[64];
-  std::snprintf(text, sizeof text, "%s, %02d %s %04d %02d:%02d:%02d GMT", days[at.tm_wday],
-                at.tm_mday, months[at.tm_mon], at.tm_year + 1900, at.tm_hour, at.tm_min, at.tm_sec);
-  return text;
-}
-
-std::string header_value(std::string_view text) {
-  std::string out;
-  for (const char c : text)
-    if (static_cast<unsigned char>(c) >= ' ' && c != 127) out += c;
-  return out;
-}
-
 struct Server::State {
   explicit State(const ServerOptions& the_options) : options(the_options) {}
 
@@ -283,7 +262,7 @@ bool Server::page_built_in() const {
   return !built_in_page().empty();
 }
 
-void Server::run(Service& service) {
+void Server::run(Service& service, const std::function<void()>& ready) {
   State& state = *state_;
   std::signal(SIGPIPE, SIG_IGN);
   state.hall = std::make_shared<Hall>(state.io, service, state.options);
@@ -302,6 +281,7 @@ void Server::run(Service& service) {
   answer_at(state.far, false);
   if (state.options.lan) state.keep_fresh();
   if (state.asked_to_stop) net::post(state.io, [&state] { state.end_soon(); });
+  if (ready) ready();
   state.io.run();
   Fault ignored;
   state.signals.clear(ignored);  // from here on a signal ends the program as it always does

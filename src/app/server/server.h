@@ -9,6 +9,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -60,8 +61,9 @@ class Server {
   bool page_built_in() const;
 
   /// Serves until SIGINT, SIGTERM or stop(); then closes the service, lets what is under way end,
-  /// and returns. The service outlives the call; the server outlives the service.
-  void run(Service& service);
+  /// and returns. The service outlives the call; the server outlives the service. `ready` is called
+  /// when a signal would already end it in order.
+  void run(Service& service, const std::function<void()>& ready = {});
   /// From any thread.
   void stop();
 

@@ -8,94 +8,23 @@
 
 #include <poll.h>
 
-#include <atomic>
-#include <boost/asio/awaitable.hpp>
-#include <boost/asio/io_context.hpp>
-#include <boost/asio/post.hpp>
-#include <boost/asio/redirect_error.hpp>
 #include <boost/asio/ssl.hpp>
-#include <boost/asio/steady_timer.hpp>
-#include <boost/asio/use_awaitable.hpp>
 #include <boost/asio/write.hpp>
 #include <boost/beast/core.hpp>
 #include <boost/beast/ssl.hpp>
-#include <chrono>
 #include <memory>
-#include <set>
 #include <utility>
 
+#include "app/server/answers.h"
 #include "app/server/body.h"
 #include "app/server/files.h"
-#include "app/server/limits.h"
-#include "app/server/lines.h"
+#include "app/server/hall.h"
+#include "app/server/head.h"
 #include "app/server/parse.h"
-#include "app/server/server.h"
-#include "app/server/trust.h"
 
 namespace roomwright::app {
 
-namespace net = boost::asio;
 namespace beast = boost::beast;
-using Clock = std::chrono::steady_clock;
-using Fault = boost::system::error_code;
-
-inline std::chrono::milliseconds for_seconds(double seconds) {
-  return std::chrono::milliseconds(std::int64_t(seconds * 1000));
-}
-
-class AnySession {
- public:
-  virtual ~AnySession() = default;
-  /// The program ends: a connection that is asking nothing is cut.
-  virtual void end_soon() = 0;
-};
-
-/// What all sessions share; of the thread of the connections.
-struct Hall {
-  Hall(net::io_context& context, Service& the_service, const ServerOptions& options)
-      : io(context),
-        service(the_service),
-        limits(options.limits),
-        spool_folder(options.spool_folder),
-        quick(limits.quick_threads, std::size_t(limits.quick_waiting)),
-        slow(limits.slow_threads, std::size_t(limits.slow_waiting)),
-        rates(limits.requests_s, limits.burst) {}
-  net::io_context& io;
-  Service& service;
-  ServerLimits limits;
-  std::string spool_folder;
-  Workers quick, slow;
-  Rates rates;
-  TrustPage trust;
-  std::set<AnySession*> sessions;
-  int large_bodies = 0;
-  bool closing = false;
-};
-
-/// One coroutine's wait for another thread.
-struct Waiting {
-  explicit Waiting(net::io_context& io) : timer(io) {}
-  net::steady_timer timer;
-  bool done = false;
-  std::atomic<bool> gone{false};
-  std::atomic<bool> woken{false};
-};
-
-/// Wakes the coroutine, from any thread. Many wakes before it runs are one.
-inline void wake(net::io_context& io, const std::shared_ptr<Waiting>& waiting) {
-  if (waiting->woken.exchange(true)) return;
-  net::post(io, [waiting] { waiting->timer.cancel(); });
-}
-
-/// Until woken, or for so long.
-inline net::awaitable<void> pause(std::shared_ptr<Waiting> waiting, double seconds) {
-  if (!waiting->woken.exchange(false)) {
-    Fault fault;
-    waiting->timer.expires_after(for_seconds(seconds));
-    co_await waiting->timer.async_wait(net::redirect_error(net::use_awaitable, fault));
-    waiting->woken.exchange(false);
-  }
-}
 
 template <class Stream>
 class Session : public AnySession, public std::enable_shared_from_this<Session<Stream>> {
@@ -114,7 +43,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   ~Session() override { hall_->sessions.erase(this); }
 
   void end_soon() override {
-    if (idle_) lowest().cancel();
+    if (reading_) lowest().cancel();
   }
 
   net::awaitable<void> run() {
@@ -182,57 +111,70 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
 
   /// False: the connection is to end.
   net::awaitable<bool> one_request() {
-    Fault fault;
     if (buffer_.size() == 0) {
       if (hall_->closing) co_return false;
-      idle_ = true;
       allow(hall_->limits.idle_s);
-      const std::size_t size = co_await stream_.async_read_some(
-          buffer_.prepare(8192), net::redirect_error(net::use_awaitable, fault));
-      idle_ = false;
-      if (fault || size == 0) co_return false;
-      buffer_.commit(size);
+      const bool asked = co_await more();
+      if (!asked) co_return false;
     }
     HeadParser parser;
-    prepare(parser, hall_->limits.head_bytes);
-    allow(hall_->limits.head_s);
-    co_await beast::http::async_read_header(stream_, buffer_, parser,
-                                            net::redirect_error(net::use_awaitable, fault));
-    if (fault) {
-      co_await answer_broken(fault);
+    prepare(parser);
+    const int status = co_await read_head(parser);
+    if (status != 0) {
+      co_await answer_broken(status);
       co_return false;
     }
     keep_ = parser.get().keep_alive() && !hall_->closing;
     chunked_ = parser.get().version() == 11;
     head_only_ = false;
     const HttpHead head = head_of(parser);
-    co_await answer_head(head, parser);
+    co_await answer_request(head, parser);
     co_return keep_ && !hall_->closing;
   }
 
-  /// A head that cannot be read: said, where somebody may still listen, and the end.
-  net::awaitable<void> answer_broken(Fault fault) {
-    keep_ = false;
-    drop_rest_ = true;
-    if (fault == beast::error::timeout) {
-      // The stream's time is up for good: it can only be closed.
-      co_return;
-    }
-    PageAnswer out = told(400, "this is no request", false);
-    const bool long_head =
-        fault == beast::http::error::header_limit || fault == beast::http::error::buffer_overflow;
-    if (long_head) out = told(431, "the head of the request is too long", false);
-    if (fault.category() == make_error_code(beast::http::error::bad_method).category() &&
-        fault != beast::http::error::end_of_stream && fault != beast::http::error::partial_message)
-      co_await send_answer(out);
+  /// Some more bytes; false: the end, or the time is up.
+  net::awaitable<bool> more() {
+    Fault fault;
+    reading_ = true;
+    const std::size_t size = co_await stream_.async_read_some(
+        buffer_.prepare(8192), net::redirect_error(net::use_awaitable, fault));
+    reading_ = false;
+    buffer_.commit(fault ? 0 : size);
+    co_return !fault && size > 0;
   }
 
-  net::awaitable<void> answer_head(const HttpHead& head, HeadParser& parser) {
+  /// 0: the head is whole; else what to answer.
+  net::awaitable<int> read_head(HeadParser& parser) {
+    allow(hall_->limits.head_s);  // once, for all of it
+    std::size_t taken = 0;
+    for (;;) {
+      const HeadStep step = read_on(parser, buffer_, taken, hall_->limits.head_bytes);
+      if (step == HeadStep::whole) co_return 0;
+      if (step == HeadStep::too_long) co_return 431;
+      if (step == HeadStep::broken) co_return 400;
+      const bool came = co_await more();
+      if (!came) co_return hall_->closing ? 503 : 400;
+    }
+  }
+
+  /// Said where somebody may still listen; then the connection ends.
+  net::awaitable<void> answer_broken(int status) {
+    keep_ = false;
+    drop_rest_ = true;
+    PageAnswer out = told(status,
+                          status == 431   ? "the head of the request is too long"
+                          : status == 503 ? "the program is ending"
+                                          : "this is no request",
+                          false);
+    co_await send_answer(out);
+  }
+
+  net::awaitable<void> answer_request(const HttpHead& head, HeadParser& parser) {
     const bool has_body = parser.chunked() || length_of(parser).value_or(0) > 0;
     const bool api = head.path() == "/api" || head.path().rfind("/api/", 0) == 0;
     head_only_ = head.method == "HEAD";
     if (const auto turned = turned_away(head, *site_)) {
-      close_unread(has_body || turned->status == 400);
+      close_unread(has_body || turned->status == 400 || turned->status == 501);
       PageAnswer out = told(turned->status, turned->why, api);
       co_await send_answer(out);
     } else if (!site_->loopback && !hall_->rates.take(peer_, seconds_now())) {
@@ -379,8 +321,11 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       Fault fault;
       allow(hall_->limits.stall_s);
       const Clock::time_point before = Clock::now();
+      reading_ = true;
       co_await beast::http::async_read_some(stream_, buffer_, parser,
                                             net::redirect_error(net::use_awaitable, fault));
+      reading_ = false;
+      if (hall_->closing) co_return nobody();
       waited_s += std::chrono::duration<double>(Clock::now() - before).count();
       if (fault == beast::http::error::need_buffer) fault = {};
       if (fault == beast::error::timeout) co_return nobody();
@@ -566,8 +511,10 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_return true;
   }
 
-  std::string head_text(int status, std::string_view type,
-                        const std::vector<std::pair<std::string, std::string>>& headers);
+  std::string head_text(int status, std::string_view type, const Headers& headers) {
+    const bool last = !keep_ || hall_->closing;
+    return answer_head(status, type, headers, last ? "close" : chunked_ ? "" : "keep-alive");
+  }
 
   /// The compiler (g++ 12) destroys some temporaries of an awaited call twice: answers are awaited
   /// by reference to a named one, everywhere.
@@ -583,8 +530,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_await send(answer.status, answer.content_type, answer.headers, answer.body);
   }
 
-  net::awaitable<void> send(int status, std::string_view type,
-                            const std::vector<std::pair<std::string, std::string>>& headers,
+  net::awaitable<void> send(int status, std::string_view type, const Headers& headers,
                             std::string_view body) {
     std::string text = head_text(status, type, headers);
     const bool bodiless = status == 204 || status == 304;
@@ -628,39 +574,11 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   std::string peer_;
   Stream stream_;
   beast::flat_buffer buffer_{65536};
-  bool idle_ = false;       ///< waits for a next request
+  bool reading_ = false;    ///< waits for the other side: nothing has been done yet
   bool keep_ = true;        ///< the connection goes on after this answer
   bool chunked_ = true;     ///< the other side understands parts
   bool head_only_ = false;  ///< asked by HEAD
   bool drop_rest_ = false;  ///< something unread is still on its way
 };
-
-/// `Fri, 27 Nov 2026 15:04:05 GMT`
-std::string http_date();
-/// Without signs that would end a header.
-std::string header_value(std::string_view text);
-
-template <class Stream>
-std::string Session<Stream>::head_text(
-    int status, std::string_view type,
-    const std::vector<std::pair<std::string, std::string>>& headers) {
-  std::string out =
-      "HTTP/1.1 " + std::to_string(status) + " " + std::string(reason_of(status)) + "\r\n";
-  const auto add = [&](std::string_view name, std::string_view value) {
-    out += header_value(name);
-    out += ": ";
-    out += header_value(value);
-    out += "\r\n";
-  };
-  add("Date", http_date());
-  if (!type.empty()) add("Content-Type", type);
-  for (const auto& [name, value] : headers) add(name, value);
-  for (const auto& [name, value] : guard_headers()) add(name, value);
-  if (!keep_ || hall_->closing)
-    add("Connection", "close");
-  else if (!chunked_)
-    add("Connection", "keep-alive");
-  return out;
-}
 
 }  // namespace roomwright::app

@@ -30,7 +30,9 @@ Result<DraftAsked> read_draft(const Asked& asked) {
     out.base = int(in.whole("base", 1, 1'000'000'000));
     const Json* list = in.required("edits");
     in.finish();
-    auto edits = list ? job::read_edits(*list) : Result<job::Edits>(job::Edits{});
+    // None: the finger is back where it began.
+    const bool none = !list || (list->is_array() && list->empty());
+    auto edits = none ? Result<job::Edits>(job::Edits{}) : job::read_edits(*list);
     if (edits)
       out.edits = std::move(*edits);
     else
@@ -91,6 +93,7 @@ void put_answer(DraftLines& lines, long long number, const job::Job& job,
 }
 
 Result<job::Job> job_after(const JobTexts& texts, const job::Edits& edits) {
+  if (edits.empty()) return read_texts(texts);
   auto edited = job::edit_text(texts.sources.job_text, edits);
   if (!edited) return edited.mistakes();
   JobTexts wanted = texts;
@@ -128,7 +131,7 @@ bool write_lines(const Asked& asked, DraftLines& lines, const std::atomic<bool>&
     lines.fresh.wait_for(lock, std::chrono::milliseconds(20),
                          [&] { return lines.ended || !lines.lines.empty(); });
     if (asked.gone || cancel) return false;
-    while (!lines.lines.empty()) {
+    while (!lines.lines.empty() && !cancel) {
       const std::string line = std::move(lines.lines.front());
       lines.lines.pop_front();
       lock.unlock();
@@ -136,7 +139,7 @@ bool write_lines(const Asked& asked, DraftLines& lines, const std::atomic<bool>&
       lock.lock();
       if (!there) return false;
     }
-    if (lines.ended) return true;
+    if (lines.ended) return !cancel;
   }
 }
 

@@ -135,14 +135,15 @@ TEST_F(ServiceTest, the_rack_follows_its_moves_and_never_goes_below_nothing) {
 
 TEST_F(ServiceTest, an_inspection_is_judged_by_the_shops_limits) {
   bring_in();
-  const Json body = all_of({entry_of({{"diagonal_a_m", 1.0}, {"diagonal_b_m", 1.02}}, "i", "W1")});
+  const Json body =
+      all_of({entry_of({{"diagonal_a_m", 1.417}, {"diagonal_b_m", 1.430}}, "i", "W1")});
   EXPECT_EQ(post("/api/journals/inspection", body).status, 200);
   EXPECT_EQ(post("/api/journals/inspection", body).status, 200);
   const Json entries = tree(ask("GET", "/api/journals/inspection"));
   ASSERT_EQ(entries.size(), 1u);
   EXPECT_EQ(entries[0]["body"]["passed"], false);
   EXPECT_EQ(entries[0]["body"]["faults"][0]["what"], "square");
-  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of({}, "j", "W9")})).status, 422);
+  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of(Json::object(), "j", "W9")})).status, 422);
   const Json paper = all_of({entry_of(
       {{"material", "open_weave_grey"}, {"kind", "fire"}, {"says", "class B"}}, "c", "W1")});
   EXPECT_EQ(post("/api/journals/certificate", paper).status, 200);
