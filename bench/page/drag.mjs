@@ -1,5 +1,5 @@
 // From hand to curve: a piece is dragged along its wall in a browser, on the program's own server, and
-// each change of the decay and of the response on the screen is timed against the move of the hand that
+// each answer that changes the decay and the response on the screen is timed against the move of the hand that
 // it answers. Then how long the page takes to load, cold and kept.
 // Usage: node bench/page/drag.mjs [--moves N]     (the program and its page must be built)
 // Environment: ROOMWRIGHT the program; ROOMWRIGHT_KEPT where long solutions are kept; CHROMIUM.
@@ -24,8 +24,9 @@ try {
   await page.evaluate(() => {
     globalThis.times = { decay: [], response: [], wrong: [] };
     const asked = new Map();
-    const arrived = { decay: 0, response: 0 };
-    const shown = { decay: 0, response: 0 };
+    // two frames on, what arrived is drawn; a decay that did not change draws nothing, so that the
+    // change of a curve itself cannot be waited for
+    const drawn = (what, number) => requestAnimationFrame(() => requestAnimationFrame(() => times[what].push(performance.now() - asked.get(number))));
     globalThis.notes = new Set();
     let moved = 0;
     addEventListener('pointermove', () => (moved = performance.now()), true);
@@ -45,8 +46,8 @@ try {
           rest = lines.pop();
           for (const line of lines.filter(Boolean)) {
             const part = JSON.parse(line);
-            if (part.decay) arrived.decay = part.number;
-            if (part.bass) arrived.response = part.number;
+            if (part.decay) drawn('decay', part.number);
+            if (part.bass?.levels.length > 0) drawn('response', part.number);
             if (part.note) notes.add(part.note);
             if (part.errors) times.wrong.push(JSON.stringify(part.errors));
           }
@@ -54,16 +55,6 @@ try {
       })();
       return new Response(theirs, { status: answer.status, headers: answer.headers });
     };
-    const figures = [...document.querySelectorAll('#treatment figure')];
-    const watch = (what, figure) =>
-      new MutationObserver(() => {
-        const number = arrived[what];
-        if (!number || number === shown[what]) return;
-        shown[what] = number;
-        requestAnimationFrame(() => times[what].push(performance.now() - asked.get(number)));
-      }).observe(figure, { subtree: true, attributes: true, childList: true });
-    watch('decay', figures.find((one) => /ring/.test(one.textContent)));
-    watch('response', figures.find((one) => /loud/.test(one.textContent)));
   });
   const body = page.locator('#treatment g.piece[aria-label^="S2,"] .body').first();
   await body.scrollIntoViewIfNeeded();
