@@ -189,6 +189,21 @@ class JournalBook {
   std::map<std::string, std::map<std::string, Tick>> ticks_;  ///< by job, by step
 };
 
+// ---- jobs ---------------------------------------------------------------------------------------
+
+/// What lists tell of a job, read once a version: title, reference, revision, date, client, pieces.
+class JobFacts {
+ public:
+  explicit JobFacts(Store& store) : store_(store) {}
+  Result<Json> of(const DocumentHead& head);
+  void forget();
+
+ private:
+  Store& store_;
+  std::mutex mutex_;
+  std::map<std::string, std::pair<int, Json>> facts_;  ///< by id: of which version
+};
+
 // ---- the desk -----------------------------------------------------------------------------------
 
 /// What all operations work on. `closing`: nothing new begins.
@@ -204,6 +219,7 @@ struct Desk {
   std::mutex drafting;
   std::map<std::string, std::shared_ptr<std::atomic<bool>>> drafts_by_page;
   JournalBook journals;
+  JobFacts facts;
   std::mutex creating;  ///< names of new documents are found and taken in one go
 
   Stamp stamp(const Asked& asked, const std::string& token = {}) const;
@@ -245,8 +261,6 @@ struct ShopBook {
 };
 /// Those that can be read, in order of id.
 Result<std::vector<ShopBook>> shop_books(Store& store);
-/// `client.name`, empty where there is none.
-std::string client_of(const Json& tree);
 /// Every live job as the list of jobs has it.
 Result<std::vector<Json>> job_rows(Desk& desk);
 PageAnswer answer_worked(const Worked& worked);

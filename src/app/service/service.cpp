@@ -33,7 +33,8 @@ Desk::Desk(Store& store_given, ServiceOptions options_given)
               [this](const StageProgress& progress) { listeners.progress(progress); }, 96u << 20,
               options.sound_field}),
       drafts(solutions_of(store, options)),
-      journals(store) {}
+      journals(store),
+      facts(store) {}
 
 Service::Service(Store& store, ServiceOptions options)
     : state_(std::make_unique<State>(store, std::move(options))) {}
