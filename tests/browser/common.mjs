@@ -25,12 +25,13 @@ export function shot(page, name, options = {}) {
 }
 
 /** The program's own server with a store of its own, or the stand-in. */
-export async function start_server({ real, port }) {
+export async function start_server({ real, port, lan = false }) {
   const store = mkdtempSync(join(tmpdir(), 'roomwright-walk-'));
   const child = real
-    ? spawn(program, ['serve', '--no-open', '--port', String(port), '--store', join(store, 'shop.store')], { stdio: ['ignore', 'pipe', 'inherit'] })
+    ? spawn(program, ['serve', '--no-open', ...(lan ? ['--lan'] : []), '--port', String(port), '--store', join(store, 'shop.store')], { stdio: ['ignore', 'pipe', 'inherit'] })
     : spawn('node', [join(root, 'build/web/stand-in/server.js'), '--port', String(port)], { env: { ...process.env, ROOMWRIGHT: program, ROOMWRIGHT_SOURCE: root }, stdio: ['ignore', 'pipe', 'inherit'] });
-  child.stdout.resume();
+  let said = '';
+  child.stdout.on('data', (part) => (said += part));
   const address = `http://127.0.0.1:${port}/`;
   let ended = false;
   child.on('exit', () => (ended = true));
@@ -45,7 +46,7 @@ export async function start_server({ real, port }) {
     await new Promise((go) => (ended ? go() : child.on('exit', go)));
     rmSync(store, { recursive: true, force: true });
   };
-  return { address, real, stop };
+  return { address, real, stop, lan: /https:\/\/[\d.]+:\d+\//.exec(said)?.[0] ?? '' };
 }
 
 export const open_browser = () =>

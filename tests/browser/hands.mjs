@@ -25,7 +25,7 @@ export async function hands(browser, server, job) {
   await page.getByText('all saved').waitFor();
   expect('a length in another unit is taken', (await height.inputValue()) === '2430');
   await page.getByRole('button', { name: 'Undo' }).click();
-  await page.waitForFunction(() => [...document.querySelectorAll('#survey input')].some((one) => one.value === '2480'));
+  await page.waitForFunction(() => [...document.querySelectorAll('#survey label')].find((one) => one.textContent === 'height')?.control.value === '2480');
   expect('undo brings the height back', (await height.inputValue()) === '2480');
 
   const piece = page.locator('#treatment g.piece[aria-label^="S1,"]').first();

@@ -1,7 +1,7 @@
 // Walks through the page as three people: the office with the keyboard alone, two benches, the site
 // with a phone. Then what only hands can show, and every part at three sizes in two themes with axe
 // over each; pictures go to build/web/shots.
-// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|hands|looks] [--size NAME]
+// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|roles|hands|looks] [--size NAME]
 //   --short  the three people alone, on a small job: for every check
 //   --real   walks on `roomwright serve` with a store of its own, not on the stand-in server
 // Environment: ROOMWRIGHT the program; CHROMIUM the browser.
@@ -10,6 +10,7 @@ import { ask, count, expect, open_browser, open_page, post, start_server } from 
 import { hands } from './hands.mjs';
 import { looks } from './looks.mjs';
 import { office } from './office.mjs';
+import { roles } from './roles.mjs';
 import { site } from './site.mjs';
 
 const has = (name) => process.argv.includes(`--${name}`);
@@ -29,6 +30,7 @@ try {
       await site(browser, server, job, { short });
     }
   }
+  if (wants('roles') && has('real')) await roles(browser);
   if (wants('hands') || wants('looks')) {
     const made = await (await post(server, 'api/jobs', { start: 'demo', token: `walk ${Math.random()}` })).json();
     const context = await browser.newContext();
