@@ -72,6 +72,9 @@ struct PlanMover::State {
   State(const ResponseRequest& asked, PrismRoom made)
       : request(asked), room(std::move(made)), functions(room) {}
 
+  using Pressure = std::vector<std::vector<MoverValue>>;  ///< by receiver, by frequency
+  Result<std::vector<Pressure>> pressures(const Patch& area, const ComplexMatrix& strength);
+  ComplexVector strengths() const;
   bool stand(std::size_t f, MoverStanding& out) const;
   const MoverSurface& surface(int index);
   void make_shapes(MoverSurface& out) const;
