@@ -5,6 +5,7 @@
 #include <atomic>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
 #include "acoustics/waves/response_parts.h"
 #include "core/numerics/numerics.h"
 
@@ -131,7 +132,8 @@ bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittan
     own.far = (mu.tail(far).cast<Value>().array() + shift).inverse().matrix();
     own.to_far = coupling.rightCols(far) * own.far.asDiagonal();
     ComplexMatrix system = coupling.leftCols(near) + beyond;
-    system.noalias() -= own.to_far * coupling.rightCols(far).transpose();
+    add_product(system, -1, dense_view(own.to_far),
+                dense_view(coupling.rightCols(far)).transposed());
     system.diagonal().array() += mu.head(near).cast<Value>().array() + shift;
     own.inverse = system.partialPivLu().inverse();
   }
@@ -417,7 +419,7 @@ std::array<double, chebyshev_points> chebyshev_shares(double most, double at) {
 ComplexMatrix PrismFunctions::reached(const PrismAtK& at, int m) const {
   const auto far = across_.bottomRows(room_->basis.count() - at.near);
   ComplexMatrix out = across_.topRows(at.near).cast<Value>();
-  out.noalias() -= at.across[std::size_t(m)].to_far * far.cast<Value>();
+  add_product(out, -1, dense_view(at.across[std::size_t(m)].to_far), dense_view(far));
   return out - walls_beyond(at, m);
 }
 
@@ -447,9 +449,10 @@ ComplexMatrix PrismFunctions::field(const PrismAtK& at) const {
   for (int m = 0; m < room_->axis_damped; ++m) {
     const PrismAtK::Across& own = at.across[std::size_t(m)];
     const ComplexMatrix reached = this->reached(at, m);
-    ComplexMatrix across = reached.transpose() * (own.inverse * reached);
-    across.noalias() += across_.bottomRows(far).transpose().cast<Value>() *
-                        (own.far.asDiagonal() * across_.bottomRows(far).cast<Value>());
+    const ComplexMatrix solved = complex_product(dense_view(own.inverse), dense_view(reached));
+    const ComplexMatrix beyond = own.far.asDiagonal() * across_.bottomRows(far).cast<Value>();
+    ComplexMatrix across = complex_product(dense_view(reached).transposed(), dense_view(solved));
+    add_product(across, 1, dense_view(across_.bottomRows(far)).transposed(), dense_view(beyond));
     for (int b = 0; b < size; ++b) {
       const Value z = along(m, along_of(b));
       for (int a = 0; a < size; ++a)

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
 #include "acoustics/waves/plan_mover_state.h"
 #include "core/numerics/numerics.h"
 
@@ -413,15 +414,15 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
     PrismAtK::Across& across = at.across[std::size_t(m)];
     across.to_far = coupling.rightCols(far) * across.far.asDiagonal();
     ComplexMatrix seen = near_traces.cast<MoverValue>();
-    seen.noalias() -= across.to_far * far_traces.cast<MoverValue>();
+    add_product(seen, -1, dense_view(across.to_far), dense_view(far_traces));
     seen *= stiff;
     const ComplexMatrix reached = functions.reached(at, m);
-    const ComplexMatrix solved = across.inverse * seen;
+    const ComplexMatrix solved = complex_product(dense_view(across.inverse), dense_view(seen));
     const ComplexMatrix weighted = across.far.asDiagonal() * far_traces.cast<MoverValue>();
-    const ComplexMatrix self =
-        seen.transpose() * solved + far_traces.transpose().cast<MoverValue>() * weighted;
-    const ComplexMatrix to =
-        solved.transpose() * reached + weighted.transpose() * far_across.cast<MoverValue>();
+    ComplexMatrix self = complex_product(dense_view(seen).transposed(), dense_view(solved));
+    add_product(self, 1, dense_view(far_traces).transposed(), dense_view(weighted));
+    ComplexMatrix to = complex_product(dense_view(solved).transposed(), dense_view(reached));
+    add_product(to, 1, dense_view(weighted).transposed(), dense_view(far_across));
     if (surface.edge < 0)
       sum += end[m] * end[m] * self;
     else
@@ -438,12 +439,17 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   }
   if (surface.edge < 0) out.self.push_back(halves(sum));
   const ComplexMatrix others = fields.rightCols(fields.cols() - points);
-  out.points = halves(fields.leftCols(points) - others * own.answer_to);
+  ComplexMatrix seen_points = fields.leftCols(points);
+  add_product(seen_points, -1, dense_view(fields.rightCols(others.cols())),
+              dense_view(own.answer_to));
+  out.points = halves(seen_points);
   if (others.cols() == 0) return out;
   // What the patches answer with has fewer shapes than their fields: once more of the products.
   const ComplexMatrix fields_of = main_columns(others, answer_tolerance);
   const ComplexMatrix small = fields_of.adjoint() * others;
-  const ComplexMatrix answer = small * own.answer * small.transpose();
+  const ComplexMatrix answered = complex_product(dense_view(small), dense_view(own.answer));
+  const ComplexMatrix answer =
+      complex_product(dense_view(answered), dense_view(small).transposed());
   const ComplexMatrix main = main_columns(answer, answer_tolerance);
   out.middle = main.adjoint() * answer * main.conjugate();
   out.shapes = halves(fields_of * main).cast<float>();
