@@ -24,5 +24,8 @@ Eigen::MatrixXcd complex_product(const DenseView& left, const DenseView& right);
 /// to += sign · left · right.
 void add_product(Eigen::MatrixXd& to, double sign, const DenseView& left, const DenseView& right);
 void add_product(Eigen::MatrixXcd& to, double sign, const DenseView& left, const DenseView& right);
+/// A complex symmetric matrix by its inverse, without exchanges of rows: of one whose diagonal
+/// rules (1 + what absorbs). False where a pivot is 0 or no number.
+bool invert_symmetric(Eigen::MatrixXcd& matrix);
 
 }  // namespace roomwright::acoustics

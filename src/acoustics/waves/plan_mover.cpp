@@ -52,7 +52,7 @@ bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
   const ComplexMatrix field = functions.field(out.at);
   const Eigen::Index unknowns = field.rows() - points;
   const ComplexMatrix to = field.bottomLeftCorner(unknowns, points);
-  ComplexVector jump(unknowns);
+  ComplexVector root(unknowns);  // of the jumps: √J (1 + √J S √J)⁻¹ √J is symmetric
   Eigen::Index row = 0;
   std::size_t at = 0;
   for (const auto& item : functions.items()) {
@@ -60,19 +60,20 @@ bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
     if (at == patch) ++at;
     const MoverValue more = admittance_at(request.patches[at++].admittance, f) -
                             walls[std::size_t(item.tile.area.surface)];
-    jump.segment(row, item.count()).setConstant(MoverValue(0, out.k) * more);
+    root.segment(row, item.count()).setConstant(std::sqrt(MoverValue(0, out.k) * more));
     row += item.count();
   }
-  // J (1 + S J)⁻¹ is symmetric.
-  ComplexMatrix system = field.bottomRightCorner(unknowns, unknowns) * jump.asDiagonal();
+  ComplexMatrix system =
+      root.asDiagonal() * field.bottomRightCorner(unknowns, unknowns) * root.asDiagonal();
   system.diagonal().array() += 1;
-  out.answer =
-      jump.asDiagonal() * system.partialPivLu().solve(ComplexMatrix::Identity(unknowns, unknowns));
-  out.answer_to = out.answer * to;
+  if (!invert_symmetric(system)) return false;
+  system = root.asDiagonal() * system * root.asDiagonal();
+  out.answer = lower_half(system);
+  out.answer_to = complex_product(dense_view(system), dense_view(to));
   out.direct = field.block(sources, 0, points - sources, sources) -
                to.rightCols(points - sources).transpose() * out.answer_to.leftCols(sources);
   for (auto& across : out.at.across) across.to_far.resize(0, 0);
-  return field.allFinite() && out.answer.allFinite();
+  return field.allFinite() && system.allFinite();
 }
 
 Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t patch,
@@ -447,7 +448,8 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   // What the patches answer with has fewer shapes than their fields: once more of the products.
   const ComplexMatrix fields_of = main_columns(others, answer_tolerance);
   const ComplexMatrix small = fields_of.adjoint() * others;
-  const ComplexMatrix answered = complex_product(dense_view(small), dense_view(own.answer));
+  const ComplexMatrix whole_answer = whole_of(own.answer, others.cols());
+  const ComplexMatrix answered = complex_product(dense_view(small), dense_view(whole_answer));
   const ComplexMatrix answer =
       complex_product(dense_view(answered), dense_view(small).transposed());
   const ComplexMatrix main = main_columns(answer, answer_tolerance);

@@ -16,16 +16,17 @@ namespace roomwright::job {
 namespace {
 
 constexpr std::size_t most_rooms = 4;  // that a desk remembers
+constexpr std::size_t most_held = 2;   // pieces picked up: each may take some 200 MB
 constexpr const char* bass_follows = "The bass follows.";
-constexpr const char* after_drag = "How long each resonance rings is told when the piece is let go.";
+constexpr const char* after_drag =
+    "How long each resonance rings is told when the piece is let go.";
 
-/// A job but for its pieces, and the one of them that is picked up.
+/// A job but for its pieces.
 struct DraftRoom {
   Job job;
   Survey survey;
   Findings findings;  ///< without the sound field
   TreatmentMemory memory;
-  std::shared_ptr<PickedUp> held;
 };
 
 bool same_but_pieces(const Job& a, Job b) {
@@ -53,6 +54,13 @@ std::vector<std::string> moved_between(const Job& base, const Job& wanted) {
   for (const Piece& piece : base.pieces)
     if (!piece_named(wanted, piece.label)) out.push_back(piece.label);
   return out;
+}
+
+/// Whether all that differs is the place of one piece, or that it is there.
+bool one_moved(const Job& base, const Job& wanted, const std::vector<std::string>& moved) {
+  if (moved.size() != 1 || !same_but_pieces(base, wanted)) return false;
+  const Piece *before = piece_named(base, moved[0]), *after = piece_named(wanted, moved[0]);
+  return !before || !after || before->product == after->product;
 }
 
 Job without_piece(Job job, const std::string& label) {
@@ -102,6 +110,7 @@ PickedUp::Answer as_saved(const Job& base, const Survey& survey, TreatmentMemory
                           const Keep& keep) {
   PickedUp::Answer out;
   out.rough = true;
+  out.note = "The bass is told when the pieces are let go.";
   const auto treated = placed_from(base, memory);
   if (!treated) return out;
   const BassAsk ask = bass_ask(base, survey, &*treated);
@@ -111,6 +120,7 @@ PickedUp::Answer as_saved(const Job& base, const Survey& survey, TreatmentMemory
   for (const auto& report : known->by_source) pressures.push_back(&report.pressure_pa);
   set_levels(base, ask, pressures, out.bass);
   out.bass.patches = known->patches, out.bass.bodies = known->bodies;
+  out.note = "The bass is that of the places as saved.";
   return out;
 }
 
@@ -127,12 +137,22 @@ void put_bass(PickedUp::Answer bass, const BassField& today, DraftAnswer& to) {
   to.note = bass.note + (bass.note.empty() ? "" : " ") + after_drag;
 }
 
+/// What a question takes with it from its turn at the desk.
+struct DraftTurn {
+  Treatment treatment;             ///< by formulas
+  std::shared_ptr<PickedUp> held;  ///< null: the bass is `saved`
+  std::string label;               ///< of the piece that is held
+  bool stands = true;              ///< all others are counted as they should be
+  PickedUp::Answer saved;
+};
+
 }  // namespace
 
 struct DraftDesk::State {
   Keep keep;
   std::timed_mutex turn;                          ///< for all below
   std::vector<std::shared_ptr<DraftRoom>> rooms;  ///< the latest at the end
+  std::vector<std::shared_ptr<PickedUp>> held;    ///< the latest at the end
   std::vector<std::shared_ptr<PickedUp>> left;    ///< let go of, perhaps not ended yet
 
   std::unique_lock<std::timed_mutex> take_turn(const Watch& watch) {
@@ -142,6 +162,7 @@ struct DraftDesk::State {
     return hold;
   }
   std::shared_ptr<DraftRoom> room_of(const Job& wanted, const Watch& watch);
+  Result<DraftTurn> take(const Job& base, const Job& wanted, const Watch& watch);
   std::shared_ptr<PickedUp> hold(const Job& base, const Job& wanted, const std::string& label,
                                  DraftRoom& room);
 };
@@ -158,27 +179,69 @@ std::shared_ptr<DraftRoom> DraftDesk::State::room_of(const Job& wanted, const Wa
   made->job = wanted;
   made->survey = survey(wanted);
   made->findings = findings(wanted, made->survey, {watch, keep, false});
-  if (rooms.size() >= most_rooms) {
-    if (rooms.front()->held) left.push_back(std::move(rooms.front()->held));
-    rooms.erase(rooms.begin());
-  }
+  if (rooms.size() >= most_rooms) rooms.erase(rooms.begin());
   rooms.push_back(made);
   return made;
 }
 
-/// The piece picked up, as it may have been before.
+/// The piece picked up, as it may have been before. One that nobody waits for any more is put down
+/// when others are picked up.
 std::shared_ptr<PickedUp> DraftDesk::State::hold(const Job& base, const Job& wanted,
                                                  const std::string& label, DraftRoom& room) {
-  if (room.held && room.held->piece().label == label && room.held->base().pieces == base.pieces)
-    return room.held;
+  const auto known = std::find_if(held.begin(), held.end(), [&](const auto& one) {
+    return one->piece().label == label && one->base() == base;
+  });
+  if (known != held.end()) {
+    std::rotate(known, known + 1, held.end());
+    return held.back();
+  }
   auto ask = pick_up_ask(base, wanted, label, keep, room);
-  if (room.held) {
-    room.held->cancel();
-    left.push_back(std::move(room.held));
+  if (!ask) return nullptr;
+  for (const auto& one : held)
+    if (one->ready() && one->standing() == ask->standing &&
+        one->piece().product == ask->held.pieces.back().product)
+      ask->like = one;
+  if (held.size() >= most_held) {
+    if (held.front().use_count() == 1) held.front()->cancel();
+    left.push_back(std::move(held.front()));
+    held.erase(held.begin());
   }
   std::erase_if(left, [](const auto& one) { return one->ready() && one.use_count() == 1; });
-  if (!ask) return nullptr;
-  return room.held = std::make_shared<PickedUp>(std::move(*ask));
+  held.push_back(std::make_shared<PickedUp>(std::move(*ask)));
+  return held.back();
+}
+
+Result<DraftTurn> DraftDesk::State::take(const Job& base, const Job& wanted, const Watch& watch) {
+  const auto mine = take_turn(watch);
+  if (!mine) return draft_cancelled();
+  const auto room = room_of(wanted, watch);
+  if (watch.cancelled()) return draft_cancelled();
+  auto treated = treated_by_formula(wanted, room->survey, room->findings, room->memory);
+  if (!treated) return treated.mistakes();
+  DraftTurn out{std::move(*treated), nullptr, {}, true, {}};
+  if (wanted.loudspeakers.empty() || wanted.seats.empty()) {
+    out.saved.note = "There is no loudspeaker or no seat.";
+    return out;
+  }
+  const std::vector<std::string> moved = moved_between(base, wanted);
+  if (one_moved(base, wanted, moved)) {
+    out.held = hold(base, wanted, moved[0], *room);
+  } else if (base == wanted) {
+    const auto back = std::find_if(held.begin(), held.end(),
+                                   [&](const auto& one) { return one->base() == base; });
+    if (back != held.end()) out.held = *back;
+  }
+  if (out.held) {
+    out.label = out.held->piece().label;
+    out.stands = out.held->stands_as(wanted, out.treatment);
+    return out;
+  }
+  out.saved = as_saved(base, room->survey, room->memory, keep);
+  if (base == wanted && !out.saved.bass.levels.empty()) {
+    out.saved.rough = false;
+    out.saved.note.clear();
+  }
+  return out;
 }
 
 DraftDesk::DraftDesk(Keep keep) : state_(std::make_unique<State>()) {
@@ -190,27 +253,15 @@ Result<DraftAnswer> DraftDesk::ask(const Job& base, const Job& wanted,
                                    const std::function<void(const DraftAnswer&)>& first,
                                    const Watch& watch) {
   DraftAnswer answer;
-  std::shared_ptr<PickedUp> held;
-  PickedUp::Answer saved;
-  std::string label;
-  bool stands = true;
-  {
-    const auto turn = state_->take_turn(watch);
-    if (!turn || watch.cancelled()) return draft_cancelled();
-    const auto room = state_->room_of(wanted, watch);
-    if (watch.cancelled()) return draft_cancelled();
-    auto treated = treated_by_formula(wanted, room->survey, room->findings, room->memory);
-    if (!treated) return treated.mistakes();
-    answer.treatment = std::move(*treated);
-    const std::vector<std::string> moved = moved_between(base, wanted);
-    const bool sounds = !wanted.loudspeakers.empty() && !wanted.seats.empty();
-    if (sounds && moved.size() == 1 && same_but_pieces(base, wanted)) {
-      label = moved[0];
-      held = state_->hold(base, wanted, label, *room);
-      stands = !held || held->stands_as(wanted, answer.treatment);
-    }
-    if (sounds && !held) saved = as_saved(base, room->survey, room->memory, state_->keep);
+  if (wanted.order) {  // no room: nothing of it sounds
+    auto made = placed(wanted);
+    if (!made) return made.mistakes();
+    answer.treatment = std::move(*made);
+    return answer;
   }
+  auto turn = state_->take(base, wanted, watch);
+  if (!turn) return turn.mistakes();
+  answer.treatment = std::move(turn->treatment);
   Treatment& treated = answer.treatment;
   say_decay_doubt(treated.after, treated.decay_doubt, treated.statements);
   sort_statements(treated.statements);
@@ -219,14 +270,18 @@ Result<DraftAnswer> DraftDesk::ask(const Job& base, const Job& wanted,
   answer.note = bass_follows;
   if (first) first(answer);
   treated.ringing.note = after_drag;
-  if (!held) {
-    put_bass(std::move(saved), {}, answer);
+  if (!turn->held) {
+    put_bass(std::move(turn->saved), {}, answer);
     return answer;
   }
-  if (!held->wait(watch)) return draft_cancelled();
-  auto bass = held->at(wanted, place_of(wanted, treated, label));
-  if (!stands) bass.rough = true, bass.note += " Pieces that it leaves no room are still counted.";
-  put_bass(std::move(bass), held->today(), answer);
+  if (!turn->held->wait(watch)) return draft_cancelled();
+  auto bass = turn->held->at(wanted, place_of(wanted, treated, turn->label));
+  if (!turn->stands) {
+    bass.rough = true;
+    bass.note += std::string(bass.note.empty() ? "" : " ") +
+                 "Pieces that it leaves no room are still counted.";
+  }
+  put_bass(std::move(bass), turn->held->today(), answer);
   return answer;
 }
 

@@ -33,6 +33,8 @@ std::optional<acoustics::Patch> area_of(const std::optional<design::Placement>& 
   return acoustics::Patch{foot.surface, foot.from_m, foot.to_m};
 }
 
+/// Among flattened bodies no more exactness is worth its time.
+constexpr double rough_db = 1;
 constexpr const char* flat_note =
     "While it is moved, corner traps and clouds are counted as if they lay flat on their walls";
 
@@ -64,38 +66,55 @@ bool PickedUp::wait(const Watch& watch) const {
   return true;
 }
 
-void PickedUp::pick_up() {
+void PickedUp::find_saved() {
   const BassAsk bare = bass_ask(ask_.base, ask_.survey, nullptr);
   if (const auto known = kept_field(bare.request, ask_.keep)) {
     set_levels(ask_.base, bare, each_of(apart_of(*known)), today_);
     today_.worst = worst_pair(today_);
   }
-  if (cancel_) return;
   const BassAsk saved = bass_ask(ask_.base, ask_.survey, &ask_.base_treatment);
   whole_ = kept_field(saved.request, ask_.keep);
-  request_ = bass_ask(ask_.held, ask_.survey, &ask_.held_treatment);
-  acoustics::ResponseRequest& request = request_.request;
-  patches_ = int(request.patches.size()) - (request_.pieces.patch.back() >= 0);
-  bodies_ = int(request.objects.size());
-  if (bodies_ > 0)
-    flatten_bodies(ask_.held, ask_.survey, ask_.held_treatment, request, request_.pieces);
-  const int patch = request_.pieces.patch.back();
-  if (patch < 0 || ask_.held_treatment.pieces.back().placement.footprints.size() != 1) {
-    refused_ = "this piece is not flat";
-    return;
+}
+
+void PickedUp::pick_up() {
+  find_saved();
+  if (ask_.like) {
+    const PickedUp& like = *ask_.like;
+    request_ = like.request_, mover_ = like.mover_, refused_ = like.refused_;
+    patches_ = like.patches_, bodies_ = like.bodies_;
+    ask_.like.reset();
+  } else {
+    make_mover();
   }
-  auto mover = acoustics::PatchMover::pick_up_apart(request, std::size_t(patch), {},
-                                                    Watch{{}, &cancel_});
-  if (!mover) {
-    refused_ = mover.mistakes().items()[0].what;
-    return;
-  }
-  mover_ = std::move(*mover);
+  if (!mover_) return;
   // The surface from which it is moved is ready when the first place is asked for.
   if (auto before = mover_->at_apart(area_of(ask_.base_place)))
     before_ = std::move(*before);
   else
     whole_.reset();
+}
+
+void PickedUp::make_mover() {
+  request_ = bass_ask(ask_.held, ask_.survey, &ask_.held_treatment);
+  acoustics::ResponseRequest& request = request_.request;
+  patches_ = int(request.patches.size()) - (request_.pieces.patch.back() >= 0);
+  bodies_ = int(request.objects.size());
+  acoustics::ResponseOptions options;
+  if (bodies_ > 0) {
+    flatten_bodies(ask_.held, ask_.survey, ask_.held_treatment, request, request_.pieces);
+    options.accuracy_db = rough_db;
+  }
+  const int patch = request_.pieces.patch.back();
+  if (patch < 0 || ask_.held_treatment.pieces.back().placement.footprints.size() != 1) {
+    refused_ = "this piece is not flat";
+    return;
+  }
+  auto mover = acoustics::PatchMover::pick_up_apart(request, std::size_t(patch), options,
+                                                    Watch{{}, &cancel_});
+  if (mover)
+    mover_ = std::move(*mover);
+  else
+    refused_ = mover.mistakes().items()[0].what;
 }
 
 bool PickedUp::stands_as(const Job& wanted, const Treatment& treated) const {

@@ -16,14 +16,16 @@ namespace roomwright::job {
 
 /// What is picked up, and from where.
 struct PickUpAsk {
-  Job standing;                ///< every other piece
-  Job held;                    ///< these, and last the piece, at a place where it may be
-  Treatment held_treatment;    ///< placed
-  Job base;                    ///< as saved
-  Treatment base_treatment;    ///< placed
+  Job standing;              ///< every other piece
+  Job held;                  ///< these, and last the piece, at a place where it may be
+  Treatment held_treatment;  ///< placed
+  Job base;                  ///< as saved
+  Treatment base_treatment;  ///< placed
   std::optional<design::Placement> base_place;  ///< of the piece; none: it is new
   Survey survey;
   Keep keep;
+  /// Ready, and of the same standing pieces, whatever was saved since: its mover serves here too.
+  std::shared_ptr<const class PickedUp> like;
 };
 
 /// Invariants: (1) everything but `cancel_` is written by the thread alone until `ready_` is set
@@ -36,6 +38,7 @@ class PickedUp {
   PickedUp& operator=(const PickedUp&) = delete;
 
   const Job& base() const { return ask_.base; }
+  const Job& standing() const { return ask_.standing; }
   const Piece& piece() const { return ask_.held.pieces.back(); }
   /// Whether every other piece is counted as in that treatment of a job with the piece in it.
   bool stands_as(const Job& wanted, const Treatment& treated) const;
@@ -55,7 +58,9 @@ class PickedUp {
 
  private:
   void run();
+  void find_saved();
   void pick_up();
+  void make_mover();
   using Apart = std::vector<SourcePressures>;
   PickUpAsk ask_;
   std::atomic<bool> cancel_{false};
@@ -65,7 +70,7 @@ class PickedUp {
   BassAsk request_;
   BassField today_;
   std::optional<acoustics::PatchMover> mover_;
-  int patches_ = 0, bodies_ = 0;  ///< that stand
+  int patches_ = 0, bodies_ = 0;        ///< that stand
   std::optional<FieldSolution> whole_;  ///< of the job as saved
   Apart before_;                        ///< what the mover gives for the job as saved
   std::string refused_;

@@ -128,26 +128,23 @@ TEST(Draft, fit_decay_and_reflections_are_those_of_the_treatment_wherever_a_piec
         moved(base, "S1", 5600_mm, 700_mm) /* off its wall */,
         moved(base, "N1", 1000_mm, 900_mm)}) {
     std::optional<DraftAnswer> first;
-    const std::atomic<bool> stop{false};
-    const auto answer =
-        desk.ask(base, wanted, [&](const DraftAnswer& told) { first = told; }, {{}, &stop});
-    ASSERT_TRUE(answer.ok());
+    std::atomic<bool> stop{false};  // the bass is for other tests
+    const auto rest = desk.ask(
+        base, wanted, [&](const DraftAnswer& told) { first = told, stop = true; }, {{}, &stop});
+    EXPECT_TRUE(!rest.ok() || wanted == base);
     ASSERT_TRUE(first);
     EXPECT_TRUE(first->provisional);
     EXPECT_TRUE(first->treatment.bass.levels.empty());
     expect_same(first->treatment, quick_treatment(wanted));
-    expect_rows(answer->treatment.after, first->treatment.after);
-    expect_pieces(answer->treatment.pieces, first->treatment.pieces);
   }
 }
 
 TEST(Draft, in_a_box_the_bass_is_that_of_the_whole_solution) {
   const Job base = flat_tracking_room();
   DraftDesk desk;
-  for (const Job& wanted : {base, moved(base, "P1", 3_in * 30, 35_in),
+  for (const Job& wanted : {moved(base, "P1", 3_in * 30, 35_in),
                             moved(base, "P1", 20_in, 40_in, 4) /* another wall */,
-                            moved(base, "P1", 3_in * 12, 30_in)}) {
-    if (wanted == base) continue;
+                            moved(base, "P1", 3_in * 12, 30_in), base}) {
     const auto answer = desk.ask(base, wanted);
     ASSERT_TRUE(answer.ok());
     ASSERT_TRUE(answer->treatment.buildable);
@@ -209,7 +206,8 @@ TEST(Draft, who_stops_asking_is_let_go_and_the_next_question_is_answered) {
   const std::atomic<bool> stopped{true};
   EXPECT_FALSE(desk.ask(base, base, {}, {{}, &stopped}).ok());
   std::atomic<bool> stop{false};
-  // The finger moves on as soon as fit and decay are told, while the piece is still being picked up.
+  // The finger moves on as soon as fit and decay are told, while the piece is still being picked
+  // up.
   const auto none = desk.ask(base, moved(base, "P2", 20_in, 35_in),
                              [&](const DraftAnswer&) { stop = true; }, {{}, &stop});
   EXPECT_FALSE(none.ok());
@@ -274,8 +272,7 @@ TEST(Draft, rooms_without_loudspeakers_or_pieces_and_orders_are_answered) {
   const auto empty = desk.ask(bare, bare);
   ASSERT_TRUE(empty.ok());
   EXPECT_TRUE(empty->treatment.pieces.empty());
-  const Job order =
-      read_job({example("panel_order.toml"), example("shop_metric.toml")}).value();
+  const Job order = read_job({example("panel_order.toml"), example("shop_metric.toml")}).value();
   const auto made = desk.ask(order, order);
   ASSERT_TRUE(made.ok());
   EXPECT_EQ(made->treatment.products.size(), order.products.size());
