@@ -16,6 +16,8 @@ export interface StageResults {
 }
 export type StageName = keyof StageResults;
 export const stage_names: StageName[] = ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof'];
+/** what there is of an order, which has no room */
+export const order_stages: StageName[] = ['survey', 'build', 'price'];
 /** in the order in which they are wanted: the quick ones first */
 const asking_order: StageName[] = ['survey', 'hang', 'build', 'price', 'treatment', 'findings', 'proof'];
 
