@@ -83,6 +83,7 @@ export async function tries(browser, server) {
   await canvas.waitFor();
   await page.waitForTimeout(600);
   await canvas.scrollIntoViewIfNeeded();
+  await page.locator('#treatment .chosen').getByRole('button', { name: 'Close' }).click();
   const before = (await tree()).pieces[0].from;
   const view = await canvas.boundingBox();
   let moved = false;
@@ -114,11 +115,11 @@ export async function tries(browser, server) {
   await page.getByRole('button', { name: 'Compare side by side' }).click();
   await page.locator('.side section').nth(1).waitFor();
   await page.getByRole('button', { name: 'Compare side by side' }).waitFor();
-  await page.locator('.side').scrollIntoViewIfNeeded();
+  await page.locator('.does').first().evaluate((one) => one.scrollIntoView({ block: 'center' }));
   await shot(page, 'alternatives');
   await look_for_barriers(page, 'alternatives');
   await wide_enough(page, 'alternatives');
-  await page.getByRole('button', { name: 'Take one more as the job' }).click();
+  await page.getByRole('button', { name: 'Take it: one more' }).click();
   await page.getByText('is the job now').waitFor();
   await page.waitForFunction(() => document.querySelectorAll('#treatment g.piece').length >= 2);
   expect('an alternative that is taken is the job', (await tree()).pieces.length === 2);
