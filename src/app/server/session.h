@@ -46,6 +46,11 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     if (reading_) lowest().cancel();
   }
 
+  void abandon() override {
+    if (const auto waiting = at_work_.lock()) waiting->gone = true;
+    if (const auto pipe = pipe_.lock()) pipe->leave();
+  }
+
   net::awaitable<void> run() {
     const bool met = co_await greeted();
     if (met) {
@@ -356,6 +361,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   net::awaitable<bool> on_pool(Workers& pool, Work work, double watch_s) {
     lowest().expires_never();
     const auto waiting = std::make_shared<Waiting>(hall_->io);
+    at_work_ = waiting;
     net::io_context& io = hall_->io;
     const bool taken = pool.submit([waiting, &work, &io] {
       work(waiting->gone);
@@ -402,6 +408,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     net::io_context& io = hall_->io;
     const auto pipe = std::make_shared<PartPipe>(hall_->limits.waiting_bytes,
                                                  [waiting, &io] { wake(io, waiting); });
+    at_work_ = waiting;
+    pipe_ = pipe;
     PageAnswer answer;
     const bool taken =
         hall_->slow.submit([this, waiting, pipe, &io, &admission, &asked, &body, &answer] {
@@ -519,15 +527,34 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   /// The compiler (g++ 12) destroys some temporaries of an awaited call twice: answers are awaited
   /// by reference to a named one, everywhere.
   net::awaitable<void> send_answer(PageAnswer& answer) {
-    const bool named =
-        std::any_of(answer.headers.begin(), answer.headers.end(),
-                    [](const auto& one) { return same_word(one.first, "Cache-Control"); });
-    if (!named) answer.headers.emplace_back("Cache-Control", "no-store");
-    const bool policed = std::any_of(
-        answer.headers.begin(), answer.headers.end(),
-        [](const auto& one) { return same_word(one.first, "Content-Security-Policy"); });
-    if (!policed) answer.headers.emplace_back("Content-Security-Policy", answer_policy());
-    co_await send(answer.status, answer.content_type, answer.headers, answer.body);
+    if (!has_header(answer.headers, "Cache-Control"))
+      answer.headers.emplace_back("Cache-Control", "no-store");
+    // A browser's own viewer of PDF is a plug-in to the policy; a PDF runs nothing of ours.
+    const bool pdf = answer.content_type == "application/pdf";
+    if (!pdf && !has_header(answer.headers, "Content-Security-Policy"))
+      answer.headers.emplace_back("Content-Security-Policy", answer_policy());
+    if (answer.piece)
+      co_await send_pieces(answer);
+    else
+      co_await send(answer.status, answer.content_type, answer.headers, answer.body);
+  }
+
+  /// A long body, of which one part at a time is in memory.
+  net::awaitable<void> send_pieces(const PageAnswer& answer) {
+    const std::string head = head_text(answer.status, answer.content_type, answer.headers) +
+                             "Content-Length: " + std::to_string(answer.length) + "\r\n\r\n";
+    bool sent = co_await send_bytes(head);
+    std::string part;
+    for (std::int64_t from = 0; sent && !head_only_ && from < answer.length;
+         from += std::int64_t(part.size())) {
+      const std::int64_t most = std::min<std::int64_t>(answer.length - from, 512 << 10);
+      const bool taken = co_await on_pool(
+          hall_->quick, [&](const std::atomic<bool>&) { part = answer.piece(from, most); }, 0);
+      // Its length was told: an answer that stops short is known by its connection's end.
+      sent = taken && !part.empty() && std::int64_t(part.size()) <= most;
+      if (!sent) keep_ = false;
+      if (sent) sent = co_await send_bytes(part);
+    }
   }
 
   net::awaitable<void> send(int status, std::string_view type, const Headers& headers,
@@ -574,6 +601,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   std::string peer_;
   Stream stream_;
   beast::flat_buffer buffer_{65536};
+  std::weak_ptr<Waiting> at_work_;
+  std::weak_ptr<PartPipe> pipe_;
   bool reading_ = false;    ///< waits for the other side: nothing has been done yet
   bool keep_ = true;        ///< the connection goes on after this answer
   bool chunked_ = true;     ///< the other side understands parts
