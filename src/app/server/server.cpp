@@ -14,7 +14,7 @@
 #include <cstdlib>
 #include <ctime>
 
-#include "app/server/session.h"
+#include "app/server/session_streams.h"
 
 namespace roomwright::app {
 
