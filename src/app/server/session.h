@@ -460,7 +460,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     std::string part;
     for (std::int64_t from = 0; sent && !head_only_ && from < answer.length;
          from += std::int64_t(part.size())) {
-      const std::int64_t most = std::min<std::int64_t>(answer.length - from, 512 << 10);
+      // Large parts: the store walks to the place anew for each.
+      const std::int64_t most = std::min<std::int64_t>(answer.length - from, 4 << 20);
       const bool taken = co_await on_pool(
           hall_->quick, [&](const std::atomic<bool>&) { part = answer.piece(from, most); }, 0);
       // Its length was told: an answer that stops short is known by its connection's end.
