@@ -3,7 +3,6 @@
 
 #include "app/service/parts.h"
 #include "app/service/tar.h"
-#include "job/edits/edits.h"
 
 namespace roomwright::app {
 
@@ -11,25 +10,21 @@ namespace {
 
 constexpr std::int64_t most_archive_bytes = std::int64_t(1) << 30;
 
-Result<std::map<std::string, Json>> clients_and_jobs(Store& store) {
-  const auto heads = store.documents("job");
+Result<std::map<std::string, Json>> clients_and_jobs(Desk& desk) {
+  const auto heads = desk.store.documents("job");
   if (!heads) return heads.mistakes();
   std::map<std::string, Json> out;
   for (const DocumentHead& head : *heads) {
     if (head.erased) continue;
-    const auto document = store.document(head.id);
-    const auto tree = document ? job::text_tree(document->text) : Result<Json>(document.mistakes());
-    if (!tree) return tree.mistakes();
-    const std::string name = client_of(*tree);
+    const auto facts = desk.facts.of(head);
+    if (!facts) return facts.mistakes();
+    const std::string name = (*facts)["client"];
     if (name.empty()) continue;
-    const auto text = [&](const char* key) {
-      return tree->contains(key) && (*tree)[key].is_string() ? (*tree)[key] : Json("");
-    };
     auto& jobs = out.try_emplace(name, Json::array()).first->second;
     jobs.push_back({{"id", head.id},
-                    {"title", text("title")},
-                    {"reference", text("reference")},
-                    {"date", text("date")},
+                    {"title", (*facts)["title"]},
+                    {"reference", (*facts)["reference"]},
+                    {"date", (*facts)["date"]},
                     {"removed", head.removed}});
   }
   return out;
@@ -101,7 +96,7 @@ Json erased_json(const std::vector<std::string>& jobs, const ErasedClient& erase
 }  // namespace
 
 PageAnswer answer_clients(Desk& desk, const Asked&) {
-  const auto clients = clients_and_jobs(desk.store);
+  const auto clients = clients_and_jobs(desk);
   if (!clients) return refused(500, clients.mistakes());
   Json out = Json::array();
   for (const auto& [name, jobs] : *clients) out.push_back({{"name", name}, {"jobs", jobs}});
@@ -146,6 +141,7 @@ PageAnswer answer_erase_client(Desk& desk, const Asked& asked) {
   const auto erased = erase_jobs(desk.store, *documents, desk.stamp(asked));
   if (!erased) return refused(500, erased.mistakes());
   desk.journals.forget();
+  desk.facts.forget();
   return json_answer(erased_json(*documents, *erased));
 }
 

@@ -87,6 +87,7 @@ void put_answer(DraftLines& lines, long long number, const job::Job& job,
   if (response) {
     Json bass = part("response");
     bass["bass"] = treatment["bass"];
+    bass["statements"] = treatment["statements"];
     if (!answer.note.empty()) bass["note"] = answer.note;
     lines.put(bass);
   }

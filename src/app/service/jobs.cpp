@@ -5,6 +5,7 @@
 #include "acoustics/criteria/criteria.h"
 #include "acoustics/materials/materials.h"
 #include "app/service/parts.h"
+#include "core/quantity/quantity.h"
 #include "job/document/document.h"
 #include "job/edits/edits.h"
 
@@ -56,9 +57,32 @@ std::string job_state(std::size_t pieces, const std::set<std::string>& done) {
 
 }  // namespace
 
-std::string client_of(const Json& tree) {
-  const auto client = tree.find("client");
-  return client != tree.end() && client->is_object() ? text_at(*client, "name") : std::string();
+Result<Json> JobFacts::of(const DocumentHead& head) {
+  {
+    const std::lock_guard lock(mutex_);
+    const auto found = facts_.find(head.id);
+    if (found != facts_.end() && found->second.first == head.version) return found->second.second;
+  }
+  const auto document = store_.document(head.id, head.version);
+  const auto tree = document ? job::text_tree(document->text) : Result<Json>(document.mistakes());
+  if (!tree) return tree.mistakes();
+  const std::string revision = text_at(*tree, "revision");
+  const auto client = tree->find("client");
+  const bool named = client != tree->end() && client->is_object();
+  Json out = {{"title", text_at(*tree, "title")},
+              {"reference", text_at(*tree, "reference")},
+              {"revision", revision.empty() ? "A" : revision},
+              {"date", text_at(*tree, "date")},
+              {"client", named ? text_at(*client, "name") : std::string()},
+              {"pieces", piece_count(*tree)}};
+  const std::lock_guard lock(mutex_);
+  facts_[head.id] = {head.version, out};
+  return out;
+}
+
+void JobFacts::forget() {
+  const std::lock_guard lock(mutex_);
+  facts_.clear();
 }
 
 Result<std::vector<Json>> job_rows(Desk& desk) {
@@ -69,26 +93,19 @@ Result<std::vector<Json>> job_rows(Desk& desk) {
   std::vector<Json> out;
   for (const DocumentHead& head : *heads) {
     if (head.removed || head.erased) continue;
-    const auto document = desk.store.document(head.id);
-    const auto tree = document ? job::text_tree(document->text) : Result<Json>(document.mistakes());
-    if (!tree) return tree.mistakes();
+    const auto facts = desk.facts.of(head);
+    if (!facts) return facts.mistakes();
     const auto done = desk.journals.done_steps(head.id);
     if (!done) return done.mistakes();
-    const std::size_t pieces = piece_count(*tree);
-    const std::string revision = text_at(*tree, "revision");
-    out.push_back({{"id", head.id},
-                   {"version", head.version},
-                   {"title", text_at(*tree, "title")},
-                   {"reference", text_at(*tree, "reference")},
-                   {"revision", revision.empty() ? "A" : revision},
-                   {"date", text_at(*tree, "date")},
-                   {"client", client_of(*tree)},
-                   {"state", job_state(pieces, *done)},
-                   {"pieces", pieces},
-                   {"pieces_done", with_front(*done, "frame.")},
-                   {"pieces_hung", with_front(*done, "hang.")},
-                   {"when", head.when},
-                   {"who", head.who}});
+    Json row = *facts;
+    row["id"] = head.id;
+    row["version"] = head.version;
+    row["state"] = job_state(row["pieces"].get<std::size_t>(), *done);
+    row["pieces_done"] = with_front(*done, "frame.");
+    row["pieces_hung"] = with_front(*done, "hang.");
+    row["when"] = head.when;
+    row["who"] = head.who;
+    out.push_back(std::move(row));
   }
   return out;
 }

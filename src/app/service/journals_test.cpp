@@ -1,4 +1,6 @@
 // Ticks, times, notes, stock, inspections; files.
+#include <thread>
+
 #include "app/service/trial.h"
 
 namespace roomwright::app {
@@ -143,12 +145,49 @@ TEST_F(ServiceTest, an_inspection_is_judged_by_the_shops_limits) {
   ASSERT_EQ(entries.size(), 1u);
   EXPECT_EQ(entries[0]["body"]["passed"], false);
   EXPECT_EQ(entries[0]["body"]["faults"][0]["what"], "square");
-  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of(Json::object(), "j", "W9")})).status, 422);
+  EXPECT_EQ(post("/api/journals/inspection", all_of({entry_of(Json::object(), "j", "W9")})).status,
+            422);
   const Json paper = all_of({entry_of(
       {{"material", "open_weave_grey"}, {"kind", "fire"}, {"says", "class B"}}, "c", "W1")});
   EXPECT_EQ(post("/api/journals/certificate", paper).status, 200);
   const Json nothing = all_of({entry_of({{"kind", "odd"}}, "d", "W1")});
   EXPECT_EQ(tree(post("/api/journals/certificate", nothing))["errors"].size(), 3u);
+}
+
+TEST_F(ServiceTest, many_at_once_lose_nothing_and_double_nothing) {
+  bring_in();
+  std::atomic<int> heard = 0;
+  service_->listen(-1, Role::office, [&](const PageEvent& one) { heard += one.sequence > 0; });
+  constexpr int people = 4, each = 15;
+  std::vector<std::thread> threads;
+  for (int who = 0; who < people; ++who)
+    threads.emplace_back([&, who] {
+      const auto send_one = [&](const std::string& target, const Json& body) {
+        const RequestHead request = head("POST", target, {});
+        return service_->answer(service_->admit(request), request, json_text(body), gone_).status;
+      };
+      for (int i = 0; i < each; ++i) {
+        const std::string step = std::to_string(who) + "." + std::to_string(i);
+        const Json body = all_of({tick_entry(step, true, step)});
+        EXPECT_EQ(send_one("/api/journals/ticks", body), 200);
+        EXPECT_EQ(send_one("/api/journals/ticks", body), 200) << "sent again";
+        const Json edits = Json::array({{{"at", "note" + std::to_string(who)}, {"to", i}}});
+        const Json change =
+            Json::array({{{"at", "note" + std::to_string(who)}, {"from", i - 1}, {"to", i}}});
+        const auto newest = store_->document("room")->version;
+        EXPECT_EQ(send_one("/api/documents/room/edits",
+                           {{"base", newest}, {"edits", i == 0 ? edits : change}, {"token", step}}),
+                  200);
+      }
+    });
+  for (auto& one : threads) one.join();
+  EXPECT_EQ(tree(ask("GET", "/api/journals/ticks")).size(), std::size_t(people * each));
+  const Json room = tree(ask("GET", "/api/documents/room"));
+  EXPECT_EQ(room["version"], 1 + people * each);
+  for (int who = 0; who < people; ++who)
+    EXPECT_EQ(room["tree"]["note" + std::to_string(who)], each - 1);
+  EXPECT_EQ(heard, 2 * people * each);
+  EXPECT_TRUE(store_->check()->faults.empty());
 }
 
 // ---- files --------------------------------------------------------------------------------------

@@ -135,6 +135,8 @@ class Devices {
     std::int64_t ends_s = 0;
   };
   Result<Done> read_journal();
+  /// What a device writes stands under its name: no two have one, and none is called the office.
+  std::string own_name(const std::string& wish) const;
   Result<Done> write(const Json& body, const std::string& id, const std::string& who);
 
   Store& store_;
@@ -189,6 +191,21 @@ class JournalBook {
   std::map<std::string, std::map<std::string, Tick>> ticks_;  ///< by job, by step
 };
 
+// ---- jobs ---------------------------------------------------------------------------------------
+
+/// What lists tell of a job, read once a version: title, reference, revision, date, client, pieces.
+class JobFacts {
+ public:
+  explicit JobFacts(Store& store) : store_(store) {}
+  Result<Json> of(const DocumentHead& head);
+  void forget();
+
+ private:
+  Store& store_;
+  std::mutex mutex_;
+  std::map<std::string, std::pair<int, Json>> facts_;  ///< by id: of which version
+};
+
 // ---- the desk -----------------------------------------------------------------------------------
 
 /// What all operations work on. `closing`: nothing new begins.
@@ -204,6 +221,7 @@ struct Desk {
   std::mutex drafting;
   std::map<std::string, std::shared_ptr<std::atomic<bool>>> drafts_by_page;
   JournalBook journals;
+  JobFacts facts;
   std::mutex creating;  ///< names of new documents are found and taken in one go
 
   Stamp stamp(const Asked& asked, const std::string& token = {}) const;
@@ -245,8 +263,6 @@ struct ShopBook {
 };
 /// Those that can be read, in order of id.
 Result<std::vector<ShopBook>> shop_books(Store& store);
-/// `client.name`, empty where there is none.
-std::string client_of(const Json& tree);
 /// Every live job as the list of jobs has it.
 Result<std::vector<Json>> job_rows(Desk& desk);
 PageAnswer answer_worked(const Worked& worked);

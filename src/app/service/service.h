@@ -91,7 +91,6 @@ struct ServiceOptions {
   std::function<std::string()> secret;  ///< 32 random bytes as 64 hexadecimal digits
   std::string lan_address;              ///< `https://192.168.1.20:8138`; empty: no local network
   std::string kept_folder;              ///< of long solutions; empty: the store's own results
-  int threads = 0;                      ///< for one computation; 0: default_threads()
   bool sound_field = true;  ///< false: stages leave it out, for tests of everything else
 };
 

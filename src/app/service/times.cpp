@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/service/parts.h"
+#include "design/products/products.h"
 #include "job/document/document.h"
 #include "shop/learning/learning.h"
 #include "shop/parts/parts.h"
