@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # The page: installs what it is built from, checks its types, runs its tests and builds it into
-# build/web/dist. With --walk or --quick-walk also walks through it in a browser (tests/browser).
-# Usage: scripts/web.sh [--walk | --quick-walk]
+# build/web/dist. With --walk or --short-walk also walks through it in a browser (tests/browser).
+# Usage: scripts/web.sh [--walk | --short-walk]
 # Environment: ROOMWRIGHT the program that the walk asks for results (build/check/roomwright).
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -19,7 +19,7 @@ find build/web/dist -name '*.js' -o -name '*.css' -o -name '*.html' | xargs cat 
   awk '{ printf "The page weighs %.0f kB compressed, fonts apart\n", $1 / 1000 }'
 case ${1:-} in
   --walk) walk=() ;;
-  --quick-walk) walk=(--quick) ;;
+  --short-walk) walk=(--short) ;;
   *) exit 0 ;;
 esac
 (cd web && npm run --silent stand-in)

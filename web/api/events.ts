@@ -10,11 +10,16 @@ export interface Listener {
 
 const listeners = new Set<Listener>();
 let source: EventSource | undefined;
+let again: ReturnType<typeof setTimeout> | undefined;
 
 function open_stream(): void {
+  source?.close();
   source = new EventSource('/api/events');
   source.addEventListener('open', () => listeners.forEach((one) => one.link?.(true)));
-  source.addEventListener('error', () => listeners.forEach((one) => one.link?.(false)));
+  source.addEventListener('error', () => {
+    listeners.forEach((one) => one.link?.(false));
+    if (source?.readyState === EventSource.CLOSED) again = setTimeout(open_stream, 3000); // refused: the browser itself gives up
+  });
   source.addEventListener('change', (event) => {
     const change = JSON.parse((event as MessageEvent<string>).data) as Change;
     listeners.forEach((one) => one.change?.(change));
@@ -32,6 +37,7 @@ export function listen(listener: Listener): () => void {
   return () => {
     listeners.delete(listener);
     if (listeners.size > 0) return;
+    clearTimeout(again);
     source?.close();
     source = undefined;
   };

@@ -12,9 +12,9 @@ import { tmpdir } from 'node:os';
 import { extname, join, resolve } from 'node:path';
 import { parse, stringify } from 'smol-toml';
 import type {
-  Change, Complaint, DraftPart, DraftRequest, EditsRequest, JobHead, NewEntry, NewJob, Saved, StoredFile,
+  Change, Complaint, Device, DraftPart, DraftRequest, EditsRequest, JobHead, NewEntry, NewJob, PairingCode, Saved, StockLine, StoredFile,
 } from '../api/types';
-import { apply, type Json, type Tree } from '../job/edits';
+import { apply, put, type Json, type Tree } from '../job/edits';
 import { ticked } from '../job/ticks';
 import { Memory, Refused, complain, now } from './memory';
 
@@ -42,7 +42,7 @@ function in_turn<T>(run: () => Promise<T>): Promise<T> {
 }
 
 function write_job(tree: Tree): string {
-  const shop = documents.get(String(tree.shop).replace(/\.toml$/, ''));
+  const shop = documents.get(String(tree.shop));
   const text = stringify(tree);
   const shop_text = shop ? stringify(shop.trees.at(-1)!) : '';
   const folder = join(work, createHash('sha256').update(text + shop_text).digest('hex').slice(0, 24));
@@ -125,8 +125,8 @@ async function draft(id: string, request: DraftRequest, response: ServerResponse
 
 const read_toml = (path: string): Tree => JSON.parse(JSON.stringify(parse(readFileSync(path, 'utf8')))) as Tree;
 function need_shop(): void {
-  if (!documents.has('shop_metric')) memory.create('shop_metric', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
-  if (!documents.has('shop_inch')) memory.create('shop_inch', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
+  if (!documents.has('shop_metric.toml')) memory.create('shop_metric.toml', 'shop', read_toml(join(root, 'examples/shop_metric.toml')), '');
+  if (!documents.has('shop_inch.toml')) memory.create('shop_inch.toml', 'shop', read_toml(join(root, 'examples/shop_inch.toml')), '');
 }
 function free_id(wish: string): string {
   const plain = wish.toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 60) || 'job';
@@ -184,6 +184,34 @@ function job_heads(): JobHead[] {
   return heads.reverse();
 }
 
+let code: PairingCode | undefined;
+const devices: Device[] = [];
+const role_of = (who: string): Device['role'] => (who === 'bench' || who === 'site' ? who : 'office');
+function rack(): StockLine[] {
+  const kinds = { timber: 'timber', cloth: 'cloth', boards: 'board', sheets: 'sheet', hardware: 'hardware' } as const;
+  const shop = documents.get('shop_metric.toml')?.trees.at(-1) ?? {};
+  return Object.entries(kinds).flatMap(([table, kind]) =>
+    Object.entries((shop[table] ?? {}) as Tree).flatMap(([key, one]): StockLine[] => {
+      const entry = one as Tree;
+      const base = { key, kind, name: String(entry.name), unit: kind === 'cloth' ? 'm' : 'each', offcut: false };
+      if (Array.isArray(entry.sticks)) return (entry.sticks as Tree[]).map((stick) => ({ ...base, length_m: Number(stick.length) / 1000, count: Number(stick.in_hand ?? 0) }));
+      return [{ ...base, length_m: null, count: Number(entry.in_hand ?? 0) }];
+    }),
+  );
+}
+async function calendar(): Promise<unknown[]> {
+  const rows = [];
+  for (const head of job_heads()) {
+    const found = head.pieces > 0 ? ((await stage(head.id, 'build', 0).catch(() => undefined)) as { calendar?: object } | undefined) : undefined;
+    rows.push({ ...head, job: head.id, calendar: found?.calendar ?? null, reason: found ? '' : 'no piece hangs in it yet' });
+  }
+  return rows;
+}
+function clients(): object[] {
+  const names = [...new Set(job_heads().map((one) => one.client).filter(Boolean))];
+  return names.map((name) => ({ name, jobs: job_heads().filter((one) => one.client === name).map((one) => ({ id: one.id, title: one.title, reference: one.reference, date: one.date, removed: false })) }));
+}
+
 const files: Array<StoredFile & { data: Buffer }> = [];
 
 function materials(): unknown {
@@ -210,12 +238,12 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
   const body = method === 'GET' ? Buffer.alloc(0) : await body_of(request);
   const read = <T>(): T => JSON.parse(body.toString() || '{}') as T;
   const version = Number(url.searchParams.get('version') ?? 0);
-  const who = (request.headers['x-stand-in-who'] as string | undefined) ?? 'office';
+  const who = (request.headers['x-stand-in-who'] as string | undefined) ?? /who=(\w+)/.exec(request.headers.cookie ?? '')?.[1] ?? 'office';
   const [area, id = '', part, name = ''] = path;
   const route = `${method} ${area}${id ? '/*' : ''}${part ? `/${part}` : ''}${name ? '/*' : ''}`;
   switch (route) {
     case 'GET state':
-      return { program: 'stand-in', sequence: memory.sequence, empty: job_heads().length === 0, role: 'office', who };
+      return { program: 'stand-in', sequence: memory.sequence, empty: job_heads().length === 0, role: role_of(who), who, lan: true };
     case 'GET library':
       return { materials: materials(), uses: ['mixing', 'tracking', 'narration', 'drums', 'listening', 'rehearsal'] } as object;
     case 'GET jobs':
@@ -243,6 +271,38 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
       const folder = await pack_folder(id, version);
       if (!readdirSync(folder).includes(name)) throw complain(404, name, 'is not a paper of this job');
       return { kind: 'application/pdf', data: readFileSync(join(folder, name)) };
+    }
+    case 'GET stock':
+      return rack() as object;
+    case 'GET calendar':
+      return calendar() as object;
+    case 'GET times':
+      return [...documents].filter(([, one]) => one.kind === 'shop').map(([key, one]) => ({ shop: key, version: one.trees.length, logs: 0, rows: [], passed_over: [] }));
+    case 'GET clients':
+      return clients();
+    case 'GET devices':
+      return devices;
+    case 'POST devices/*': {
+      const asked = read<{ role: Device['role']; name: string; code: string }>();
+      if (id === 'codes') return { ...(code = { code: '314159', address: 'https://127.0.0.1', expires: new Date(Date.now() + 600_000).toISOString(), qr: { modules: 21, path: 'M2 2h7v7h-7zM12 2h7v7h-7zM2 12h7v7h-7zM12 12h2v2h-2zM16 16h3v3h-3z' } }), role: asked.role };
+      if (asked.code !== code?.code) throw complain(403, 'code', 'is not one that holds', 'ask the office for a new one');
+      devices.push({ id: String(devices.length + 1), name: asked.name, role: 'bench', paired: now(), seen: now() });
+      return devices.at(-1)!;
+    }
+    case 'DELETE devices/*':
+      return devices.splice(devices.findIndex((one) => one.id === id), 1)[0]!;
+    case 'GET jobs/*/alternatives':
+      return [...documents].filter(([key, one]) => one.kind === 'alternative' && key.startsWith(`${id}--`))
+        .map(([key, one]) => ({ id: key, name: one.steps[0]!.note, version: one.trees.length, of: 1, who, when: one.steps.at(-1)!.when }));
+    case 'POST jobs/*/alternatives': {
+      const fresh = free_id(`${id}--${read<{ name: string }>().name}`);
+      return { id: fresh, saved: memory.create(fresh, 'alternative', memory.document(id).trees.at(-1)!, read<{ name: string }>().name) };
+    }
+    case 'POST jobs/*/alternatives/*': {
+      const job = memory.document(id).trees.at(-1)!;
+      const tree = memory.document(name).trees.at(-1)!;
+      const edits = [...new Set([...Object.keys(job), ...Object.keys(tree)])].flatMap((key) => put(job, key, tree[key]).filter((edit) => edit.to !== undefined || key in job));
+      return memory.edit(id, { base: read<{ base: number }>().base, edits, note: `alternative ${name} taken`, token: String(Math.random()) }, who);
     }
     case 'GET documents':
       return [...documents].filter(([, one]) => one.kind === (url.searchParams.get('kind') ?? one.kind)).map(([key]) => memory.head(key));
@@ -298,7 +358,7 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
 
 const kinds: Record<string, string> = {
   '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.woff2': 'font/woff2',
-  '.svg': 'image/svg+xml', '.json': 'application/json',
+  '.svg': 'image/svg+xml', '.webmanifest': 'application/manifest+json', '.json': 'application/json',
 };
 function page_file(response: ServerResponse, path: string): void {
   const file = join(page, path === '/' ? 'index.html' : path);
@@ -306,7 +366,10 @@ function page_file(response: ServerResponse, path: string): void {
     response.writeHead(404).end();
     return;
   }
-  response.writeHead(200, { 'content-type': kinds[extname(file)] ?? 'application/octet-stream' }).end(readFileSync(file));
+  response.writeHead(200, {
+    'content-type': kinds[extname(file)] ?? 'application/octet-stream',
+    'content-security-policy': "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; object-src 'none'; base-uri 'none'; frame-ancestors 'none'",
+  }).end(readFileSync(file));
 }
 
 const server = createServer((request, response) => {

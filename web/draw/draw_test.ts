@@ -1,5 +1,6 @@
 // Walls as one faces them, where pieces come to rest, and axes.
 import { describe, expect, it } from 'vitest';
+import { as_plan, scaled, squared } from './picture';
 import { corner_reach, lengthened, on_wall, room_of, unrolled } from './room';
 import { apart, logarithmic, round_steps } from './scales';
 import { nearest_rest, rests_across, rests_up, wall_across } from './snap';
@@ -77,5 +78,26 @@ describe('axes', () => {
   });
   it('keep labels apart', () => {
     expect(apart([10, 12, 50], 14)).toEqual([10, 24, 50]);
+  });
+});
+
+describe('a room that is drawn', () => {
+  it('becomes a plan that runs anticlockwise from its lower left-hand corner', () => {
+    const { corners, moved } = as_plan([[1, 4], [5, 4], [5, 1], [1, 1]]);
+    expect(corners).toEqual([[0, 0], [4, 0], [4, 3], [0, 3]]);
+    expect(moved).toEqual([-1, -1]);
+  });
+  it('is square to its walls where the hand is nearly so, and on the grid', () => {
+    expect(squared([1, 1], [4.02, 1.1], 0.05)).toEqual([4, 1]);
+    expect(squared([1, 1], [1.2, 3], 0.05).map((m) => Number(m.toFixed(6)))).toEqual([1, 3]);
+    expect(squared([1, 1], [2, 2], 0.5)).toEqual([2, 2]);
+  });
+  it('lies on a picture whose two points are as far apart as the tape says', () => {
+    const picture = { address: '', wide_px: 100, high_px: 50, left_m: 0, low_m: 0, m_per_px: 0.1 };
+    const then = scaled(picture, [2, 1], [6, 4], 2.5);
+    expect(then.m_per_px).toBeCloseTo(0.05, 12);
+    const moved = (x: number, y: number): [number, number] => [then.left_m + (x / 0.1) * then.m_per_px, then.low_m + (y / 0.1) * then.m_per_px];
+    expect(moved(2, 1)[0]).toBeCloseTo(2, 12);
+    expect(Math.hypot(moved(6, 4)[0] - moved(2, 1)[0], moved(6, 4)[1] - moved(2, 1)[1])).toBeCloseTo(2.5, 12);
   });
 });

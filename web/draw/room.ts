@@ -31,8 +31,11 @@ export const list_at = (tree: Tree, key: string): Array<{ [key: string]: Json }>
 export const word_at = (from: { [key: string]: Json } | undefined, key: string): string =>
   typeof from?.[key] === 'string' ? (from[key] as string) : '';
 
+/** a shop's document is named like its file */
+export const shop_name = (id: string): string => id.replace(/\.(toml|json)$/, '').replaceAll('_', ' ');
+
 export function unit_of(tree: Tree): LengthUnit {
-  const unit = value_at(tree, 'region.units');
+  const unit = value_at(tree, 'region.units') ?? tree.units; // a job's, or a shop's
   return unit === 'cm' || unit === 'm' || unit === 'in' || unit === 'ft' ? unit : 'mm';
 }
 /** metres of a list of lengths; what cannot be read is 0 */

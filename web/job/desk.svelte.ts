@@ -56,6 +56,8 @@ export class Desk {
   private note = '';
   private timer: ReturnType<typeof setTimeout> | undefined;
   private busy = false;
+  /** the stream of events is broken: what others write is not heard */
+  private away = false;
   private stop: () => void = () => {};
 
   constructor(readonly id: string) {}
@@ -63,43 +65,50 @@ export class Desk {
   async open(): Promise<void> {
     const document = await get_document(this.id);
     this.take(document.head, document.version, document.tree as Tree);
-    this.bring_back();
+    await this.bring_back();
     this.stop = listen({
       change: (change) => {
         if (change.topic === 'document' && change.id === this.id && change.version > this.version) void this.catch_up();
       },
       link: (here) => {
-        if (here && !this.linked) void this.flush();
+        if (here && this.away) void this.flush().then(() => this.catch_up());
+        this.away = !here;
       },
     });
-    void this.flush();
+    const brought_back = !this.saved;
+    void this.flush().then(() => (brought_back ? this.catch_up() : undefined));
   }
   close(): void {
     clearTimeout(this.timer);
     this.stop();
   }
 
-  /** What another tab or a lost connection left unsent. */
-  private bring_back(): void {
+  /** What another tab or a lost connection left unsent. Where others have written since, the document
+   * is taken as it was then, and the program merges. */
+  private async bring_back(): Promise<void> {
     const text = localStorage.getItem(kept_key(this.id));
     if (!text) return;
+    const kept = JSON.parse(text) as { under_way?: Write; waiting: Edit[]; base?: number };
     try {
-      const kept = JSON.parse(text) as { under_way?: Write; waiting: Edit[] };
+      const base = kept.under_way?.base ?? kept.base ?? this.version;
+      if (base !== this.version) {
+        const then = await get_document(this.id, base);
+        this.take(then.head, base, then.tree as Tree);
+      }
       apply(this.confirmed!, [...(kept.under_way?.edits ?? []), ...kept.waiting]);
-      if (kept.under_way && kept.under_way.base !== this.version) throw new Error('the document has moved on');
       this.under_way = kept.under_way;
       this.waiting = kept.waiting;
       this.steps_waiting = kept.waiting.length;
     } catch (wrong) {
-      const mine = (JSON.parse(text) as { under_way?: Write; waiting: Edit[] });
-      const edits = [...(mine.under_way?.edits ?? []), ...mine.waiting];
+      const edits = [...(kept.under_way?.edits ?? []), ...kept.waiting];
       this.faults = edits.map((edit) => ({
         where: edit.at,
-        what: 'was changed here while the network was gone, and the document has changed since',
+        what: 'was changed here while the network was gone, and could not be sent',
         got: edit.to,
         remedy: `make the change again where it is still wanted (${(wrong as Error).message})`,
       }));
       localStorage.removeItem(kept_key(this.id));
+      await this.catch_up();
     }
   }
 
@@ -111,7 +120,7 @@ export class Desk {
   private keep(): void {
     try {
       if (this.saved) localStorage.removeItem(kept_key(this.id));
-      else localStorage.setItem(kept_key(this.id), JSON.stringify({ under_way: this.under_way, waiting: this.waiting }));
+      else localStorage.setItem(kept_key(this.id), JSON.stringify({ under_way: this.under_way, waiting: this.waiting, base: this.version }));
     } catch {
       // a browser without storage: what waits lives as long as the page
     }

@@ -133,6 +133,22 @@ describe('a desk', () => {
     second.close();
   });
 
+  it('sends what another sitting left unsent although others have written since', async () => {
+    const first = await opened();
+    gone = true;
+    first.set('pieces[1].x', 9);
+    await settle();
+    first.close();
+    memory.edit('room', { base: 1, edits: [{ at: 'pieces[0]', to: { label: 'W0', x: 0 } }], token: 'theirs' }, 'bench');
+    gone = false;
+    const second = await opened();
+    await settle();
+    expect(second.faults).toEqual([]);
+    expect(newest()).toMatchObject({ pieces: [{ label: 'W0' }, { label: 'W1', x: 1 }, { label: 'W2', x: 9 }] });
+    expect(second.tree).toEqual(newest());
+    second.close();
+  });
+
   it('writes once where the answer was lost and the write is sent again', async () => {
     const desk = await opened();
     lose_answers = 1;

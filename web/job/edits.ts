@@ -106,10 +106,19 @@ export function invert(edits: Edit[]): Edit[] {
   });
 }
 
-/** The edit that puts a value at a place (undefined takes it away), or none where it stands there. */
+/** The edit that puts a value at a place (undefined takes it away), or none where it stands there.
+ * Tables that the place needs and that are not there are made. */
 export function put(tree: Tree, at: string, to: Json | undefined): Edit[] {
   const from = value_at(tree, at);
   if (same(from, to)) return [];
+  const place = read_place(at);
+  let known = place.length - 1;
+  while (known > 0 && value_at(tree, place.slice(0, known)) === undefined) --known;
+  const tables = place.slice(known).every((step) => typeof step === 'string'); // a list's element is nobody's to invent
+  if (from === undefined && to !== undefined && known < place.length - 1 && tables) {
+    const made = place.slice(known + 1).reduceRight<Json>((inner, step) => ({ [step]: inner }), to);
+    return [{ at: place_text(place.slice(0, known + 1)), to: made }];
+  }
   const edit: Edit = { at };
   if (from !== undefined) edit.from = from;
   if (to !== undefined) edit.to = to;

@@ -77,6 +77,13 @@ describe('edits', () => {
     expect(put({ a: [1, { b: 2 }] }, 'a[1]', { b: 2 })).toEqual([]);
     expect(put({ a: 1 }, 'c', 2)).toEqual([{ at: 'c', to: 2 }]);
   });
+  it('make the tables that a place needs', () => {
+    const edits = put({ a: 1 }, 'times.each.cut', 2);
+    expect(edits).toEqual([{ at: 'times', to: { each: { cut: 2 } } }]);
+    expect(apply({ a: 1 }, edits)).toEqual({ a: 1, times: { each: { cut: 2 } } });
+    expect(put({ times: {} }, 'times.each.cut', 2)).toEqual([{ at: 'times.each', to: { cut: 2 } }]);
+    expect(put({ a: 1 }, 'times.each.cut', undefined)).toEqual([]);
+  });
 });
 
 describe('rebase', () => {

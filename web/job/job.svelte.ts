@@ -4,6 +4,7 @@ import { Refusal, get_library } from '../api/client';
 import type { Library } from '../api/types';
 import { place_text, value_at } from './edits';
 import { Desk } from './desk.svelte';
+import { Files } from './files.svelte';
 import { Journal } from './outbox.svelte';
 import { Results } from './results.svelte';
 import { ticked } from './ticks';
@@ -21,10 +22,13 @@ export class OpenJob {
   readonly trial: Trial;
   readonly ticks: Journal;
   readonly times: Journal;
+  readonly files: Files;
   shop = $state.raw<Desk>();
   library = $state.raw<Library>({ materials: [], uses: [] });
   selected = $state.raw<Selection>();
   missing = $state('');
+  /** the document and the shop's are there */
+  ready = $state(false);
   ticked = $derived.by(() => ticked(this.ticks.entries, this.ticks.waiting));
 
   constructor(readonly id: string) {
@@ -33,6 +37,7 @@ export class OpenJob {
     this.trial = new Trial(id);
     this.ticks = new Journal('ticks', id);
     this.times = new Journal('time', id);
+    this.files = new Files(id);
   }
 
   async open(): Promise<void> {
@@ -40,19 +45,24 @@ export class OpenJob {
       await this.desk.open();
       const name = this.desk.confirmed?.shop;
       if (typeof name === 'string') {
-        const shop = new Desk(name.replace(/\.(toml|json)$/, ''));
-        await shop.open();
-        this.shop = shop;
+        const shop = new Desk(name);
+        try {
+          await shop.open();
+          this.shop = shop;
+        } catch (wrong) {
+          if (!(wrong instanceof Refusal) || (wrong.status !== 403 && wrong.status !== 404)) throw wrong; // a bench device sees no price book
+        }
       }
+      this.ready = true;
       this.library = await get_library();
     } catch (wrong) {
       if (!(wrong instanceof Refusal)) throw wrong;
       this.missing = wrong.message;
     }
-    await Promise.all([this.ticks.open(), this.times.open()]);
+    await Promise.all([this.ticks.open(), this.times.open(), this.files.open()]);
   }
   close(): void {
-    [this.desk, this.shop, this.results, this.ticks, this.times].forEach((one) => one?.close());
+    [this.desk, this.shop, this.results, this.ticks, this.times, this.files].forEach((one) => one?.close());
     this.trial.end();
   }
 

@@ -25,39 +25,55 @@ export class Results {
   versions = $state.raw<Partial<Record<StageName, number>>>({});
   busy = $state.raw<StageName[]>([]);
   faults = $state.raw<Complaint[]>([]);
+  /** nothing answers, or what was asked is old news: it is asked again in a moment */
+  silent = $state(false);
   private asked = '';
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  /** what each result that is there answers */
+  private readonly questions: Partial<Record<StageName, string>> = {};
   private stop = new AbortController();
 
   constructor(readonly id: string) {}
 
-  /** Asks for every stage of a version, and forgets what was asked before. A new price book, by its
-   * own version, is reason enough to ask again. */
-  async follow(version: number, shop_version: number): Promise<void> {
+  /** Asks for the wanted stages of a version, and forgets what was asked before. A new price book, by
+   * its own version, is reason enough to ask again; what is there already is not asked for twice. */
+  async follow(version: number, shop_version: number, wanted: StageName[] = stage_names): Promise<void> {
     const question = `${version}.${shop_version}`;
-    if (question === this.asked || version === 0) return;
-    this.asked = question;
+    const lacking = asking_order.filter((one) => wanted.includes(one) && this.questions[one] !== question);
+    const asked = `${question} ${lacking.join(' ')}`;
+    if (asked === this.asked || version === 0) return;
+    this.asked = asked;
+    clearTimeout(this.timer);
     this.stop.abort();
     const stop = (this.stop = new AbortController());
-    this.busy = [...asking_order];
+    this.busy = lacking;
     this.faults = [];
-    for (const stage of asking_order) {
+    this.silent = false;
+    for (const stage of lacking) {
       try {
         const result = await get_stage<StageResults[StageName]>(this.id, stage, version, stop.signal);
         if (stop.signal.aborted) return;
+        this.questions[stage] = question;
         this.stages = { ...this.stages, [stage]: result };
         this.versions = { ...this.versions, [stage]: version };
       } catch (wrong) {
         if (stop.signal.aborted) return;
         this.busy = [];
         if (!(wrong instanceof Refusal)) throw wrong;
-        this.faults = wrong.errors.length > 0 ? wrong.errors : [{ where: '', what: wrong.message, got: undefined, remedy: 'the page asks again with the next change' }];
         this.asked = '';
+        if (wrong.status === 0 || wrong.status === 409 || wrong.status === 499 || wrong.status === 503) {
+          this.silent = true;
+          this.timer = setTimeout(() => void this.follow(version, shop_version, wanted), 3000);
+          return;
+        }
+        this.faults = wrong.errors.length > 0 ? wrong.errors : [{ where: '', what: wrong.message, got: undefined, remedy: 'the page asks again with the next change' }];
         return;
       }
       this.busy = this.busy.filter((one) => one !== stage);
     }
   }
   close(): void {
+    clearTimeout(this.timer);
     this.stop.abort();
   }
   stale(stage: StageName, version: number): boolean {

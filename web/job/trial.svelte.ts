@@ -43,7 +43,8 @@ export class Trial {
         await draft(this.id, { page: this.page, number, base, edits }, (part) => {
           if (stop.signal.aborted || part.number !== this.number) return;
           this.decay = part.decay ?? this.decay;
-          this.bass = part.bass ?? this.bass;
+          // a field that was left out of this run says nothing: the curve of the last save stays
+          if (part.bass && part.bass.levels.length > 0) this.bass = part.bass;
           this.pieces = part.pieces ?? this.pieces;
           this.statements = part.statements ?? this.statements;
         }, stop.signal);

@@ -1,0 +1,2 @@
+// What the build config may know of worker.mjs.
+export function worker(): unknown;
