@@ -93,6 +93,19 @@ void draw_far_face(drawing::Sheet& sheet, const shop::StickPattern& pattern, dou
                               Ink::graphite});
 }
 
+/// `32 × D2 block` for as many in a row.
+std::string counted(const std::vector<std::string>& parts) {
+  std::string out;
+  for (std::size_t i = 0; i < parts.size();) {
+    std::size_t end = i;
+    while (end < parts.size() && parts[end] == parts[i]) ++end;
+    out += (out.empty() ? "" : ", ") + (end - i > 2 ? std::to_string(end - i) + " × " : "") +
+           parts[i] + (end - i == 2 ? ", " + parts[i] : "");
+    i = end;
+  }
+  return out;
+}
+
 void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::StickPlan& plan,
                   const Units& units, double longest_m, bool both_faces) {
   flow.picture(both_faces ? 31 : 24, [&](drawing::Sheet& sheet, Vec2 from, Vec2 to) {
@@ -104,7 +117,7 @@ void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::Sti
   std::vector<std::string> owners;
   for (std::size_t s = 0; s < pattern.pieces.size(); ++s)
     owners.push_back((pattern.pieces.size() > 1 ? std::to_string(s + 1) + ": " : "") +
-                     joined(pattern.pieces[s], ", "));
+                     counted(pattern.pieces[s]));
   flow.paragraph((owners.size() > 1 ? "Stick " : "") + joined(owners, "; stick ") + ".", 2.7);
 }
 
@@ -392,7 +405,8 @@ Paper purchase_paper(const job::Job& job, const job::Pack& pack) {
   flow.finding("To buy for " + print_money(pack.price.purchase.total, job.shop.currency) + ".");
   std::vector<Cells> rows;
   for (const auto& row : pack.price.purchase.rows)
-    rows.push_back({row.group, row.name, row.needed, row.in_hand, row.buy,
+    rows.push_back({row.group, row.name, row.needed,
+                    row.in_hand.rfind("0 ", 0) == 0 ? "none" : row.in_hand, row.buy,
                     print_money(row.cost, job.shop.currency), ""});
   rows.push_back(
       {"", "all", "", "", "", print_money(pack.price.purchase.total, job.shop.currency), ""});

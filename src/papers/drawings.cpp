@@ -288,10 +288,11 @@ int pieces_of(const job::Job& job, const std::string& product) {
 
 std::string product_sentence(const job::Job& job, const design::Product& product) {
   const Units& units = job.region.units;
-  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name + ": " +
-         design::kind_title(product.spec.kind) + ", " + print_dimension(product.width, units) +
-         " × " + print_dimension(product.height, units) + " × " +
-         print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
+  const std::string kind = design::kind_title(product.spec.kind);
+  return std::to_string(pieces_of(job, product.spec.key)) + " × " + product.spec.name +
+         (product.spec.name == kind ? "" : ": " + kind) + ", " +
+         print_dimension(product.width, units) + " × " + print_dimension(product.height, units) +
+         " × " + print_length(product.depth, units) + ", " + print_mass(product.mass_kg(), units) +
          (product.two_people ? ", two people lift it." : ".");
 }
 
@@ -313,9 +314,15 @@ void bench_checks(Flow& flow, const design::Product& product) {
   }
 }
 
-void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale) {
+/// What can hurt stands first, so that it is never left alone on a page. Where all does not fit on
+/// one page, the checks get the second.
+void product_page(Flow& flow, const job::Job& job, const design::Product& product, double scale,
+                  bool two_pages) {
   const Units& units = job.region.units;
   flow.finding(product_sentence(job, product));
+  std::string cautions;
+  for (const auto& caution : product.cautions) cautions += (cautions.empty() ? "" : " ") + caution;
+  if (!cautions.empty()) flow.caution(cautions);
   const double front_mm = product.height.metres() * 1000 / scale + 34;
   const bool boxed = product.spec.tuned || product.spec.wells;
   const double section_mm =
@@ -355,10 +362,11 @@ void product_page(Flow& flow, const job::Job& job, const design::Product& produc
   if (const std::string line = hardware_line(product, job.shop); !line.empty()) flow.bullet(line);
   if (product.router_passes > 0) flow.bullet(edge_sentence(product, units));
   for (const auto& line : product.making) flow.bullet(line);
+  if (two_pages) {
+    flow.new_page();
+    flow.heading("Checks at the bench: " + product.spec.name);
+  }
   bench_checks(flow, product);
-  std::string cautions;
-  for (const auto& caution : product.cautions) cautions += (cautions.empty() ? "" : " ") + caution;
-  if (!cautions.empty()) flow.caution(cautions);
 }
 
 }  // namespace
@@ -374,7 +382,9 @@ Paper product_paper(const job::Job& job, const job::Pack& pack) {
     if (!first) flow.new_page();
     flow.set_scale(scale_name(scale));
     first = false;
-    product_page(flow, job, product, scale);
+    Flow trial(job, {"Shop drawings", units_name(job), "", true, false});
+    product_page(trial, job, product, scale, false);
+    product_page(flow, job, product, scale, trial.finish().size() > 1);
   }
   paper.sheets = flow.finish();
   paper.scales = flow.scales();

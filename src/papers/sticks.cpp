@@ -61,6 +61,13 @@ bool is_used(const job::Job& job, const design::Product& product) {
                      [&](const job::Piece& piece) { return piece.product == product.spec.key; });
 }
 
+/// Marks that a rule with the staples' pitch gives as well need no strip.
+bool has_marks(const design::StoryStick& stick) {
+  return std::any_of(stick.marks.begin(), stick.marks.end(), [](const design::StoryMark& mark) {
+    return mark.kind != design::MarkKind::end && mark.kind != design::MarkKind::staple;
+  });
+}
+
 /// One stick for all products that take the same marks.
 std::vector<NamedStick> sticks_of_job(const job::Job& job, const job::Pack& pack) {
   std::vector<NamedStick> out;
@@ -68,6 +75,7 @@ std::vector<NamedStick> sticks_of_job(const job::Job& job, const job::Pack& pack
     const design::Product& product = pack.treatment.products[i];
     if (!is_used(job, product)) continue;
     for (const design::StoryStick& stick : pack.build.makings[i].sticks) {
+      if (!has_marks(stick)) continue;
       const auto same = std::find_if(out.begin(), out.end(), [&](const NamedStick& one) {
         return same_marks(one.stick, stick);
       });
@@ -277,7 +285,9 @@ Paper stick_paper(const job::Job& job, const job::Pack& pack) {
       "straight batten with the outer edge flush, and carry the marks over with a knife and "
       "square. "
       "Full lines are edges, dashed ones screws, dotted ones hangers or holes; short strokes are "
-      "staples. Hangers go on the upper rail. Figures run from the squared end.",
+      "staples. Hangers go on the upper rail. Figures run from the squared end. "
+      "Members that carry staples alone need no strip: every " +
+          print_length(job.shop.rules.staple_pitch, units) + " from the middle.",
       2.8);
   check_line(flow, units.metric);
   std::size_t letter = 0;

@@ -275,7 +275,24 @@ TEST_F(Serving, large_files_at_once_do_not_lie_in_memory) {
   watch.join();
   EXPECT_EQ(kept, 6);
   EXPECT_LT(most_mb, 400);
-  std::printf("six files of 40 MB at once: at most %.0f MB of memory\n", most_mb);
+  // And out again, whole and in part, to twelve who read slowly.
+  std::vector<std::unique_ptr<Line>> readers;
+  for (int i = 0; i < 12; ++i) {
+    readers.push_back(std::make_unique<Line>(served->port()));
+    readers.back()->send(request_text(host(*served), "GET", "/api/files/1"));
+    readers.back()->until("\r\n\r\n");
+  }
+  most_mb = std::max(most_mb, served->memory_mb());
+  for (auto& reader : readers) {
+    const Answer file = reader->read();
+    EXPECT_EQ(file.status, 200);
+    EXPECT_TRUE(file.body == bytes) << file.body.size();
+  }
+  const Answer part = served->ask("GET", "/api/files/1", "", {{"Range", "bytes=1000000-3999999"}});
+  EXPECT_EQ(part.status, 206);
+  EXPECT_EQ(part.body.size(), 3'000'000u);
+  EXPECT_LT(most_mb, 200);
+  std::printf("six files of 40 MB in and twelve out: at most %.0f MB of memory\n", most_mb);
 }
 
 TEST_F(Serving, off_the_local_network_it_listens_on_loopback_alone) {

@@ -31,6 +31,7 @@ struct Room {
   Vec2 slope;
   bool flat() const { return slope.x == 0 && slope.y == 0; }
   double ceiling_at(Vec2 at) const { return height_m + dot(slope, at); }
+  bool operator==(const Room&) const = default;
 };
 
 /// Sides from least_room_m to greatest_room_m.

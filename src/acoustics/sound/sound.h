@@ -18,6 +18,7 @@ struct AirInput {
   std::optional<double> density_kg_m3;    ///< given: taken as it is (0.5 to 2)
   std::optional<double> sound_speed_m_s;  ///< given: taken as it is (280 to 400)
   bool attenuation = true;
+  bool operator==(const AirInput&) const = default;
 };
 
 /// Air as the formulas use it.

@@ -5,6 +5,7 @@
 #include <atomic>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
 #include "acoustics/waves/response_parts.h"
 #include "core/numerics/numerics.h"
 
@@ -131,7 +132,8 @@ bool prism_at(const PrismRoom& room, Value k, const std::vector<Value>& admittan
     own.far = (mu.tail(far).cast<Value>().array() + shift).inverse().matrix();
     own.to_far = coupling.rightCols(far) * own.far.asDiagonal();
     ComplexMatrix system = coupling.leftCols(near) + beyond;
-    system.noalias() -= own.to_far * coupling.rightCols(far).transpose();
+    add_product(system, -1, dense_view(own.to_far),
+                dense_view(coupling.rightCols(far)).transposed());
     system.diagonal().array() += mu.head(near).cast<Value>().array() + shift;
     own.inverse = system.partialPivLu().inverse();
   }
@@ -168,7 +170,9 @@ void PrismFunctions::add_reaches(const std::vector<Vec2>& points, const Eigen::M
   const double most = near_square(room.k_most_1_m, room.k_most_1_m);
   const auto near = std::upper_bound(mu.begin(), mu.end(), most) - mu.begin();
   const Eigen::Index columns = weights.cols();
-  for (int e = 0; e < int(room.coupling.size()); ++e) {
+  std::vector<std::vector<WallReach>> by_edge(room.coupling.size());
+  parallel_for(by_edge.size(), 0, [&](std::size_t edge) {
+    const int e = int(edge);
     const PlaneBasis::EdgePoints rule = room.basis.edge_points(e);
     std::vector<std::vector<std::vector<double>>> squares;
     bool reached = false;
@@ -176,9 +180,9 @@ void PrismFunctions::add_reaches(const std::vector<Vec2>& points, const Eigen::M
       squares.push_back(section_image_squares(room.prism, kappa, point, e, rule.along));
       for (const auto& list : squares.back()) reached |= !list.empty();
     }
-    if (!reached) continue;
+    if (!reached) return;
     const Eigen::MatrixXd traces = room.basis.on_edge(e, rule.along).topRows(near);
-    std::vector<WallReach> reaches;
+    std::vector<WallReach>& reaches = by_edge[edge];
     for (int c = 0; c < int(columns); ++c) reaches.push_back({column + c, e, {}});
     for (int m = 0; m < room.axis_damped; ++m) {
       const double gamma = std::sqrt(kappa * kappa + room.axis_square(m));
@@ -206,8 +210,9 @@ void PrismFunctions::add_reaches(const std::vector<Vec2>& points, const Eigen::M
         reaches[std::size_t(c)].terms.push_back(std::move(terms));
       }
     }
+  });
+  for (auto& reaches : by_edge)
     for (WallReach& reach : reaches) reaches_.push_back(std::move(reach));
-  }
 }
 
 Eigen::MatrixXd tile_across(const PrismRoom& room, const PrismTile& tile) {
@@ -279,7 +284,9 @@ void PrismFunctions::settle(int sources) {
   const auto& mu = room_->basis.eigenvalues();
   // Sums over modes: across by across for one function along, then times that.
   const auto add = [&](Eigen::MatrixXd& to, int m, const Eigen::VectorXd& weight) {
-    const Eigen::MatrixXd across = across_.transpose() * weight.asDiagonal() * across_;
+    const Eigen::MatrixXd weighted = weight.asDiagonal() * across_;
+    const Eigen::MatrixXd across =
+        real_product(dense_view(across_).transposed(), dense_view(weighted));
     for (int b = 0; b < size; ++b)
       for (int a = 0; a < size; ++a)
         to(a, b) +=
@@ -302,22 +309,31 @@ void PrismFunctions::settle(int sources) {
       }
       add(beyond_[std::size_t(c)], m, weight);
     }
+  std::vector<std::pair<const Item*, const Item*>> pairs;
   for (std::size_t a = 0; a < items_.size(); ++a)
     for (std::size_t b = a; b < items_.size(); ++b) {
       const Item &one = items_[a], &two = items_[b];
       if (!one.is_tile && !two.is_tile && (one.first < sources) == (two.first < sources)) continue;
-      add_screened(one, two);
+      pairs.push_back({&one, &two});
     }
+  std::vector<std::optional<OnSurface>> on_surface(pairs.size());
+  parallel_for(pairs.size(), 0, [&](std::size_t i) {
+    on_surface[i] = add_screened(*pairs[i].first, *pairs[i].second);
+  });
+  for (auto& one : on_surface)
+    if (one) on_surface_.push_back(std::move(*one));
 }
 
-void PrismFunctions::add_screened(const Item& one, const Item& two) {
+std::optional<PrismFunctions::OnSurface> PrismFunctions::add_screened(const Item& one,
+                                                                      const Item& two) {
+  std::optional<OnSurface> out;
   const double kappa = room_->kappa_1_m;
   const Prism& prism = room_->prism;
   std::array<Eigen::MatrixXd, screened_terms> pair;
   if (one.is_tile && two.is_tile) {
     const auto terms = screened_tiles(prism, kappa, one.tile, two.tile);
     std::copy(terms.begin(), terms.end() - 1, pair.begin());
-    if (one.tile.area.surface == two.tile.area.surface) add_surface(one, two, terms.back());
+    if (one.tile.area.surface == two.tile.area.surface) out = on_surface(one, two, terms.back());
   } else if (!one.is_tile && !two.is_tile) {
     const Screened terms = screened_field(prism, kappa, one.point, two.point);
     for (std::size_t p = 0; p < terms.size(); ++p)
@@ -335,12 +351,13 @@ void PrismFunctions::add_screened(const Item& one, const Item& two) {
     if (&one != &two)
       power_[p].block(two.first, one.first, two.count(), one.count()) += pair[p].transpose();
   }
+  return out;
 }
 
 /// What a surface's own admittance does between tiles on it beyond the pairs of functions that are
 /// coupled, to first order: all pairs by the screened function, less those that are.
-void PrismFunctions::add_surface(const Item& one, const Item& two,
-                                 const Eigen::MatrixXd& screened) {
+PrismFunctions::OnSurface PrismFunctions::on_surface(const Item& one, const Item& two,
+                                                     const Eigen::MatrixXd& screened) const {
   const PrismRoom& room = *room_;
   const auto& mu = room.basis.eigenvalues();
   const double kappa = room.kappa_1_m, length = room.prism.length_m;
@@ -348,12 +365,18 @@ void PrismFunctions::add_surface(const Item& one, const Item& two,
   const auto near = std::upper_bound(mu.begin(), mu.end(), most) - mu.begin();
   const auto far = mu.size() - near;
   OnSurface out{one.tile.area.surface, one.first, two.first, screened};
+  // The two tiles' own columns of the table across.
+  const int at_one = across_of(one.first), at_two = across_of(two.first);
+  const auto columns = [&](const Item& item) {
+    return across_.middleCols(across_of(item.first),
+                              item.tile.area.edge >= 0 ? item.tile.order[0] : item.count());
+  };
   const auto take = [&](int m, const Eigen::MatrixXd& across) {
     for (int b = 0; b < two.count(); ++b)
       for (int a = 0; a < one.count(); ++a) {
         const int fa = one.first + a, fb = two.first + b;
         out.part(a, b) -= (m < 0 ? 1 : along_(m, along_of(fa)) * along_(m, along_of(fb))) *
-                          across(across_of(fa), across_of(fb));
+                          across(across_of(fa) - at_one, across_of(fb) - at_two);
       }
   };
   if (one.tile.area.edge >= 0) {
@@ -361,10 +384,12 @@ void PrismFunctions::add_surface(const Item& one, const Item& two,
     for (int m = 0; m < room.axis_damped; ++m) {
       const Eigen::VectorXd lift =
           (mu.array() + room.axis_square(m) + kappa * kappa).inverse().matrix();
-      const Eigen::MatrixXd at = lift.asDiagonal() * across_;
-      take(m, at.transpose() * coupling * at - at.bottomRows(far).transpose() *
-                                                   coupling.bottomRightCorner(far, far) *
-                                                   at.bottomRows(far));
+      const Eigen::MatrixXd left = lift.asDiagonal() * columns(one);
+      const Eigen::MatrixXd right = lift.asDiagonal() * columns(two);
+      const Eigen::MatrixXd all = real_product(dense_view(coupling), dense_view(right));
+      const Eigen::MatrixXd beyond = real_product(dense_view(coupling.bottomRightCorner(far, far)),
+                                                  dense_view(right.bottomRows(far)));
+      take(m, left.transpose() * all - left.bottomRows(far).transpose() * beyond);
     }
   } else {
     Eigen::VectorXd weight(mu.size());
@@ -376,9 +401,9 @@ void PrismFunctions::add_surface(const Item& one, const Item& two,
         rest -= (m ? 2 : 1) / length / (gamma * gamma + room.axis_square(m));
       weight[i] = whole * whole - rest * rest;
     }
-    take(-1, across_.transpose() * weight.asDiagonal() * across_);
+    take(-1, columns(one).transpose() * weight.asDiagonal() * columns(two));
   }
-  on_surface_.push_back(std::move(out));
+  return out;
 }
 
 Eigen::MatrixXd PrismFunctions::rest(double k_square) const {
@@ -417,7 +442,7 @@ std::array<double, chebyshev_points> chebyshev_shares(double most, double at) {
 ComplexMatrix PrismFunctions::reached(const PrismAtK& at, int m) const {
   const auto far = across_.bottomRows(room_->basis.count() - at.near);
   ComplexMatrix out = across_.topRows(at.near).cast<Value>();
-  out.noalias() -= at.across[std::size_t(m)].to_far * far.cast<Value>();
+  add_product(out, -1, dense_view(at.across[std::size_t(m)].to_far), dense_view(far));
   return out - walls_beyond(at, m);
 }
 
@@ -447,9 +472,10 @@ ComplexMatrix PrismFunctions::field(const PrismAtK& at) const {
   for (int m = 0; m < room_->axis_damped; ++m) {
     const PrismAtK::Across& own = at.across[std::size_t(m)];
     const ComplexMatrix reached = this->reached(at, m);
-    ComplexMatrix across = reached.transpose() * (own.inverse * reached);
-    across.noalias() += across_.bottomRows(far).transpose().cast<Value>() *
-                        (own.far.asDiagonal() * across_.bottomRows(far).cast<Value>());
+    const ComplexMatrix solved = complex_product(dense_view(own.inverse), dense_view(reached));
+    const ComplexMatrix beyond = own.far.asDiagonal() * across_.bottomRows(far).cast<Value>();
+    ComplexMatrix across = complex_product(dense_view(reached).transposed(), dense_view(solved));
+    add_product(across, 1, dense_view(across_.bottomRows(far)).transposed(), dense_view(beyond));
     for (int b = 0; b < size; ++b) {
       const Value z = along(m, along_of(b));
       for (int a = 0; a < size; ++a)

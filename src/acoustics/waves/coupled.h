@@ -11,6 +11,7 @@
 
 #include <array>
 #include <complex>
+#include <optional>
 #include <vector>
 
 #include "acoustics/waves/basis.h"
@@ -103,10 +104,8 @@ class PrismFunctions {
     std::vector<Eigen::MatrixXd> terms;  ///< by function along: near function by power
   };
   void add_reaches(const std::vector<Vec2>& points, const Eigen::MatrixXd& weights, int column);
-  void add_surface(const Item& one, const Item& two, const Eigen::MatrixXd& screened);
   ComplexMatrix walls_beyond(const PrismAtK& at, int m) const;
   void add_columns(Eigen::MatrixXd& table, const Eigen::MatrixXd& more);
-  void add_screened(const Item& one, const Item& two);
 
   const PrismRoom* room_;
   std::vector<Function> functions_;
@@ -116,6 +115,9 @@ class PrismFunctions {
     int surface, first, second;
     Eigen::MatrixXd part;
   };
+  OnSurface on_surface(const Item& one, const Item& two, const Eigen::MatrixXd& screened) const;
+  /// Gives what two tiles of one surface are to each other besides.
+  std::optional<OnSurface> add_screened(const Item& one, const Item& two);
   std::vector<OnSurface> on_surface_;
   Eigen::MatrixXd across_;               ///< function of the basis by column
   Eigen::MatrixXd along_;                ///< rigid function along by column

@@ -47,6 +47,7 @@ Complaint cancelled() {
 struct PatchMover::State {
   std::optional<PlanMover> plan;   ///< of a room that is no box; then all else is empty
   std::mutex plan_lock;            ///< it prepares a surface when that is first asked for
+  std::vector<PatchMover> apart;   ///< of a box, one for each source; then all else is empty
   ResponseRequest fixed;           ///< frequencies ascending, without the patch
   std::size_t moved = 0;           ///< the place of the patch in the request
   std::vector<std::size_t> order;  ///< of the frequencies: ascending to asked
@@ -71,6 +72,7 @@ struct PatchMover::State {
   void run_part(const MoverPart& part, const WallPatch& place, const MoverRows& rows,
                 MoverBench& bench, std::vector<std::vector<Value>>& out) const;
   Diagnostics wrong_place(const Patch& area) const;
+  std::vector<std::vector<Value>> without() const;
 };
 
 void PatchMover::State::start(const ResponseRequest& request, std::size_t patch) {
@@ -328,6 +330,53 @@ Result<std::vector<std::vector<std::complex<double>>>> PatchMover::at(const Patc
     const std::lock_guard hold(state.lock);
     state.benches.push_back(std::move(bench));
   });
+  return out;
+}
+
+Result<PatchMover> PatchMover::pick_up_apart(const ResponseRequest& request, std::size_t patch,
+                                             const ResponseOptions& options, const Watch& watch) {
+  if (!is_box(request.room)) return pick_up(request, patch, options, watch);
+  PatchMover out;
+  out.state_ = std::make_shared<State>();
+  ResponseRequest one = request;
+  for (std::size_t s = 0; s < request.sources.size(); ++s) {
+    one.sources = {request.sources[s]};
+    const double count = double(request.sources.size());
+    auto mover = pick_up(one, patch, options, watch.part(double(s) / count, double(s + 1) / count));
+    if (!mover) return mover.mistakes();
+    out.state_->apart.push_back(std::move(*mover));
+  }
+  return out;
+}
+
+std::vector<std::vector<Value>> PatchMover::State::without() const {
+  std::vector<std::vector<Value>> out(fixed.receivers_m.size(), std::vector<Value>(order.size()));
+  for (const MoverBlock& block : blocks)
+    for (std::size_t r = 0; r < out.size(); ++r)
+      for (std::size_t lane = 0; lane < block.count; ++lane) {
+        const double* at = block.table.fixed + 2 * wave_block * r + lane;
+        out[r][order[block.first + lane]] = Value{at[0], at[wave_block]} * fixed.density_kg_m3;
+      }
+  return out;
+}
+
+Result<std::vector<std::vector<std::vector<std::complex<double>>>>> PatchMover::at_apart(
+    const std::optional<Patch>& area) const {
+  if (state_->plan) {
+    const std::lock_guard hold(state_->plan_lock);
+    if (area) return state_->plan->at_apart(*area);
+    return state_->plan->without_apart();
+  }
+  std::vector<std::vector<std::vector<Value>>> out;
+  for (const PatchMover& mover : state_->apart) {
+    if (!area) {
+      out.push_back(mover.state_->without());
+      continue;
+    }
+    auto one = mover.at(*area);
+    if (!one) return one.mistakes();
+    out.push_back(std::move(*one));
+  }
   return out;
 }
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
 #include "acoustics/waves/plan_mover_state.h"
 #include "core/numerics/numerics.h"
 
@@ -51,7 +52,7 @@ bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
   const ComplexMatrix field = functions.field(out.at);
   const Eigen::Index unknowns = field.rows() - points;
   const ComplexMatrix to = field.bottomLeftCorner(unknowns, points);
-  ComplexVector jump(unknowns);
+  ComplexVector root(unknowns);  // of the jumps: √J (1 + √J S √J)⁻¹ √J is symmetric
   Eigen::Index row = 0;
   std::size_t at = 0;
   for (const auto& item : functions.items()) {
@@ -59,19 +60,20 @@ bool PlanMover::State::stand(std::size_t f, MoverStanding& out) const {
     if (at == patch) ++at;
     const MoverValue more = admittance_at(request.patches[at++].admittance, f) -
                             walls[std::size_t(item.tile.area.surface)];
-    jump.segment(row, item.count()).setConstant(MoverValue(0, out.k) * more);
+    root.segment(row, item.count()).setConstant(std::sqrt(MoverValue(0, out.k) * more));
     row += item.count();
   }
-  // J (1 + S J)⁻¹ is symmetric.
-  ComplexMatrix system = field.bottomRightCorner(unknowns, unknowns) * jump.asDiagonal();
+  ComplexMatrix system =
+      root.asDiagonal() * field.bottomRightCorner(unknowns, unknowns) * root.asDiagonal();
   system.diagonal().array() += 1;
-  out.answer =
-      jump.asDiagonal() * system.partialPivLu().solve(ComplexMatrix::Identity(unknowns, unknowns));
-  out.answer_to = out.answer * to;
+  if (!invert_symmetric(system)) return false;
+  system = root.asDiagonal() * system * root.asDiagonal();
+  out.answer = lower_half(system);
+  out.answer_to = complex_product(dense_view(system), dense_view(to));
   out.direct = field.block(sources, 0, points - sources, sources) -
                to.rightCols(points - sources).transpose() * out.answer_to.leftCols(sources);
   for (auto& across : out.at.across) across.to_far.resize(0, 0);
-  return field.allFinite() && out.answer.allFinite();
+  return field.allFinite() && system.allFinite();
 }
 
 Result<PlanMover> PlanMover::pick_up(const ResponseRequest& request, std::size_t patch,
@@ -413,15 +415,15 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
     PrismAtK::Across& across = at.across[std::size_t(m)];
     across.to_far = coupling.rightCols(far) * across.far.asDiagonal();
     ComplexMatrix seen = near_traces.cast<MoverValue>();
-    seen.noalias() -= across.to_far * far_traces.cast<MoverValue>();
+    add_product(seen, -1, dense_view(across.to_far), dense_view(far_traces));
     seen *= stiff;
     const ComplexMatrix reached = functions.reached(at, m);
-    const ComplexMatrix solved = across.inverse * seen;
+    const ComplexMatrix solved = complex_product(dense_view(across.inverse), dense_view(seen));
     const ComplexMatrix weighted = across.far.asDiagonal() * far_traces.cast<MoverValue>();
-    const ComplexMatrix self =
-        seen.transpose() * solved + far_traces.transpose().cast<MoverValue>() * weighted;
-    const ComplexMatrix to =
-        solved.transpose() * reached + weighted.transpose() * far_across.cast<MoverValue>();
+    ComplexMatrix self = complex_product(dense_view(seen).transposed(), dense_view(solved));
+    add_product(self, 1, dense_view(far_traces).transposed(), dense_view(weighted));
+    ComplexMatrix to = complex_product(dense_view(solved).transposed(), dense_view(reached));
+    add_product(to, 1, dense_view(weighted).transposed(), dense_view(far_across));
     if (surface.edge < 0)
       sum += end[m] * end[m] * self;
     else
@@ -438,12 +440,18 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   }
   if (surface.edge < 0) out.self.push_back(halves(sum));
   const ComplexMatrix others = fields.rightCols(fields.cols() - points);
-  out.points = halves(fields.leftCols(points) - others * own.answer_to);
+  ComplexMatrix seen_points = fields.leftCols(points);
+  add_product(seen_points, -1, dense_view(fields.rightCols(others.cols())),
+              dense_view(own.answer_to));
+  out.points = halves(seen_points);
   if (others.cols() == 0) return out;
   // What the patches answer with has fewer shapes than their fields: once more of the products.
   const ComplexMatrix fields_of = main_columns(others, answer_tolerance);
   const ComplexMatrix small = fields_of.adjoint() * others;
-  const ComplexMatrix answer = small * own.answer * small.transpose();
+  const ComplexMatrix whole_answer = whole_of(own.answer, others.cols());
+  const ComplexMatrix answered = complex_product(dense_view(small), dense_view(whole_answer));
+  const ComplexMatrix answer =
+      complex_product(dense_view(answered), dense_view(small).transposed());
   const ComplexMatrix main = main_columns(answer, answer_tolerance);
   out.middle = main.adjoint() * answer * main.conjugate();
   out.shapes = halves(fields_of * main).cast<float>();

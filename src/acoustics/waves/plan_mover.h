@@ -20,6 +20,11 @@ class PlanMover {
                                    const ResponseOptions& options, const Watch& watch = {});
   /// Pressure by receiver, by frequency. Errors: a place outside its surface or over another patch.
   Result<std::vector<std::vector<std::complex<double>>>> at(const Patch& area) const;
+  /// Of each source alone: by source, receiver, frequency.
+  Result<std::vector<std::vector<std::vector<std::complex<double>>>>> at_apart(
+      const Patch& area) const;
+  /// The same without the patch.
+  std::vector<std::vector<std::vector<std::complex<double>>>> without_apart() const;
 
  private:
   struct State;

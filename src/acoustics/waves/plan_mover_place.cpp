@@ -156,58 +156,89 @@ ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, con
 
 }  // namespace
 
-Result<std::vector<std::vector<MoverValue>>> PlanMover::at(const Patch& area) const {
-  State& own = *state_;
+/// strength: source by answer.
+Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
+    const Patch& area, const ComplexMatrix& strength) {
+  State& own = *this;
   std::vector<Patch> all;
-  for (const ResponsePatch& patch : own.request.patches) all.push_back(patch.area);
+  for (const ResponsePatch& one : own.request.patches) all.push_back(one.area);
   all[own.patch] = area;
   if (const Diagnostics found = check_patches(own.request.room, all, "patches"); !found.empty())
     return found;
-  const MoverSurface& surface = own.surface(area.surface);
+  const MoverSurface& held = own.surface(area.surface);
   const PrismTile tile =
       prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
-  const Placed most = place(own.room, surface, tile);
+  const Placed most = place(own.room, held, tile);
   // Lower frequencies need fewer functions.
   std::map<std::pair<int, int>, Placed> fewer;
   std::vector<const Placed*> by_frequency;
-  for (const MoverStanding& standing : own.standing) {
+  for (const MoverStanding& one : own.standing) {
     const PrismTile wanted =
-        prism_tile(own.room.prism, own.request.room, area, standing.k, own.options.accuracy_db);
+        prism_tile(own.room.prism, own.request.room, area, one.k, own.options.accuracy_db);
     const std::pair orders{wanted.order[0], wanted.order[1]};
     if (!fewer.count(orders)) fewer[orders] = reduced(most, orders.first, orders.second);
     by_frequency.push_back(&fewer[orders]);
   }
   const Eigen::Index receivers = own.points - own.sources;
-  ComplexVector strength(own.sources);
-  for (int s = 0; s < own.sources; ++s)
-    strength[s] = own.request.sources[std::size_t(s)].volume_acceleration_m3_s2;
   const std::size_t count = own.standing.size();
-  std::vector<std::vector<MoverValue>> out(static_cast<std::size_t>(receivers),
-                                           std::vector<MoverValue>(count));
+  std::vector<Pressure> out(
+      std::size_t(strength.cols()),
+      Pressure(static_cast<std::size_t>(receivers), std::vector<MoverValue>(count)));
   constexpr std::size_t run = 8;
   parallel_for((count + run - 1) / run, own.options.threads, [&](std::size_t block) {
     for (std::size_t f = block * run; f < std::min(count, (block + 1) * run); ++f) {
-      const MoverStanding& standing = own.standing[f];
-      const MoverSurface::AtFrequency& at = surface.at[f];
+      const MoverStanding& here = own.standing[f];
+      const MoverSurface::AtFrequency& at = held.at[f];
       const Placed& placed = *by_frequency[f];
-      ComplexMatrix self = self_field(own.room, surface, placed, standing, at);
-      const ComplexMatrix points = gathered(surface, placed, at.points);
+      ComplexMatrix self = self_field(own.room, held, placed, here, at);
+      const ComplexMatrix seen = gathered(held, placed, at.points);
       if (at.shapes.cols() > 0) {
-        const ComplexMatrix shapes = gathered(surface, placed, at.shapes);
+        const ComplexMatrix shapes = gathered(held, placed, at.shapes);
         self -= shapes * at.middle * shapes.transpose();
       }
-      const MoverValue jump =
-          MoverValue(0, standing.k) *
-          (standing.own - standing.at.surface[area.surface] / MoverValue(0, standing.k));
+      const MoverValue jump = MoverValue(0, here.k) *
+                              (here.own - here.at.surface[area.surface] / MoverValue(0, here.k));
       self *= jump;
       self.diagonal().array() += 1;
-      const ComplexVector on = self.partialPivLu().solve(points.leftCols(own.sources) * strength);
-      const ComplexVector pressure =
-          standing.direct * strength - jump * (points.rightCols(receivers).transpose() * on);
-      for (Eigen::Index r = 0; r < receivers; ++r)
-        out[std::size_t(r)][f] = own.request.density_kg_m3 * pressure[r];
+      const ComplexMatrix on = self.partialPivLu().solve(seen.leftCols(own.sources) * strength);
+      const ComplexMatrix pressure =
+          here.direct * strength - jump * (seen.rightCols(receivers).transpose() * on);
+      for (Eigen::Index s = 0; s < strength.cols(); ++s)
+        for (Eigen::Index r = 0; r < receivers; ++r)
+          out[std::size_t(s)][std::size_t(r)][f] = own.request.density_kg_m3 * pressure(r, s);
     }
   });
+  return out;
+}
+
+ComplexVector PlanMover::State::strengths() const {
+  ComplexVector out(sources);
+  for (int s = 0; s < sources; ++s)
+    out[s] = request.sources[std::size_t(s)].volume_acceleration_m3_s2;
+  return out;
+}
+
+Result<PlanMover::State::Pressure> PlanMover::at(const Patch& area) const {
+  auto sum = state_->pressures(area, state_->strengths());
+  if (!sum) return sum.mistakes();
+  return std::move(sum->front());
+}
+
+Result<std::vector<PlanMover::State::Pressure>> PlanMover::at_apart(const Patch& area) const {
+  return state_->pressures(area, state_->strengths().asDiagonal().toDenseMatrix());
+}
+
+std::vector<PlanMover::State::Pressure> PlanMover::without_apart() const {
+  const State& own = *state_;
+  const ComplexVector strength = own.strengths();
+  std::vector<State::Pressure> out(std::size_t(own.sources),
+                                   State::Pressure(std::size_t(own.points - own.sources),
+                                                   std::vector<MoverValue>(own.standing.size())));
+  for (std::size_t s = 0; s < out.size(); ++s)
+    for (std::size_t r = 0; r < out[s].size(); ++r)
+      for (std::size_t f = 0; f < own.standing.size(); ++f)
+        out[s][r][f] = own.request.density_kg_m3 * strength[Eigen::Index(s)] *
+                       own.standing[f].direct(Eigen::Index(r), Eigen::Index(s));
   return out;
 }
 

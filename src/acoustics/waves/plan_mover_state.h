@@ -28,14 +28,30 @@ inline ComplexMatrix whole(const Eigen::MatrixXd& m) {
   return out;
 }
 
+/// A symmetric matrix by its lower half, column by column, in six digits.
+inline std::vector<std::complex<float>> lower_half(const ComplexMatrix& m) {
+  std::vector<std::complex<float>> out;
+  out.reserve(std::size_t(m.rows() * (m.rows() + 1) / 2));
+  for (Eigen::Index j = 0; j < m.cols(); ++j)
+    for (Eigen::Index i = j; i < m.rows(); ++i) out.emplace_back(m(i, j));
+  return out;
+}
+inline ComplexMatrix whole_of(const std::vector<std::complex<float>>& lower, Eigen::Index size) {
+  ComplexMatrix out(size, size);
+  std::size_t at = 0;
+  for (Eigen::Index j = 0; j < size; ++j)
+    for (Eigen::Index i = j; i < size; ++i, ++at) out(i, j) = out(j, i) = MoverValue(lower[at]);
+  return out;
+}
+
 /// A frequency with everything that stands.
 struct MoverStanding {
   double k = 0;
-  MoverValue own;           ///< β of the patch that moves
-  PrismAtK at;              ///< without `to_far`
-  ComplexMatrix answer;     ///< (1/jkΔβ + S)⁻¹ of the other patches
-  ComplexMatrix answer_to;  ///< that times their fields of sources and receivers
-  ComplexMatrix direct;     ///< receivers by sources
+  MoverValue own;                           ///< β of the patch that moves
+  PrismAtK at;                              ///< without `to_far`
+  std::vector<std::complex<float>> answer;  ///< (1/jkΔβ + S)⁻¹ of the other patches: lower half
+  ComplexMatrix answer_to;                  ///< it times their fields of sources and receivers
+  ComplexMatrix direct;                     ///< receivers by sources
 };
 
 /// A surface that has been asked for. Rows: function along the prism · functions + function.
@@ -72,6 +88,9 @@ struct PlanMover::State {
   State(const ResponseRequest& asked, PrismRoom made)
       : request(asked), room(std::move(made)), functions(room) {}
 
+  using Pressure = std::vector<std::vector<MoverValue>>;  ///< by receiver, by frequency
+  Result<std::vector<Pressure>> pressures(const Patch& area, const ComplexMatrix& strength);
+  ComplexVector strengths() const;
   bool stand(std::size_t f, MoverStanding& out) const;
   const MoverSurface& surface(int index);
   void make_shapes(MoverSurface& out) const;

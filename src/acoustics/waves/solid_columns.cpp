@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
 #include "acoustics/waves/solid_model.h"
 #include "core/numerics/numerics.h"
 
@@ -208,7 +209,7 @@ Matrix apply_terms(const SolidModel& model, const Matrix& in, Weight weight) {
             for (Eigen::Index c = 0; c < width; ++c)
               y.col(c * tall + e.row) += (w * e.value) * x.col(c * tall + e.column);
         }
-        if (y.size() > 0) sum.noalias() += column.plan[p] * y;
+        if (y.size() > 0) add_product(sum, 1, dense_view(column.plan[p]), dense_view(y));
       }
       each([&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
         out(row, c) += sum(f, at);

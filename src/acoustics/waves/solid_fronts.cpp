@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <map>
 
 namespace roomwright::acoustics {
 
@@ -70,24 +71,54 @@ class TreeMaker {
   }
 
  private:
-  /// Keeps the half that lies to one side, gives back the other.
+  /// A line across the plan, as an order of the columns and how many of them lie on one side.
+  struct Cut {
+    double cost = 1e300;
+    std::vector<int> order;
+    std::size_t before = 0;
+  };
+  /// Keeps the part that lies to one side, gives back the other. Of lines in a few directions that
+  /// leave at least a fifth of the rows on either side it takes the one that the fewest rows have
+  /// in common, those that part evenly first: whatever is in common is dense in the fronts above.
   std::vector<int> halve(std::vector<int>& columns) const {
-    Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
-    for (const int c : columns) {
-      const Vec2 p = model_.centres[slot(c)];
-      low = {std::min(low.x, p.x), std::min(low.y, p.y)};
-      high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+    constexpr Vec2 directions[] = {{1, 0}, {0, 1}, {1, 1}, {1, -1}};
+    Cut best;
+    for (const Vec2 along : directions) try_cuts(columns, along, best);
+    if (best.order.empty()) {  // too few to part so evenly
+      best.order = columns;
+      best.before = columns.size() / 2;
     }
-    const bool wide = high.x - low.x > high.y - low.y;
-    std::sort(columns.begin(), columns.end(), [&](int a, int b) {
-      const Vec2 p = model_.centres[slot(a)], q = model_.centres[slot(b)];
-      const double one = wide ? p.x : p.y, two = wide ? q.x : q.y;
-      return one != two ? one < two : a < b;
-    });
-    const auto middle = columns.begin() + static_cast<std::ptrdiff_t>(columns.size() / 2);
-    std::vector<int> rest(middle, columns.end());
-    columns.erase(middle, columns.end());
+    const auto middle = best.order.begin() + static_cast<std::ptrdiff_t>(best.before);
+    std::vector<int> rest(middle, best.order.end());
+    columns.assign(best.order.begin(), middle);
     return rest;
+  }
+  void try_cuts(const std::vector<int>& columns, Vec2 along, Cut& best) const {
+    constexpr double least_share = 0.2, even = 6;
+    std::vector<int> order = columns;
+    const auto place = [&](int c) { return std::round(1e9 * dot(along, model_.centres[slot(c)])); };
+    std::sort(order.begin(), order.end(),
+              [&](int a, int b) { return place(a) != place(b) ? place(a) < place(b) : a < b; });
+    std::map<int, std::pair<int, int>> uses;  // by function: of all columns, of those before
+    for (const int c : order)
+      for (const int f : model_.columns[slot(c)].functions) ++uses[f].first;
+    int all = 0, common = 0, before = 0;  // rows
+    std::size_t found = 0;
+    for (const auto& [f, use] : uses) all += model_.tall[slot(f)];
+    for (std::size_t i = 0; i + 1 < order.size(); ++i) {
+      for (const int f : model_.columns[slot(order[i])].functions) {
+        auto& [total, done] = uses[f];
+        const int tall = model_.tall[slot(f)];
+        if (done++ == 0) common += tall;
+        if (done == total) common -= tall, before += tall;
+      }
+      const double after = all - before - common;
+      const double share = std::min(double(before), after) / std::max(1.0, before + after);
+      if (share < least_share) continue;
+      const double cost = common * (1 + even * (0.5 - share) * (0.5 - share));
+      if (cost < best.cost * (1 - 1e-9)) best.cost = cost, found = i + 1;
+    }
+    if (found > 0) best.order = std::move(order), best.before = found;
   }
   void count(FrontTree::Front& front) {
     for (std::size_t i = 0; i < front.functions.size(); ++i) {

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "acoustics/waves/dense.h"
+
 namespace roomwright::acoustics {
 
 namespace {
@@ -33,31 +35,27 @@ Eigen::VectorXd diagonal(const SolidModel& model, double k) {
   return out;
 }
 
-/// left' · right, column by column of `right` in batches over the threads.
-Matrix product(const Matrix& left, const Matrix& right, int threads) {
-  Matrix out(left.cols(), right.cols());
-  constexpr Eigen::Index step = 16;
-  const auto parts = static_cast<std::size_t>((right.cols() + step - 1) / step);
-  parallel_for(parts, threads, [&](std::size_t part) {
-    const Eigen::Index from = static_cast<Eigen::Index>(part) * step;
-    const Eigen::Index width = std::min(step, right.cols() - from);
-    out.middleCols(from, width).noalias() = left.transpose() * right.middleCols(from, width);
-  });
-  return out;
+/// left' · right.
+Matrix product(const Matrix& left, const Matrix& right) {
+  return real_product(dense_view(left).transposed(), dense_view(right));
 }
 
 /// left' · right over the rows where `right` is not 0: a boundary's touch few of them.
 Matrix sparse_product(const Matrix& left, const Matrix& right) {
+  std::vector<char> used(static_cast<std::size_t>(right.rows()), 0);
+  for (Eigen::Index c = 0; c < right.cols(); ++c)
+    for (Eigen::Index r = 0; r < right.rows(); ++r)
+      used[static_cast<std::size_t>(r)] |= right(r, c) != 0;
   std::vector<Eigen::Index> rows;
   for (Eigen::Index r = 0; r < right.rows(); ++r)
-    if (right.row(r).cwiseAbs().maxCoeff() > 0) rows.push_back(r);
+    if (used[static_cast<std::size_t>(r)]) rows.push_back(r);
   Matrix l(static_cast<Eigen::Index>(rows.size()), left.cols());
   Matrix r(l.rows(), right.cols());
   for (Eigen::Index i = 0; i < l.rows(); ++i) {
     l.row(i) = left.row(rows[static_cast<std::size_t>(i)]);
     r.row(i) = right.row(rows[static_cast<std::size_t>(i)]);
   }
-  return l.transpose() * r;
+  return product(l, r);
 }
 
 void append(Matrix& to, const Matrix& columns) {
@@ -112,8 +110,8 @@ Matrix SolidBasis::fresh(const Fields& fields) const {
       x.col(c).setZero();
   for (int turn = 0; turn < 2 && basis_.cols() > 0; ++turn) {
     const Matrix scaled = scale_.asDiagonal() * x;
-    const Matrix share = product(basis_, scaled, 1);
-    x.noalias() -= basis_ * share;
+    const Matrix share = product(basis_, scaled);
+    add_product(x, -1, dense_view(basis_), dense_view(share));
   }
   Matrix out(x.rows(), x.cols());
   Eigen::Index kept = 0;
@@ -170,7 +168,7 @@ void SolidBasis::add(const Fields& fields, int threads) {
     const Matrix y = i % 2 == 0 ? apply_stiffness(model_, static_cast<int>(m), more)
                                 : apply_mass(model_, static_cast<int>(m), more);
     grow(i % 2 == 0 ? stiffness_[m] : mass_[m],
-         m == 0 ? product(basis_, y, 1) : sparse_product(basis_, y));
+         m == 0 ? product(basis_, y) : sparse_product(basis_, y));
   });
 }
 

@@ -201,10 +201,17 @@ class PatchMover {
   /// Legendre functions resolve; tables of more than 300 MB.
   static Result<PatchMover> pick_up(const ResponseRequest& request, std::size_t patch,
                                     const ResponseOptions& options, const Watch& watch = {});
+  /// The same for at_apart(). In a box it takes as many times longer as there are sources.
+  static Result<PatchMover> pick_up_apart(const ResponseRequest& request, std::size_t patch,
+                                          const ResponseOptions& options, const Watch& watch = {});
   /// Pressure by receiver, by frequency, with the patch at another place (any surface, any size up
   /// to the one that was picked up, turned or not; other sizes take longer). May be called from
   /// several threads. Errors: a place outside its surface or over another patch; a larger size.
   Result<std::vector<std::vector<std::complex<double>>>> at(const Patch& area) const;
+  /// Of each source alone, after pick_up_apart(): by source, receiver, frequency. Without the patch
+  /// where `area` is none.
+  Result<std::vector<std::vector<std::vector<std::complex<double>>>>> at_apart(
+      const std::optional<Patch>& area) const;
 
  private:
   struct State;

@@ -1,9 +1,12 @@
 // See answers.h.
 #include "app/server/answers.h"
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <ctime>
+
+#include "app/server/head.h"
 
 namespace roomwright::app {
 
@@ -17,6 +20,11 @@ std::string header_value(std::string_view text) {
 }
 
 }  // namespace
+
+bool has_header(const Headers& headers, std::string_view name) {
+  return std::any_of(headers.begin(), headers.end(),
+                     [&](const auto& one) { return same_word(one.first, name); });
+}
 
 PageAnswer told(int status, const std::string& why, bool as_json) {
   PageAnswer out;
@@ -119,7 +127,8 @@ std::string answer_head(int status, std::string_view type, const Headers& header
   add("Date", http_date(std::time(nullptr)));
   if (!type.empty()) add("Content-Type", type);
   for (const auto& [name, value] : headers) add(name, value);
-  for (const auto& [name, value] : guard_headers()) add(name, value);
+  for (const auto& [name, value] : guard_headers())
+    if (!has_header(headers, name)) add(name, value);
   if (!connection.empty()) add("Connection", connection);
   return out;
 }

@@ -24,6 +24,8 @@ const Headers& guard_headers();
 std::string_view page_policy();    ///< Content-Security-Policy of the page and of /trust
 std::string_view answer_policy();  ///< of answers of /api, should a browser show one
 
+bool has_header(const Headers& headers, std::string_view name);
+
 /// `Fri, 27 Nov 2026 15:04:05 GMT` (RFC 9110, 5.6.7)
 std::string http_date(std::int64_t now_s);
 

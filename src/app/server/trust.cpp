@@ -50,15 +50,13 @@ std::string instructions(const TrustPage& page) {
       in_lines(page.certificate.fingerprint) +
       "</code></p></li>\n"
       "<li><a href=\"/trust/roomwright.crt\">Download the certificate</a>.</li>\n"
-      "<li><b>iPhone, iPad:</b> Settings, General, VPN &amp; Device Management: install the "
-      "profile. "
-      "Then Settings, General, About, Certificate Trust Settings: switch it on.</li>\n"
-      "<li><b>Android:</b> Settings, Security, Encryption &amp; credentials, Install a "
-      "certificate, "
-      "CA certificate: choose the downloaded file.</li>\n"
-      "<li><b>Computers:</b> import it in the browser's or the system's settings as an authority "
-      "for "
-      "web pages.</li>\n"
+      "<li>Tell the device that it is to trust it. Where depends on the device; mostly one of "
+      "these:\n<ul><li>Settings, General, VPN and device management: install the profile; then "
+      "Settings, General, About, Certificate trust: switch it on.</li>\n"
+      "<li>Settings, Security, Encryption and credentials, Install a certificate, CA certificate: "
+      "choose the downloaded file.</li>\n"
+      "<li>On a computer: import it in the browser's or the system's settings as an authority for "
+      "web pages.</li></ul></li>\n"
       "<li>Open <a href=\"" +
       escaped(page.lan_address) + "/\">" + escaped(page.lan_address) +
       "</a> and type the code that the office page gives.</li>\n</ol>\n"

@@ -143,6 +143,17 @@ Devices::Code Devices::new_code(Role role, const std::string& name) {
   return {code, time_of(now + code_lasts_s)};
 }
 
+std::string Devices::own_name(const std::string& wish) const {
+  const auto taken = [&](const std::string& name) {
+    return name == role_names()[std::size_t(Role::office)] ||
+           std::any_of(devices_.begin(), devices_.end(),
+                       [&](const auto& one) { return one.second.name == name; });
+  };
+  std::string out = wish;
+  for (int k = 2; taken(out); ++k) out = wish + " " + std::to_string(k);
+  return out;
+}
+
 Devices::PairResult Devices::pair(const std::string& code, const std::string& name,
                                   const std::string& peer) {
   const std::lock_guard lock(mutex_);
@@ -172,7 +183,7 @@ Devices::PairResult Devices::pair(const std::string& code, const std::string& na
   Paired made;
   made.secret = options_.secret();
   made.device.id = "d" + options_.secret().substr(0, 12);
-  made.device.name = found->name.empty() ? name : found->name;
+  made.device.name = own_name(found->name.empty() ? name : found->name);
   made.device.role = found->role;
   made.device.paired = made.device.seen = options_.now();
   const auto kept = write({{"event", "paired"},

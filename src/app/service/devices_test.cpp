@@ -102,6 +102,12 @@ TEST_F(ServiceTest, a_device_that_is_unpaired_stays_outside) {
       << "the hash is no secret";
 }
 
+TEST_F(ServiceTest, what_two_devices_write_can_be_told_apart) {
+  EXPECT_EQ(tree(ask("GET", "/api/state", "", {pair("bench", "tablet")}))["who"], "tablet");
+  EXPECT_EQ(tree(ask("GET", "/api/state", "", {pair("bench", "tablet")}))["who"], "tablet 2");
+  EXPECT_EQ(tree(ask("GET", "/api/state", "", {pair("site", "office")}))["who"], "office 2");
+}
+
 TEST_F(ServiceTest, when_a_device_was_seen_is_kept_once_an_hour) {
   const std::string secret = pair("bench");
   const auto before = store_->sequence();

@@ -67,6 +67,9 @@ std::string header_name(const std::string& name) {
   return out;
 }
 
+/// A longer file goes out piece by piece.
+constexpr std::int64_t most_held_bytes = 1 << 20;
+
 /// `bytes=0-99`, `bytes=100-`, `bytes=-50` (RFC 9110, 14.1.2, from memory). Anything else, several
 /// ranges too, is answered whole, as that standard allows.
 struct Piece {
@@ -129,11 +132,20 @@ PageAnswer answer_file_bytes(Desk& desk, const Asked& asked) {
     return out;
   }
   const auto first = desk.store.file_bytes(*id, 0, 16);
-  auto bytes = desk.store.file_bytes(*id, range.from, range.count);
+  const bool held = range.count <= most_held_bytes;
+  auto bytes = desk.store.file_bytes(*id, range.from, held ? range.count : 0);
   if (!first || !bytes) return refused(500, (first ? bytes : first).mistakes());
   const std::string kind = kind_of_bytes(*first);
   const bool shown = kind != "application/octet-stream";
   PageAnswer out{range.asked ? 206 : 200, kind, std::move(*bytes), {}};
+  if (!held) {
+    out.length = range.count;
+    out.piece = [&store = desk.store, number = *id, begin = range.from](std::int64_t from,
+                                                                        std::int64_t count) {
+      auto part = store.file_bytes(number, begin + from, count);
+      return part ? std::move(*part) : std::string();
+    };
+  }
   out.headers = {{"X-Content-Type-Options", "nosniff"},
                  {"Content-Disposition", std::string(shown ? "inline" : "attachment") +
                                              "; filename*=UTF-8''" + header_name(file->note.name)},

@@ -135,6 +135,8 @@ class Devices {
     std::int64_t ends_s = 0;
   };
   Result<Done> read_journal();
+  /// What a device writes stands under its name: no two have one, and none is called the office.
+  std::string own_name(const std::string& wish) const;
   Result<Done> write(const Json& body, const std::string& id, const std::string& who);
 
   Store& store_;

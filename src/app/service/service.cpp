@@ -95,8 +95,9 @@ std::optional<PageAnswer> refusal_of(const Route& route, const RequestHead& head
 
 }  // namespace
 
-Admission Service::admit(const RequestHead& head) {
-  Desk& desk = state_->desk;
+namespace {
+
+Admission admitted(Desk& desk, const RequestHead& head) {
   Admission out;
   const std::string_view target = head.target;
   const auto words =
@@ -125,6 +126,18 @@ Admission Service::admit(const RequestHead& head) {
   out.pace = route.operation->pace;
   out.most_body = route.operation->most_body;
   return out;
+}
+
+}  // namespace
+
+Admission Service::admit(const RequestHead& head) {
+  try {
+    return admitted(state_->desk, head);
+  } catch (const std::exception& fault) {
+    Admission out;
+    out.refusal = refused(500, "", std::string("our own mistake: ") + fault.what());
+    return out;
+  }
 }
 
 PageAnswer Service::answer(const Admission& admission, const RequestHead& head,

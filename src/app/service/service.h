@@ -48,6 +48,10 @@ struct PageAnswer {
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;  ///< further ones
+  /// Of a body too long to hold (`body` is empty then): its length, and any part of it, one call at
+  /// a time from any thread as long as the service lives; empty: it cannot be had.
+  std::int64_t length = 0;
+  std::function<std::string(std::int64_t from, std::int64_t count)> piece = {};
 };
 
 /// How a request is served.

@@ -92,6 +92,7 @@ Result<Length> read_length(double number, LengthUnit bare);
 struct Units {
   bool metric = true;
   int denominator = 16;  ///< of inches: 2, 4, 8, 16, 32 or 64
+  bool operator==(const Units&) const = default;
 };
 
 /// `14 3/8"`, `0"`, `-3/16"`; with feet `1'-0"`, `13'-7 1/2"`. Rounded to the denominator, halves
@@ -139,6 +140,7 @@ struct Currency {
   std::string code = "EUR";  ///< ISO 4217
   int digits = 2;            ///< of the minor unit
   std::string sign = "€";    ///< before the amount
+  bool operator==(const Currency&) const = default;
 };
 /// The currencies that we know by code; nullptr for others.
 const Currency* find_currency(std::string_view code);

@@ -302,6 +302,10 @@ bool check_frame(const ProductSpec& spec, const Ingredients& with, const FrameSi
   if (spec.stand && spec.stand->foot < s.depth)
     found.add(where + ".stand.foot", "is shorter than the frame is deep",
               print_mm(spec.stand->foot), "make it at least " + print_mm(s.depth));
+  if (spec.stand && s.width < with.timber->depth * 3)
+    found.add(
+        where + ".width", "is too narrow for two feet laid flat", print_mm(s.width),
+        "make it at least " + print_mm(with.timber->depth * 3) + " or take a slighter timber");
   const Length free = (s.level ? s.height : s.width) - s.member * (2 + s.stretchers);
   if (spec.stretchers && found.size() == before && free < Length::from_mm(50) * (s.stretchers + 1))
     found.add(where + ".stretchers", "leave less than 50 mm between the members",

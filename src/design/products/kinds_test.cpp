@@ -400,6 +400,35 @@ TEST(Custom, is_refused_where_it_cannot_be_mitred) {
             std::string::npos);
 }
 
+/// At the least width it is made inside itself, a millimetre less is refused.
+void expect_least_width(ProductSpec spec, const shop::Shop& shop, Length least) {
+  spec.width = least;
+  const auto made = make_product(spec, shop, "p");
+  ASSERT_TRUE(made.ok()) << made.mistakes().text();
+  for (const Member& one : made->members) {
+    EXPECT_GE(one.z, Length()) << one.name;
+    for (const Member& other : made->members)
+      EXPECT_TRUE(&one == &other || one.name != "foot" || other.name != "foot" ||
+                  one.x + one.width <= other.x || other.x + other.width <= one.x);
+  }
+  spec.width = least - 1_mm;
+  const auto refused = make_product(spec, shop, "p");
+  ASSERT_FALSE(refused.ok());
+  EXPECT_NE(refused.mistakes().text().find("p.width: is too narrow"), std::string::npos)
+      << refused.mistakes().text();
+}
+
+TEST(Products, too_narrow_for_their_own_timber_are_refused) {  // a spine through the face; feet in
+                                                               // one another
+  const shop::Shop shop = full_shop();
+  const shop::Timber& deep = shop.timber.at(plain(Kind::solid_trap).timber);
+  expect_least_width(plain(Kind::solid_trap), shop,
+                     std::max(deep.width * 4, deep.width + deep.depth * 2));
+  shop::Shop deeper = shop;
+  deeper.timber.at(plain(Kind::free_screen).timber).depth = 150_mm;
+  expect_least_width(plain(Kind::free_screen), deeper, 450_mm);
+}
+
 // ---- anything at all --------------------------------------------------------------------------
 
 ProductSpec any_spec(Random& random) {

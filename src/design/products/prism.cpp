@@ -42,9 +42,12 @@ bool check_prism(const ProductSpec& spec, const Ingredients& with, const PrismSi
               "make the face at most " +
                   print_mm(Length::from_m((side + with.shop->rules.clearance_across).metres() *
                                           std::sqrt(2.0))));
-  if (s.face < with.timber->width * 4)
-    found.add(where + ".width", "is too narrow for its stiles", print_mm(s.face),
-              "make it at least " + print_mm(with.timber->width * 4));
+  // The spine, on edge before the corner, may not come out through the face.
+  const Length least =
+      std::max(with.timber->width * 4, with.timber->width + with.timber->depth * 2);
+  if (s.face < least)
+    found.add(where + ".width", "is too narrow for its stiles and spine", print_mm(s.face),
+              "make it at least " + print_mm(least) + " or take a slighter timber");
   if (s.stick < least_side)
     found.add(where + ".height", "must be at least 100 mm between the plates", print_mm(s.height),
               "make it higher");

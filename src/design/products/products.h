@@ -59,6 +59,7 @@ struct EdgeSpec {
   /// How far the cut reaches in from the edge, and back from the face.
   Length face() const;
   Length side() const;
+  bool operator==(const EdgeSpec&) const = default;
 };
 
 enum class Joint { butt, half_lap, mitre };
@@ -76,6 +77,7 @@ struct TunedFront {
   Length slot, slat;   ///< slotted: the gap, and the strip of sheet between two gaps
   Length cavity;       ///< from the front's back to the back sheet
   FillPlace fill = FillPlace::behind_front;
+  bool operator==(const TunedFront&) const = default;
 };
 
 /// The wells of a diffuser.
@@ -86,17 +88,20 @@ struct WellPlan {
   Length well;      ///< clear width; of a grid the width of its blocks
   int periods = 1;  ///< side by side
   bool grid = false;
+  bool operator==(const WellPlan&) const = default;
 };
 
 /// The feet of a free-standing screen.
 struct StandPlan {
   Length foot;  ///< its length, front to back
+  bool operator==(const StandPlan&) const = default;
 };
 
 /// The opening that a window plug is pressed into.
 struct PlugPlan {
   Length reveal_width, reveal_height;  ///< clear
   Length seal;                         ///< thickness of the soft strip before it is pressed
+  bool operator==(const PlugPlan&) const = default;
 };
 
 enum class LayerOf { cloth, board, sheet, air };
@@ -104,12 +109,14 @@ struct CustomLayer {
   LayerOf of = LayerOf::air;
   std::string key;   ///< of the shop file; air has none
   Length thickness;  ///< of air
+  bool operator==(const CustomLayer&) const = default;
 };
 /// A frame's outline (convex, anticlockwise from the front, x right, y up) and what lies in it,
 /// from the face to the back.
 struct CustomPlan {
   std::vector<std::array<Length, 2>> outline;
   std::vector<CustomLayer> layers;
+  bool operator==(const CustomPlan&) const = default;
 };
 
 /// What a person writes down for a product. Keys name entries of the shop file.
@@ -137,6 +144,7 @@ struct ProductSpec {
   std::optional<StandPlan> stand{};         ///< free screen
   std::optional<PlugPlan> plug{};           ///< window plug
   std::optional<CustomPlan> custom{};
+  bool operator==(const ProductSpec&) const = default;
 };
 /// `edge`, or `chamfer` at 45°.
 EdgeSpec edge_of(const ProductSpec& spec);

@@ -32,6 +32,7 @@ inline constexpr int schema_version = 1;
 
 struct Point {
   Length x, y, z;
+  bool operator==(const Point&) const = default;
 };
 
 enum class PaperSize { a4, letter };
@@ -43,19 +44,23 @@ struct Region {
   LengthUnit bare = LengthUnit::mm;
   PaperSize paper = PaperSize::a4;
   Projection projection = Projection::first_angle;
+  bool operator==(const Region&) const = default;
 };
 
 struct Client {
   std::string name, site, contact;
+  bool operator==(const Client&) const = default;
 };
 
 /// The tape's own check on the plan: a measured distance between two corners of it.
 struct Diagonal {
   int from = 0, to = 0;  ///< plan corners
   Length measured;
+  bool operator==(const Diagonal&) const = default;
 };
 struct HeightReading {
   Length x, y, height;
+  bool operator==(const HeightReading&) const = default;
 };
 
 enum class FeatureKind {
@@ -80,6 +85,7 @@ struct Feature {
   Length from_u, from_v, to_u, to_v;  ///< from below to
   Length keep_clear;                  ///< all round
   std::string material;               ///< empty: as the surface
+  bool operator==(const Feature&) const = default;
 };
 
 enum class FurnitureKind { desk, console, rack, couch, shelf, other };
@@ -94,16 +100,19 @@ struct Furniture {
   FurnitureKind kind = FurnitureKind::other;
   Length from_x, from_y, to_x, to_y, from_z, to_z;
   std::string material;
+  bool operator==(const Furniture&) const = default;
 };
 
 struct Loudspeaker {
   std::string label;
   Point at;
   bool subwoofer = false;
+  bool operator==(const Loudspeaker&) const = default;
 };
 struct Seat {
   std::string label;
   Point at;  ///< the ears
+  bool operator==(const Seat&) const = default;
 };
 
 /// A product hung in a place.
@@ -118,6 +127,7 @@ struct Piece {
   bool turned = false;   ///< width and height exchanged on the wall; a screen across its own width
   std::string window{};  ///< plugs: the label of the window that they are pressed into
   std::string option;    ///< empty: in the offer; else an option of the quote
+  bool operator==(const Piece&) const = default;
 };
 
 /// Something that the largest piece must pass on its way in.
@@ -127,6 +137,7 @@ struct WayIn {
   Length width, height;
   std::optional<Length> depth;  ///< lifts, landings
   std::optional<double> limit_kg;
+  bool operator==(const WayIn&) const = default;
 };
 
 struct Site {
@@ -135,6 +146,7 @@ struct Site {
   std::string fixing_ground;  ///< what screws go into: `wood`, `masonry`, `unknown`
   double stud_specific_gravity = 0.40;
   std::vector<WayIn> way_in;
+  bool operator==(const Site&) const = default;
 };
 
 /// One line of an order. Its product is one of Job::products, made to the line's own size and
@@ -143,12 +155,14 @@ struct OrderItem {
   std::string label;    ///< its pieces are this and a number: `A1`, `A2` …
   std::string product;  ///< key
   int count = 1;
+  bool operator==(const OrderItem&) const = default;
 };
 /// What a customer hangs alone: no room is known.
 struct Order {
   bool collected = false;  ///< by the customer: no carriage
   std::string zone;        ///< of the carrier's rates
   std::vector<OrderItem> items;
+  bool operator==(const Order&) const = default;
 };
 
 /// One job, read and checked, with its shop.
@@ -180,6 +194,7 @@ struct Job {
   std::vector<std::string> notes;  ///< what reading changed: the steps of a migration
 
   const design::ProductSpec* product(std::string_view key) const;
+  bool operator==(const Job&) const = default;
 };
 
 /// Reads a job from the text of a TOML or JSON document (told apart by their first sign) and the

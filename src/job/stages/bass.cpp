@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "job/stages/field.h"
 
 namespace roomwright::job {
 
@@ -70,32 +69,16 @@ BassField field(const Job& job, const Survey& survey, const Treatment* treatment
     out.note = field_left_out;
     return out;
   }
-  acoustics::ResponseRequest request = field_request(job, survey, treatment, bass_hz());
-  std::vector<std::vector<Vec3>> places;
-  for (const Seat& seat : job.seats) {
-    places.push_back(places_round(job, metres_of(seat.at)));
-    request.receivers_m.insert(request.receivers_m.end(), places.back().begin(),
-                               places.back().end());
-  }
-  for (const Loudspeaker& speaker : job.loudspeakers)
-    request.sources.push_back({metres_of(speaker.at), 1});
-  const auto solved = solve_field(request, run);
+  const BassAsk ask = bass_ask(job, survey, treatment);
+  const auto solved = solve_field(ask.request, run);
   if (!solved) {
     out.note = "The bass at the seat is not told: " + solved.mistakes().items()[0].what + ".";
     return out;
   }
-  out.hz = request.frequencies_hz;
   out.patches = solved->patches, out.bodies = solved->bodies;
-  for (std::size_t l = 0; l < job.loudspeakers.size(); ++l) {
-    const std::vector<Complex>* pressure = solved->by_source[l].pressure_pa.data();
-    for (std::size_t s = 0; s < job.seats.size(); ++s) {
-      SeatLevel level = level_of(request.sources[l].at_m, places[s], pressure, out.hz.size(),
-                                 request.density_kg_m3);
-      level.loudspeaker = job.loudspeakers[l].label, level.seat = job.seats[s].label;
-      out.levels.push_back(std::move(level));
-      pressure += places[s].size();
-    }
-  }
+  std::vector<const SourcePressures*> pressures;
+  for (const auto& report : solved->by_source) pressures.push_back(&report.pressure_pa);
+  set_levels(job, ask, pressures, out);
   out.note = "Wave field: " + solved->by_source[0].method +
              "; each wall a resistance that absorbs what its table says." +
              (solved->note.empty() ? "" : " " + solved->note);
@@ -362,6 +345,42 @@ void say_bites(const BassField& bass, std::vector<Statement>& out) {
 
 }  // namespace
 
+std::size_t worst_pair(const BassField& bass) {
+  std::size_t out = 0;
+  for (std::size_t i = 1; i < bass.levels.size(); ++i)
+    if (swing_db(bass.levels[i]) > swing_db(bass.levels[out])) out = i;
+  return out;
+}
+
+BassAsk bass_ask(const Job& job, const Survey& survey, const Treatment* treatment) {
+  BassAsk out;
+  out.request = field_request(job, survey, treatment, bass_hz(), {}, &out.pieces);
+  for (const Seat& seat : job.seats) {
+    out.places.push_back(places_round(job, metres_of(seat.at)));
+    out.request.receivers_m.insert(out.request.receivers_m.end(), out.places.back().begin(),
+                                   out.places.back().end());
+  }
+  for (const Loudspeaker& speaker : job.loudspeakers)
+    out.request.sources.push_back({metres_of(speaker.at), 1});
+  return out;
+}
+
+void set_levels(const Job& job, const BassAsk& ask,
+                const std::vector<const SourcePressures*>& by_source, BassField& out) {
+  out.hz = ask.request.frequencies_hz;
+  out.levels.clear();
+  for (std::size_t l = 0; l < job.loudspeakers.size(); ++l) {
+    const std::vector<Complex>* pressure = by_source[l]->data();
+    for (std::size_t s = 0; s < job.seats.size(); ++s) {
+      SeatLevel level = level_of(ask.request.sources[l].at_m, ask.places[s], pressure,
+                                 out.hz.size(), ask.request.density_kg_m3);
+      level.loudspeaker = job.loudspeakers[l].label, level.seat = job.seats[s].label;
+      out.levels.push_back(std::move(level));
+      pressure += ask.places[s].size();
+    }
+  }
+}
+
 BassField bass_today(const Job& job, const Survey& survey, const Run& run) {
   return field(job, survey, nullptr, run);
 }
@@ -375,8 +394,7 @@ void say_bass(const Job& job, const Survey& survey, Findings& found, const Run& 
   BassField& bass = found.bass;
   if (bass.levels.empty()) return;
   find_marks(job, survey, found);
-  for (std::size_t i = 1; i < bass.levels.size(); ++i)
-    if (swing_db(bass.levels[i]) > swing_db(bass.levels[bass.worst])) bass.worst = i;
+  bass.worst = worst_pair(bass);
   const SeatLevel& worst = bass.levels[bass.worst];
   const Extremes at = extremes_of(worst);
   const BassMark* peak = mark_at(bass, worst, true, bass.hz[at.peak]);

@@ -11,6 +11,7 @@ struct OctaveArea {
   acoustics::OctaveSpectrum absorption{};
   Vec3 share{1.0 / 3, 1.0 / 3, 1.0 / 3};
   int surface = -1;  ///< -1: furniture or a piece
+  bool operator==(const OctaveArea&) const = default;
 };
 
 /// Every surface less its features of another material, the features, the furniture.

@@ -76,6 +76,24 @@ void set_resistivity(const Making& with, const design::Product& product, acousti
       porous->flow_resistivity_pa_s_m2 = resistivity_of(with, product);
 }
 
+/// What a stack takes up at normal incidence; empty where it cannot be told.
+acoustics::Admittance stack_admittance(const Making& with, const design::Product& product,
+                                       acoustics::Stack stack) {
+  acoustics::AbsorptionOptions normal;
+  normal.incidence.kind = acoustics::Incidence::normal;
+  normal.same_on_every_machine = true;
+  set_resistivity(with, product, stack);
+  const auto report = acoustics::absorption(stack, with.air, with.hz, normal);
+  acoustics::Admittance out;
+  if (!report) return out;
+  // Below the range of a wool's model its front can come out giving energy, by a hair.
+  for (const Complex& z : report->impedance) {
+    const Complex y = 1.0 / z;
+    out.emplace_back(std::max(y.real(), 0.0), y.imag());
+  }
+  return out;
+}
+
 /// A piece that lies flat on one surface and is one stack.
 std::optional<acoustics::ResponsePatch> flat_piece(const Making& with,
                                                    const design::Product& product,
@@ -83,22 +101,30 @@ std::optional<acoustics::ResponsePatch> flat_piece(const Making& with,
   if (place.footprints.size() != 1 || product.sound.strips.size() != 1 ||
       !product.sound.upper.empty())
     return std::nullopt;
-  acoustics::AbsorptionOptions normal;
-  normal.incidence.kind = acoustics::Incidence::normal;
-  normal.same_on_every_machine = true;
-  acoustics::Stack stack = product.sound.strips[0].stack;
-  set_resistivity(with, product, stack);
-  const auto report = acoustics::absorption(stack, with.air, with.hz, normal);
-  if (!report) return std::nullopt;
-  acoustics::ResponsePatch patch;
   const design::Footprint& foot = place.footprints[0];
-  patch.area = {foot.surface, foot.from_m, foot.to_m};
-  // Below the range of a wool's model its front can come out giving energy, by a hair.
-  for (const Complex& z : report->impedance) {
-    const Complex y = 1.0 / z;
-    patch.admittance.emplace_back(std::max(y.real(), 0.0), y.imag());
-  }
+  acoustics::ResponsePatch patch{{foot.surface, foot.from_m, foot.to_m},
+                                 stack_admittance(with, product, product.sound.strips[0].stack)};
+  if (patch.admittance.empty()) return std::nullopt;
   return patch;
+}
+
+/// The mean of a piece's stacks over its face, spread over what it covers.
+acoustics::Admittance mean_admittance(const Making& with, const design::Product& product,
+                                      const design::Placement& place) {
+  double covered_m2 = 0;
+  for (const design::Footprint& foot : place.footprints) {
+    const Vec2 size = foot.to_m - foot.from_m;
+    covered_m2 += size.x * size.y;
+  }
+  const double face_m2 = product.sound.face_width_m * product.sound.face_height_m;
+  acoustics::Admittance out(with.hz.size(), 0);
+  for (const design::Strip& strip : product.sound.strips) {
+    const auto one = stack_admittance(with, product, strip.stack);
+    if (one.empty()) return {};
+    for (std::size_t i = 0; i < out.size(); ++i)
+      out[i] += one[i] * strip.area_share * face_m2 / covered_m2;
+  }
+  return out;
 }
 
 Vec2 flat(const Vec3& point) {
@@ -196,14 +222,20 @@ bool is_body(design::Kind kind) {
          kind == design::Kind::ceiling_cloud || kind == design::Kind::free_screen;
 }
 
-void add_pieces(const Making& with, acoustics::ResponseRequest& request) {
+void add_pieces(const Making& with, acoustics::ResponseRequest& request, FieldPieces& pieces) {
+  pieces.patch.assign(with.treatment.pieces.size(), -1);
+  pieces.body = pieces.patch;
   for (std::size_t i = 0; i < with.treatment.pieces.size(); ++i) {
     const design::Product& product = product_of(with.job, with.treatment, with.job.pieces[i]);
     const design::Placement& place = with.treatment.pieces[i].placement;
     if (!place.ok()) continue;
     if (is_body(product.spec.kind)) {
-      if (auto body = wool_body(with, product, place)) request.objects.push_back(std::move(*body));
+      auto body = wool_body(with, product, place);
+      if (!body) continue;
+      pieces.body[i] = static_cast<int>(request.objects.size());
+      request.objects.push_back(std::move(*body));
     } else if (auto patch = flat_piece(with, product, place)) {
+      pieces.patch[i] = static_cast<int>(request.patches.size());
       request.patches.push_back(std::move(*patch));
     }
   }
@@ -224,7 +256,7 @@ std::vector<std::string> field_materials(const Job& job) {
 acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
                                          const Treatment* treatment,
                                          const std::vector<double>& frequencies_hz,
-                                         const FieldDoubt& doubt) {
+                                         const FieldDoubt& doubt, FieldPieces* pieces) {
   acoustics::ResponseRequest out;
   out.room = job.room;
   out.sound_speed_m_s =
@@ -244,8 +276,29 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
          wall_admittance(feature.material, share_of(materials, doubt, feature.material),
                          frequencies_hz)});
   }
-  if (treatment) add_pieces({job, *treatment, survey.air, frequencies_hz, doubt.wool}, out);
+  FieldPieces unasked;
+  if (treatment)
+    add_pieces({job, *treatment, survey.air, frequencies_hz, doubt.wool}, out,
+               pieces ? *pieces : unasked);
   return out;
+}
+
+void flatten_bodies(const Job& job, const Survey& survey, const Treatment& treatment,
+                    acoustics::ResponseRequest& request, FieldPieces& pieces) {
+  const Making with{job, treatment, survey.air, request.frequencies_hz, 0.5};
+  request.objects.clear();
+  for (std::size_t i = 0; i < treatment.pieces.size(); ++i) {
+    if (pieces.body[i] < 0) continue;
+    pieces.body[i] = -1;
+    const design::Product& product = product_of(job, treatment, job.pieces[i]);
+    const design::Placement& place = treatment.pieces[i].placement;
+    if (product.spec.kind == design::Kind::free_screen) continue;
+    const auto admittance = mean_admittance(with, product, place);
+    if (admittance.empty()) continue;
+    pieces.patch[i] = static_cast<int>(request.patches.size());
+    for (const design::Footprint& foot : place.footprints)
+      request.patches.push_back({{foot.surface, foot.from_m, foot.to_m}, admittance});
+  }
 }
 
 Result<FieldSolution> solve_field(acoustics::ResponseRequest request, const Run& run) {
@@ -263,6 +316,16 @@ Result<FieldSolution> solve_field(acoustics::ResponseRequest request, const Run&
   }
   if (!solved) return solved.mistakes();
   out.by_source = std::move(*solved);
+  return out;
+}
+
+std::optional<FieldSolution> kept_field(acoustics::ResponseRequest request, const Keep& keep) {
+  FieldSolution out;
+  out.patches = static_cast<int>(request.patches.size());
+  out.bodies = static_cast<int>(request.objects.size());
+  auto known = known_responses(request, {}, keep);
+  if (!known) return std::nullopt;
+  out.by_source = std::move(*known);
   return out;
 }
 

@@ -89,16 +89,30 @@ std::optional<std::vector<acoustics::ResponseReport>> read_value(const std::stri
   return out;
 }
 
+std::optional<std::vector<acoustics::ResponseReport>> find_responses(const std::string& key,
+                                                                     std::size_t sources,
+                                                                     const Keep& keep) {
+  if (const auto bytes = keep.find(key))
+    if (auto known = read_value(*bytes); known && known->size() == sources) return known;
+  return std::nullopt;
+}
+
 }  // namespace
+
+std::optional<std::vector<acoustics::ResponseReport>> known_responses(
+    const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
+    const Keep& keep) {
+  if (!keep.find) return std::nullopt;
+  return find_responses(key_of(request, options), request.sources.size(), keep);
+}
 
 Result<std::vector<acoustics::ResponseReport>> kept_responses(
     const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
     const Run& run) {
   const std::string key = run.keep.find ? key_of(request, options) : std::string();
   if (run.keep.find)
-    if (const auto bytes = run.keep.find(key))
-      if (auto known = read_value(*bytes); known && known->size() == request.sources.size())
-        return std::move(*known);
+    if (auto known = find_responses(key, request.sources.size(), run.keep))
+      return std::move(*known);
   auto solved = acoustics::responses(request, options, run.watch);
   if (solved && run.keep.put) run.keep.put(key, value_of(*solved));
   return solved;

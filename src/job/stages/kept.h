@@ -11,4 +11,9 @@ Result<std::vector<acoustics::ResponseReport>> kept_responses(
     const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
     const Run& run);
 
+/// What an earlier run kept of it, if it did.
+std::optional<std::vector<acoustics::ResponseReport>> known_responses(
+    const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
+    const Keep& keep);
+
 }  // namespace roomwright::job

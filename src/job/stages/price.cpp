@@ -8,7 +8,8 @@ namespace {
 
 /// `wall panel, 640 × 1288 mm, 100 mm deep`
 std::string describe(const design::Product& product, const Units& units) {
-  return design::kind_title(product.spec.kind) + " “" + product.spec.name + "”, " +
+  const std::string kind = design::kind_title(product.spec.kind);
+  return kind + (product.spec.name == kind ? "" : " “" + product.spec.name + "”") + ", " +
          print_dimension(product.width, units) + " × " + print_length(product.height, units) +
          ", " + print_length(product.depth, units) + " deep";
 }

@@ -10,6 +10,7 @@
 #include "job/stages/pieces.h"
 #include "job/stages/ringing.h"
 #include "job/stages/seat_sound.h"
+#include "job/stages/treated.h"
 
 namespace roomwright::job {
 
@@ -70,24 +71,32 @@ Diagnostics make_products(const Job& job, Treatment& out) {
 }
 
 /// Absorption is computed once for each product and corner angle.
-class Absorptions {
- public:
-  Absorptions(const Job& job, const Survey& survey) : job_(job), survey_(survey) {}
-  const design::PieceAbsorption& of(const design::Product& product, double corner_angle_deg,
-                                    Diagnostics& found) {
-    const auto key = std::pair(product.spec.key, std::lround(corner_angle_deg * 10));
-    const auto at = known_.find(key);
-    if (at != known_.end()) return at->second;
-    auto computed = design::absorption_of(product, job_.shop, survey_.air, corner_angle_deg);
-    if (!computed) found.add_all(computed.mistakes());
-    return known_[key] = computed ? *computed : design::PieceAbsorption{};
+Diagnostics find_absorption(const Job& job, const Survey& survey, TreatmentMemory& memory,
+                            Treatment& out) {
+  Diagnostics found;
+  std::vector<std::pair<std::string, long>> refused;
+  for (std::size_t i = 0; i < out.pieces.size(); ++i) {
+    PieceRow& row = out.pieces[i];
+    const design::Product& product = product_of(job, out, job.pieces[i]);
+    const double angle_deg = row.placement.corner_angle_deg;
+    const auto key = std::pair(product.spec.key, std::lround(angle_deg * 10));
+    auto at = memory.absorptions.find(key);
+    if (at == memory.absorptions.end()) {
+      if (std::find(refused.begin(), refused.end(), key) != refused.end()) continue;
+      auto computed = design::absorption_of(product, job.shop, survey.air, angle_deg);
+      if (!computed) {
+        found.add_all(computed.mistakes());
+        refused.push_back(key);
+        continue;
+      }
+      at = memory.absorptions.emplace(key, std::move(*computed)).first;
+    }
+    row.low_m2 = at->second.low_m2;
+    row.likely_m2 = at->second.likely_m2;
+    row.high_m2 = at->second.high_m2;
   }
-
- private:
-  const Job& job_;
-  const Survey& survey_;
-  std::map<std::pair<std::string, long>, design::PieceAbsorption> known_;
-};
+  return found;
+}
 
 void place_pieces(const Job& job, Treatment& out) {
   std::vector<design::PlacementRequest> requests;
@@ -271,41 +280,84 @@ std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatm
   return areas;
 }
 
-Result<Treatment> placed(const Job& job) {
-  Treatment out;
-  const Diagnostics found = make_products(job, out);
-  if (!found.empty()) return found;
+namespace {
+
+constexpr std::size_t most_decays_kept = 24;
+
+Diagnostics place_all(const Job& job, TreatmentMemory& memory, Treatment& out) {
+  if (memory.products.empty()) {
+    if (Diagnostics found = make_products(job, out); !found.empty()) return found;
+    memory.products = out.products;
+  } else {
+    out.products = memory.products;
+  }
   if (!job.order) place_pieces(job, out);
+  return {};
+}
+
+/// Decay after, and its doubt: the same wherever the pieces hang, as long as they cover as much of
+/// the same surfaces.
+void find_decay(const Job& job, const Survey& survey, const Findings& findings,
+                TreatmentMemory& memory, Treatment& out) {
+  const std::array areas{treated_boundary(job, out, &PieceRow::low_m2),
+                         treated_boundary(job, out, &PieceRow::likely_m2),
+                         treated_boundary(job, out, &PieceRow::high_m2)};
+  auto known = std::find_if(memory.decays.begin(), memory.decays.end(),
+                            [&](const auto& one) { return one.areas == areas; });
+  if (known == memory.decays.end()) {
+    TreatmentMemory::Decay made{areas, decay_rows(areas[1], survey, findings.corridor), {}};
+    widen_rows(made.after, areas[0], areas[2], survey, findings.corridor);
+    made.doubt = decay_doubt(job, survey, &out, made.after);
+    if (memory.decays.size() >= most_decays_kept) memory.decays.erase(memory.decays.begin());
+    memory.decays.push_back(std::move(made));
+    known = std::prev(memory.decays.end());
+  }
+  out.after = known->after;
+  out.decay_doubt = known->doubt;
+  out.schroeder_after_hz = acoustics::schroeder_hz(out.after[3].likely_s, survey.volume_m3);
+}
+
+}  // namespace
+
+Result<Treatment> placed_from(const Job& job, TreatmentMemory& memory) {
+  Treatment out;
+  if (Diagnostics found = place_all(job, memory, out); !found.empty()) return found;
   return out;
 }
 
-Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings,
-                            const Run& run) {
-  auto begun = placed(job);
+Result<Treatment> placed(const Job& job) {
+  TreatmentMemory none;
+  return placed_from(job, none);
+}
+
+Result<Treatment> treated_by_formula(const Job& job, const Survey& survey, const Findings& findings,
+                                     TreatmentMemory& memory) {
+  auto begun = placed_from(job, memory);
   if (!begun) return begun.mistakes();
   Treatment out = std::move(*begun);
-  Diagnostics found;
-  Absorptions absorptions(job, survey);
-  for (std::size_t i = 0; i < out.pieces.size(); ++i) {
-    const auto& absorption = absorptions.of(product_of(job, out, job.pieces[i]),
-                                            out.pieces[i].placement.corner_angle_deg, found);
-    out.pieces[i].low_m2 = absorption.low_m2;
-    out.pieces[i].likely_m2 = absorption.likely_m2;
-    out.pieces[i].high_m2 = absorption.high_m2;
-  }
-  if (!found.empty()) return found;
+  if (Diagnostics found = find_absorption(job, survey, memory, out); !found.empty()) return found;
   out.before = findings.decay;
-  out.after =
-      decay_rows(treated_boundary(job, out, &PieceRow::likely_m2), survey, findings.corridor);
-  widen_rows(out.after, treated_boundary(job, out, &PieceRow::low_m2),
-             treated_boundary(job, out, &PieceRow::high_m2), survey, findings.corridor);
-  out.decay_doubt = decay_doubt(job, survey, &out, out.after);
-  out.schroeder_after_hz = acoustics::schroeder_hz(out.after[3].likely_s, survey.volume_m3);
+  find_decay(job, survey, findings, memory, out);
   intercept_paths(job, findings, out);
   say_faults(out, out.statements);
   say_decay_change(out, out.statements);
   say_reflections(out, out.statements);
-  say_cloths(job, survey, out.statements);
+  if (!memory.cloths) say_cloths(job, survey, memory.cloths.emplace());
+  out.statements.insert(out.statements.end(), memory.cloths->begin(), memory.cloths->end());
+  return out;
+}
+
+void sort_statements(std::vector<Statement>& statements) {
+  std::stable_sort(statements.begin(), statements.end(),
+                   [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
+}
+
+Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings& findings,
+                            const Run& run) {
+  TreatmentMemory none;
+  auto begun = treated_by_formula(job, survey, findings, none);
+  if (!begun) return begun.mistakes();
+  Treatment out = std::move(*begun);
   out.bass = bass_treated(job, survey, out, run);
   say_bass_change(findings, out);
   out.ringing = ringing_of(job, survey, &out, run);
@@ -313,8 +365,7 @@ Result<Treatment> treatment(const Job& job, const Survey& survey, const Findings
   find_bass_doubt(job, survey, &out, findings.bass.worst, out.bass, run);
   say_bass_doubt(out.bass, out.statements);
   say_decay_doubt(out.after, out.decay_doubt, out.statements);
-  std::stable_sort(out.statements.begin(), out.statements.end(),
-                   [](const Statement& a, const Statement& b) { return a.weight > b.weight; });
+  sort_statements(out.statements);
   return out;
 }
 

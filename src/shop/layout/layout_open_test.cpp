@@ -136,6 +136,30 @@ TEST(LayoutOpen, strips_said_to_be_cut_edge_to_edge_without_waste_are_not) {
   EXPECT_GE(refuted, 12);
 }
 
+TEST(LayoutOpen, strips_of_seventeen_parts_are_near_what_a_full_search_leaves_possible) {
+  if (!std::getenv("ROOMWRIGHT_LONG")) GTEST_SKIP() << "a long run";
+  const OpenSet set = open_set("cut2d_strip", 1);
+  if (set.rows.empty()) GTEST_SKIP() << "needs the folder of open data sets";
+  // The first of T (Hopper, PhD thesis, 2000): every block with the waste of a shorter strip is
+  // listed, and none holds all parts. T1a and T1b cannot be cut edge to edge below 209.
+  for (const auto& row : set.rows) {
+    if (row.at("name") != "hopper_t1a" && row.at("name") != "hopper_t1b") continue;
+    SCOPED_TRACE(row.at("name"));
+    LayoutOrder order;
+    order.roll = LayoutRoll{whole(row, "strip_width")};
+    order.parts = parts_of(set, row);
+    Budget budget;
+    std::int64_t least = 200;
+    while (least < 260 &&
+           join_all(problem_of(order), 200, least, 2'000'000'000, budget).how == Joined::impossible)
+      ++least;
+    EXPECT_GE(least, 209);
+    const LayoutPlan plan = solved(order, 60'000'000);
+    EXPECT_GE(plan.used, least);
+    EXPECT_LE(double(plan.used), 1.03 * double(least));
+  }
+}
+
 TEST(LayoutOpen, most_value_is_within_3_percent_of_the_optimum) {
   const OpenSet set = open_set("cut2d_guillotine_value", 9);
   if (set.rows.empty()) GTEST_SKIP() << "needs the folder of open data sets";

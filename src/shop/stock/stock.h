@@ -21,6 +21,7 @@ struct StickStock {
   Money price;              ///< each; what is in hand was paid for already
   int in_hand = 0;          ///< sticks in the rack
   std::optional<int> sold;  ///< how many the yard has this month; none: as many as wanted
+  bool operator==(const StickStock&) const = default;
 };
 
 struct Timber {
@@ -31,6 +32,7 @@ struct Timber {
   double specific_gravity = 0.40;  ///< oven-dry mass, volume at 12 % moisture
   std::vector<StickStock> sticks;
   int lead_days = 0;  ///< from the order to the door, on the calendar
+  bool operator==(const Timber&) const = default;
 };
 
 struct Cloth {
@@ -44,6 +46,7 @@ struct Cloth {
   bool pile_one_way = true;
   std::string fire_note;  ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
   int lead_days = 0;
+  bool operator==(const Cloth&) const = default;
 };
 
 struct Board {
@@ -60,6 +63,7 @@ struct Board {
   std::optional<double> fibre_um{};  ///< mean fibre diameter, where the maker states it
   double binder_percent = 0;         ///< of the mass
   int lead_days = 0;
+  bool operator==(const Board&) const = default;
 };
 
 struct Sheet {
@@ -69,6 +73,7 @@ struct Sheet {
   Money price;
   int in_hand = 0;
   int lead_days = 0;
+  bool operator==(const Sheet&) const = default;
 };
 
 /// How hardware is used; the rules pick by this word and by `for`.
@@ -82,6 +87,7 @@ struct Hardware {
   std::optional<Length> length;    ///< screws and staples
   double mass_kg = 0;              ///< of one
   int lead_days = 0;
+  bool operator==(const Hardware&) const = default;
 };
 
 enum class Through { short_members, long_members };  ///< which run over the ends of the others
@@ -152,12 +158,14 @@ struct Rules {
   Length flat_within;    ///< a corner stands off a flat bench by no more
   double weight_within_percent =
       10;  ///< of the computed weight: what the materials' densities may do
+  bool operator==(const Rules&) const = default;
 };
 
 /// Minutes at a station: once a batch for setting up, and each time.
 struct Times {
   std::map<std::string, double> set_up_min;  ///< by station name
   std::map<std::string, double> each_min;    ///< by feature
+  bool operator==(const Times&) const = default;
 };
 
 /// Who and what works on a run.
@@ -165,6 +173,7 @@ struct Line {
   int people = 1;
   std::map<std::string, int> machines;     ///< by station name
   std::map<std::string, double> wait_min;  ///< after a station, without anyone: glue, finish
+  bool operator==(const Line&) const = default;
 };
 
 /// When the shop works. Times of day in minutes after midnight.
@@ -174,6 +183,7 @@ struct Hours {
   int pause_at = 12 * 60, pause_min = 30;
   std::array<bool, 7> works{true, true, true, true, true, false, false};  ///< Monday first
   std::vector<std::string> holidays;                                      ///< year-month-day
+  bool operator==(const Hours&) const = default;
 };
 
 /// What is added to the cost.
@@ -192,6 +202,7 @@ struct Terms {
   Decimal waste_removal;          ///< one sum a job
   double site_minutes_per_piece = 20;
   double site_minutes_set_up = 60;
+  bool operator==(const Terms&) const = default;
 };
 
 /// How finished pieces are protected, stacked and boxed.
@@ -207,6 +218,7 @@ struct Packing {
   double carton_kg_m2 = 0.9;
   int carton_pieces = 6;  ///< most in one carton
   double carton_kg = 20;  ///< most in one carton that one person lifts
+  bool operator==(const Packing&) const = default;
 };
 
 /// The load space, as one looks in from the rear doors; 0 where a van has no such thing.
@@ -217,6 +229,7 @@ struct Van {
   Length between_arches, arches_from, arches_length, arches_height;  ///< from: of the bulkhead
   Length rear_axle, wheelbase;  ///< of the bulkhead; from axle to axle
   double rear_axle_kg = 0;      ///< what the rear axle takes of the load
+  bool operator==(const Van&) const = default;
 };
 
 /// One rate of a carrier: the cheapest that takes a carton is taken.
@@ -226,11 +239,13 @@ struct Rate {
   Length most_length;   ///< longest side
   Length most_girth;    ///< longest side and the way round the other two
   Money price, per_kg;  ///< for each carton, and for each charged kilogram
+  bool operator==(const Rate&) const = default;
 };
 struct Carriage {
   double volumetric_kg_m3 = 200;  ///< what a cubic metre is charged as
   double step_kg = 1;             ///< charged weight is rounded up to it
   std::vector<Rate> rates;
+  bool operator==(const Carriage&) const = default;
 };
 
 /// Labels on a sheet of the region's paper.
@@ -239,6 +254,7 @@ struct LabelSheet {
   Length width, height;           ///< of one label
   Length left, top;               ///< of the first, from the paper's edges
   Length step_across, step_down;  ///< from one to the next
+  bool operator==(const LabelSheet&) const = default;
 };
 
 /// The shop file.
@@ -260,6 +276,7 @@ struct Shop {
   LabelSheet labels;
   Line line;
   Hours hours;
+  bool operator==(const Shop&) const = default;
 };
 
 /// The defaults of Rules and Times for a metric or an inch shop. Lengths are round in its own
