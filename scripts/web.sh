@@ -2,7 +2,8 @@
 # The page: installs what it is built from, checks its types, runs its tests and builds it into
 # build/web/dist. With --walk or --short-walk also walks through it in a browser (tests/browser).
 # Usage: scripts/web.sh [--walk | --short-walk]
-# Environment: ROOMWRIGHT the program that the walk asks for results (build/check/roomwright).
+# Environment: ROOMWRIGHT the program that the walk is done on, built with its page
+# (build/check/roomwright).
 set -euo pipefail
 cd "$(dirname "$0")/.."
 root=$PWD
@@ -18,9 +19,8 @@ cd ..
 find build/web/dist -name '*.js' -o -name '*.css' -o -name '*.html' | xargs cat | gzip -9 | wc -c |
   awk '{ printf "The page weighs %.0f kB compressed, fonts apart\n", $1 / 1000 }'
 case ${1:-} in
-  --walk) walk=() ;;
-  --short-walk) walk=(--short) ;;
+  --walk) walk=(--real) ;;
+  --short-walk) walk=(--real --short) ;;
   *) exit 0 ;;
 esac
-(cd web && npm run --silent stand-in)
 ROOMWRIGHT=${ROOMWRIGHT:-$root/build/check/roomwright} node tests/browser/walk.mjs "${walk[@]}"

@@ -26,6 +26,7 @@ export function shot(page, name, options = {}) {
 
 /** The program's own server with a store of its own, or the stand-in. */
 export async function start_server({ real, port, lan = false }) {
+  if (await fetch(`http://127.0.0.1:${port}/`).then(() => true, () => false)) throw new Error(`something else answers at port ${port}: end it first`);
   const store = mkdtempSync(join(tmpdir(), 'roomwright-walk-'));
   const child = real
     ? spawn(program, ['serve', '--no-open', ...(lan ? ['--lan'] : []), '--port', String(port), '--store', join(store, 'shop.store')], { stdio: ['ignore', 'pipe', 'inherit'] })

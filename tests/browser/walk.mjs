@@ -1,7 +1,7 @@
 // Walks through the page as three people: the office with the keyboard alone, two benches, the site
 // with a phone. Then what only hands can show, and every part at three sizes in two themes with axe
 // over each; pictures go to build/web/shots.
-// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|roles|hands|looks] [--size NAME]
+// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|roles|tries|hands|looks] [--size NAME]
 //   --short  the three people alone, on a small job: for every check
 //   --real   walks on `roomwright serve` with a store of its own, not on the stand-in server
 // Environment: ROOMWRIGHT the program; CHROMIUM the browser.
@@ -12,6 +12,7 @@ import { looks } from './looks.mjs';
 import { office } from './office.mjs';
 import { roles } from './roles.mjs';
 import { site } from './site.mjs';
+import { tries } from './tries.mjs';
 
 const has = (name) => process.argv.includes(`--${name}`);
 const value = (name) => (has(name) ? process.argv[process.argv.indexOf(`--${name}`) + 1] : '');
@@ -31,6 +32,7 @@ try {
     }
   }
   if (wants('roles') && has('real')) await roles(browser);
+  if (wants('tries')) await tries(browser, server);
   if (wants('hands') || wants('looks')) {
     const made = await (await post(server, 'api/jobs', { start: 'demo', token: `walk ${Math.random()}` })).json();
     const context = await browser.newContext();

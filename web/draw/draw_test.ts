@@ -57,8 +57,15 @@ describe('a piece that is dragged', () => {
     expect(nearest_rest(2.91, rests, 0.03)?.why).toBe('mirror of S3');
     expect(nearest_rest(2.5, rests, 0.03)).toBeUndefined();
   });
+  it('keeps as far from corners, floor and neighbours as the shop’s rule says', () => {
+    const across = rests_across(0.6, 4, [other], [], 0.02);
+    expect(nearest_rest(0.01, across, 0.03)).toMatchObject({ at: 0.02, why: 'clear of the left-hand corner' });
+    expect(nearest_rest(3.4, across, 0.03)?.at).toBeCloseTo(3.38, 9);
+    expect(across.every((one) => one.at >= 0.02 - 1e-9 || one.why.startsWith('in line') || one.why.startsWith('flush') || one.why.startsWith('beside'))).toBe(true);
+    expect(nearest_rest(0, rests_up(1.2, 2.5, [], [], 0.02), 0.03)?.at).toBeCloseTo(0.02, 9);
+  });
   it('rests level with its neighbour and centred on the ears', () => {
-    const rests = rests_up(1.2, 2.5, [other], [1.15]);
+    const rests = rests_up(1.2, 2.5, [other], [1.15], 0.02);
     expect(nearest_rest(0.61, rests, 0.03)?.why).toBe('level with S1');
     expect(nearest_rest(0.555, rests, 0.03)?.why).toBe('centred on the ears');
   });

@@ -1,10 +1,10 @@
 // Where the document puts each piece, by the size that the stages found; and where a piece that a hand
 // moves comes to rest, on an elevation and in the room in 3-D alike.
 import type { Edit } from '../api/types';
-import { put, type Json } from '../job/edits';
+import { put, value_at, type Json } from '../job/edits';
 import type { OpenJob } from '../job/job.svelte';
 import { document_length, to_grid } from '../units/length';
-import { corner_reach, list_at, metre, metres, word_at, type Room, type Wall } from './room';
+import { corner_reach, list_at, metre, metres, unit_of, word_at, type Room, type Wall } from './room';
 import { nearest_rest, rests_across, rests_up, wall_across, type Neighbour, type Rest } from './snap';
 
 export interface Placed extends Neighbour {
@@ -55,6 +55,36 @@ export function face_of(room: Room, wall: Wall | undefined): Face {
   return { low_x, low_y, width: Math.max(...xs) - low_x, height: Math.max(...ys) - low_y };
 }
 
+/** the shop's rule `keep_clear`, or its default (docs/shop/rules.md) */
+function keep_clear_m(job: OpenJob, room: Room): number {
+  const rule = value_at(job.shop?.shown ?? {}, 'rules.keep_clear');
+  return rule === undefined ? (room.units.metric ? 0.02 : 0.01905) : metre(rule, unit_of(job.shop!.shown));
+}
+
+/** A place on a wall where nothing hangs yet, for one more piece of a product; the first wall's corner
+ * where there is none. */
+export function free_place(job: OpenJob, room: Room, product: string): { on: string; left: number; bottom: number } {
+  const all = placed(job, room);
+  const like = list_at(job.desk.shown, 'pieces').findIndex((one) => one.product === product);
+  const size = all.find((one) => one.index === like) ?? { width: 0.7, height: 1.3 };
+  const gap = keep_clear_m(job, room);
+  const bottom = 0.6;
+  for (const wall of room.walls) {
+    const taken = [
+      ...all.filter((one) => one.on === wall.name),
+      ...list_at(job.desk.shown, 'features').filter((one) => one.on === wall.name).map((one) => {
+        const [left = 0, low = 0] = metres(one.from, room.unit);
+        const [right = 0, high = 0] = metres(one.to, room.unit);
+        return { left, bottom: low, width: right - left, height: high - low };
+      }),
+    ];
+    const free = (left: number): boolean =>
+      taken.every((one) => one.left >= left + size.width + gap || one.left + one.width + gap <= left || one.bottom >= bottom + size.height + gap || one.bottom + one.height + gap <= bottom);
+    for (let left = 0.5; left + size.width + gap <= wall.length_m; left += 0.1) if (free(left)) return { on: wall.name, left, bottom };
+  }
+  return { on: room.walls[0]!.name, left: 0.5, bottom };
+}
+
 export interface Resting {
   left: number;
   bottom: number;
@@ -69,11 +99,11 @@ export function come_to_rest(job: OpenJob, room: Room, wall: Wall | undefined, p
   const facing = wall ? wall_across(room, wall) : undefined;
   const mirrors = facing ? all.filter((one) => one.on === facing.name && one.movable) : [];
   const ears = wall ? list_at(job.desk.shown, 'seats').map((one) => metres(one.at, room.unit)[2] ?? 0) : [];
-  const gap = room.units.metric ? 0.02 : 0.0254;
+  const gap = keep_clear_m(job, room);
   const left = Math.min(Math.max(held[0], low_x), low_x + width - piece.width);
   const bottom = Math.min(Math.max(held[1], low_y), low_y + height - piece.height);
   const across = nearest_rest(left - low_x, rests_across(piece.width, width, others, mirrors, gap), reach_m);
-  const up = nearest_rest(bottom - low_y, rests_up(piece.height, height, others, ears), reach_m);
+  const up = nearest_rest(bottom - low_y, rests_up(piece.height, height, others, ears, gap), reach_m);
   return { left: across ? across.at + low_x : left, bottom: up ? up.at + low_y : bottom, across, up };
 }
 

@@ -1,5 +1,5 @@
-// Where a piece that is dragged comes to rest: on the floor and the wall's ends, on centre lines, on
-// a neighbour's edge or height, or as the mirror of a piece on the wall across. One rest in each
+// Where a piece that is dragged comes to rest: as near to the floor, the wall's ends and a neighbour as
+// the shop's rule allows, on centre lines, at a neighbour's height, or as the mirror of a piece across. One rest in each
 // direction, the nearest; each tells in words why.
 import type { Room, Wall } from './room';
 
@@ -23,16 +23,14 @@ const consider = (rests: Rest[], line: number, why: string, offset: number): voi
   rests.push({ at: line - offset, why, line });
 };
 
-/** Every rest across a wall for a piece of that width. */
+/** Every rest across a wall for a piece of that width; gap: what the shop keeps clear. */
 export function rests_across(width: number, wall_length: number, others: Neighbour[], mirrors: Neighbour[], gap: number): Rest[] {
   const rests: Rest[] = [];
-  consider(rests, 0, 'at the left-hand corner', 0);
-  consider(rests, wall_length, 'at the right-hand corner', width);
+  consider(rests, gap, 'clear of the left-hand corner', 0);
+  consider(rests, wall_length - gap, 'clear of the right-hand corner', width);
   consider(rests, wall_length / 2, 'on the centre line', width / 2);
   for (const one of others) {
     const right = one.left + one.width;
-    consider(rests, right, `against ${one.label}`, 0);
-    consider(rests, one.left, `against ${one.label}`, width);
     consider(rests, right + gap, `beside ${one.label}`, 0);
     consider(rests, one.left - gap, `beside ${one.label}`, width);
     consider(rests, one.left + one.width / 2, `in line with ${one.label}`, width / 2);
@@ -45,10 +43,10 @@ export function rests_across(width: number, wall_length: number, others: Neighbo
 }
 
 /** Every rest up a wall for a piece of that height. */
-export function rests_up(height: number, wall_height: number, others: Neighbour[], ears: number[]): Rest[] {
+export function rests_up(height: number, wall_height: number, others: Neighbour[], ears: number[], gap: number): Rest[] {
   const rests: Rest[] = [];
-  consider(rests, 0, 'on the floor', 0);
-  consider(rests, wall_height, 'under the ceiling', height);
+  consider(rests, gap, 'clear of the floor', 0);
+  consider(rests, wall_height - gap, 'clear of the ceiling', height);
   consider(rests, wall_height / 2, 'at half height', height / 2);
   for (const ear of ears) consider(rests, ear, 'centred on the ears', height / 2);
   for (const one of others) {

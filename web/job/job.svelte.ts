@@ -41,6 +41,7 @@ export class OpenJob {
   }
 
   async open(): Promise<void> {
+    this.results.open();
     try {
       await this.desk.open();
       const name = this.desk.confirmed?.shop;

@@ -1,6 +1,7 @@
 // What the stages found, for the newest version of a job; an older result stays on the screen,
 // marked, until the new one is there.
 import { Refusal, get_stage } from '../api/client';
+import { listen } from '../api/events';
 import type {
   BuildResult, Complaint, FindingsResult, HangResult, PriceResult, ProofResult, SurveyResult, TreatmentResult,
 } from '../api/types';
@@ -16,6 +17,8 @@ export interface StageResults {
 }
 export type StageName = keyof StageResults;
 export const stage_names: StageName[] = ['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof'];
+/** what there is of an order, which has no room */
+export const order_stages: StageName[] = ['survey', 'build', 'price'];
 /** in the order in which they are wanted: the quick ones first */
 const asking_order: StageName[] = ['survey', 'hang', 'build', 'price', 'treatment', 'findings', 'proof'];
 
@@ -33,7 +36,19 @@ export class Results {
   private readonly questions: Partial<Record<StageName, string>> = {};
   private stop = new AbortController();
 
+  /** how far what is being worked out has come, 0 to 1, by stage */
+  shares = $state.raw<Partial<Record<StageName, number>>>({});
+  private stop_listening: () => void = () => {};
+
   constructor(readonly id: string) {}
+
+  open(): void {
+    this.stop_listening = listen({
+      progress: (told) => {
+        if (told.job === this.id) this.shares = { ...this.shares, [told.stage]: told.share };
+      },
+    });
+  }
 
   /** Asks for the wanted stages of a version, and forgets what was asked before. A new price book, by
    * its own version, is reason enough to ask again; what is there already is not asked for twice. */
@@ -47,6 +62,7 @@ export class Results {
     this.stop.abort();
     const stop = (this.stop = new AbortController());
     this.busy = lacking;
+    this.shares = {};
     this.faults = [];
     this.silent = false;
     for (const stage of lacking) {
@@ -73,6 +89,7 @@ export class Results {
     }
   }
   close(): void {
+    this.stop_listening();
     clearTimeout(this.timer);
     this.stop.abort();
   }

@@ -24,7 +24,8 @@ const saw_caution = 'Guard down, push stick, eye and ear protection; unplug befo
 const wool_caution = 'Fibres: gloves, sleeves, eye protection and a P2 mask; cut with a knife.';
 const lift_caution = 'Two people lift this one. Nobody stands below.';
 
-export function bench_steps(build: BuildResult, hang: HangResult, units: Units): WorkStep[] {
+/** hang: none for an order, which has no room to hang in */
+export function bench_steps(build: BuildResult, hang: HangResult | undefined, units: Units): WorkStep[] {
   const length = (m: number): string => print_metres(m, units);
   const steps: WorkStep[] = [];
   for (const plan of build.sticks)
@@ -59,7 +60,7 @@ export function bench_steps(build: BuildResult, hang: HangResult, units: Units):
         piece: '', caution: plan.wool ? wool_caution : saw_caution, picture: { kind: 'sheet', plan, sheet: k },
       }),
     );
-  for (const piece of hang.pieces)
+  for (const piece of hang?.pieces ?? [])
     steps.push({
       key: `frame.${piece.label}`, station: 'bench', title: `${piece.label}: put together and cover`, figure: `${length(piece.width_m)} × ${length(piece.height_m)}`,
       lines: [piece.product, 'frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, inspected, label on'], piece: piece.label,

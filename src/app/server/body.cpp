@@ -15,7 +15,8 @@ namespace {
 int nameless_file(const std::string& folder) {
   int file = ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
   if (file >= 0) return file;
-  std::string name = folder + "/.arriving-XXXXXX";  // a file system without O_TMPFILE
+  // A file system without O_TMPFILE.
+  std::string name = folder + "/.arriving-" + std::string(6, 'X');
   file = ::mkostemp(name.data(), O_CLOEXEC);
   if (file >= 0) ::unlink(name.c_str());
   return file;

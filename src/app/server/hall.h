@@ -35,6 +35,8 @@ class AnySession {
   virtual ~AnySession() = default;
   /// The program ends: a connection that has asked nothing whole yet is cut.
   virtual void end_soon() = 0;
+  /// Nobody runs it any more: what works for it on another thread is not to wait for it.
+  virtual void abandon() = 0;
 };
 
 /// What all sessions share; of the thread of the connections.

@@ -14,7 +14,7 @@
 #include <cstdlib>
 #include <ctime>
 
-#include "app/server/session.h"
+#include "app/server/session_streams.h"
 
 namespace roomwright::app {
 
@@ -269,6 +269,7 @@ void Server::run(Service& service, const std::function<void()>& ready) {
   state.hall->trust = state.trust;
   state.signals.add(SIGINT);
   state.signals.add(SIGTERM);
+  state.signals.add(SIGHUP);
   state.listen_to_signals();
   const auto answer_at = [&](Tcp::acceptor& door, bool loopback) {
     if (door.is_open())
@@ -285,6 +286,7 @@ void Server::run(Service& service, const std::function<void()>& ready) {
   state.io.run();
   Fault ignored;
   state.signals.clear(ignored);  // from here on a signal ends the program as it always does
+  for (AnySession* session : state.hall->sessions) session->abandon();
   state.hall->quick.stop();
   state.hall->slow.stop();
 }

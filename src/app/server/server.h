@@ -60,9 +60,9 @@ class Server {
   std::string fingerprint() const;  ///< of the authority; empty: off
   bool page_built_in() const;
 
-  /// Serves until SIGINT, SIGTERM or stop(); then closes the service, lets what is under way end,
-  /// and returns. The service outlives the call; the server outlives the service. `ready` is called
-  /// when a signal would already end it in order.
+  /// Serves until SIGINT, SIGTERM, SIGHUP or stop(); then closes the service, lets what is under
+  /// way end, and returns. The service outlives the call; the server outlives the service. `ready`
+  /// is called when a signal would already end it in order.
   void run(Service& service, const std::function<void()>& ready = {});
   /// From any thread.
   void stop();

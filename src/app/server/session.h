@@ -46,6 +46,11 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     if (reading_) lowest().cancel();
   }
 
+  void abandon() override {
+    if (const auto waiting = at_work_.lock()) waiting->gone = true;
+    if (const auto pipe = pipe_.lock()) pipe->leave();
+  }
+
   net::awaitable<void> run() {
     const bool met = co_await greeted();
     if (met) {
@@ -356,6 +361,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   net::awaitable<bool> on_pool(Workers& pool, Work work, double watch_s) {
     lowest().expires_never();
     const auto waiting = std::make_shared<Waiting>(hall_->io);
+    at_work_ = waiting;
     net::io_context& io = hall_->io;
     const bool taken = pool.submit([waiting, &work, &io] {
       work(waiting->gone);
@@ -395,95 +401,10 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
     co_await send_answer(answer);
   }
 
+  /// Of Pace::stream and Pace::events: session_streams.h.
   net::awaitable<void> answer_stream(const Admission& admission, const RequestHead& asked,
-                                     const Body& body) {
-    lowest().expires_never();
-    const auto waiting = std::make_shared<Waiting>(hall_->io);
-    net::io_context& io = hall_->io;
-    const auto pipe = std::make_shared<PartPipe>(hall_->limits.waiting_bytes,
-                                                 [waiting, &io] { wake(io, waiting); });
-    PageAnswer answer;
-    const bool taken =
-        hall_->slow.submit([this, waiting, pipe, &io, &admission, &asked, &body, &answer] {
-          answer = hall_->service.answer(admission, asked, body.bytes(), waiting->gone,
-                                         [&](std::string_view part) { return pipe->write(part); });
-          net::post(io, [waiting] {
-            waiting->done = true;
-            waiting->timer.cancel();
-          });
-        });
-    if (!taken) {
-      answer = busy();
-      co_await send_answer(answer);
-      co_return;
-    }
-    bool begun = false, lost = false;
-    for (;;) {
-      const bool last = waiting->done;
-      const std::string part = pipe->take();
-      if (!lost && !part.empty()) {
-        const bool sent = co_await send_part(part, begun, "application/x-ndjson");
-        begun = true;
-        lost = !sent;
-      }
-      if (!lost && !waiting->done && hung_up()) lost = true;
-      if (lost) {
-        waiting->gone = true;
-        pipe->leave();
-      }
-      if (last) break;
-      if (!waiting->done) co_await pause(waiting, 0.25);
-    }
-    if (lost)
-      keep_ = false;
-    else if (!begun)
-      co_await send_answer(answer);
-    else
-      co_await end_parts();
-  }
-
-  net::awaitable<void> answer_events(const Admission& admission, const RequestHead& asked) {
-    const auto waiting = std::make_shared<Waiting>(hall_->io);
-    net::io_context& io = hall_->io;
-    const auto queue = std::make_shared<EventQueue>(hall_->limits.waiting_bytes,
-                                                    [waiting, &io] { wake(io, waiting); });
-    std::uint64_t listener = 0;
-    const bool taken = co_await on_pool(
-        hall_->quick,
-        [&](const std::atomic<bool>&) {
-          listener = hall_->service.listen(events_after(asked), admission.role,
-                                           [queue](const PageEvent& event) { queue->push(event); });
-        },
-        0);
-    if (!taken) {
-      PageAnswer out = busy();
-      co_await send_answer(out);
-      co_return;
-    }
-    bool open = co_await send_part(": from here on\nretry: 2000\n\n", false, "text/event-stream");
-    Clock::time_point heard = Clock::now();
-    while (open && !hall_->closing) {
-      bool full = false;
-      const std::string text = queue->take(full);
-      if (!text.empty()) {
-        open = co_await send_part(text, true, {});
-        heard = Clock::now();
-      } else if (Clock::now() - heard > for_seconds(hall_->limits.heartbeat_s)) {
-        open = co_await send_part(": here\n\n", true, {});
-        heard = Clock::now();
-        const bool still = co_await still_admitted(asked);
-        open = open && still;
-      }
-      if (full || hung_up()) break;
-      if (open && text.empty()) co_await pause(waiting, 1);
-    }
-    queue->leave();
-    if (open) co_await end_parts();
-    keep_ = false;
-    // Also while the program ends: the pool takes work until the last session is gone.
-    co_await on_pool(
-        hall_->quick, [&](const std::atomic<bool>&) { hall_->service.forget(listener); }, 0);
-  }
+                                     const Body& body);
+  net::awaitable<void> answer_events(const Admission& admission, const RequestHead& asked);
 
   /// A device that was unpaired hears no more.
   net::awaitable<bool> still_admitted(const RequestHead& asked) {
@@ -519,15 +440,35 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   /// The compiler (g++ 12) destroys some temporaries of an awaited call twice: answers are awaited
   /// by reference to a named one, everywhere.
   net::awaitable<void> send_answer(PageAnswer& answer) {
-    const bool named =
-        std::any_of(answer.headers.begin(), answer.headers.end(),
-                    [](const auto& one) { return same_word(one.first, "Cache-Control"); });
-    if (!named) answer.headers.emplace_back("Cache-Control", "no-store");
-    const bool policed = std::any_of(
-        answer.headers.begin(), answer.headers.end(),
-        [](const auto& one) { return same_word(one.first, "Content-Security-Policy"); });
-    if (!policed) answer.headers.emplace_back("Content-Security-Policy", answer_policy());
-    co_await send(answer.status, answer.content_type, answer.headers, answer.body);
+    if (!has_header(answer.headers, "Cache-Control"))
+      answer.headers.emplace_back("Cache-Control", "no-store");
+    // A browser's own viewer of PDF is a plug-in to the policy; a PDF runs nothing of ours.
+    const bool pdf = answer.content_type == "application/pdf";
+    if (!pdf && !has_header(answer.headers, "Content-Security-Policy"))
+      answer.headers.emplace_back("Content-Security-Policy", answer_policy());
+    if (answer.piece)
+      co_await send_pieces(answer);
+    else
+      co_await send(answer.status, answer.content_type, answer.headers, answer.body);
+  }
+
+  /// A long body, of which one part at a time is in memory.
+  net::awaitable<void> send_pieces(const PageAnswer& answer) {
+    const std::string head = head_text(answer.status, answer.content_type, answer.headers) +
+                             "Content-Length: " + std::to_string(answer.length) + "\r\n\r\n";
+    bool sent = co_await send_bytes(head);
+    std::string part;
+    for (std::int64_t from = 0; sent && !head_only_ && from < answer.length;
+         from += std::int64_t(part.size())) {
+      // Large parts: the store walks to the place anew for each.
+      const std::int64_t most = std::min<std::int64_t>(answer.length - from, 4 << 20);
+      const bool taken = co_await on_pool(
+          hall_->quick, [&](const std::atomic<bool>&) { part = answer.piece(from, most); }, 0);
+      // Its length was told: an answer that stops short is known by its connection's end.
+      sent = taken && !part.empty() && std::int64_t(part.size()) <= most;
+      if (!sent) keep_ = false;
+      if (sent) sent = co_await send_bytes(part);
+    }
   }
 
   net::awaitable<void> send(int status, std::string_view type, const Headers& headers,
@@ -574,6 +515,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   std::string peer_;
   Stream stream_;
   beast::flat_buffer buffer_{65536};
+  std::weak_ptr<Waiting> at_work_;
+  std::weak_ptr<PartPipe> pipe_;
   bool reading_ = false;    ///< waits for the other side: nothing has been done yet
   bool keep_ = true;        ///< the connection goes on after this answer
   bool chunked_ = true;     ///< the other side understands parts

@@ -38,10 +38,9 @@ AskedDocument asked_document(Desk& desk, const Asked& asked) {
     out.refusal = refused(404, document.mistakes());
     return out;
   }
-  // Bench and site work on jobs and by the price book; settings are the office's.
+  // Bench and site work on jobs; prices, margins and settings are the office's.
   const std::string& kind = document->head.kind;
-  if (asked.admission.role != Role::office && kind != "job" && kind != "shop" &&
-      kind != "alternative") {
+  if (asked.admission.role != Role::office && kind != "job" && kind != "alternative") {
     out.refusal = refused(403, asked.word(0), "is the office's alone", "ask the office");
     return out;
   }

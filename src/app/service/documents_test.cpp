@@ -223,13 +223,18 @@ TEST_F(ServiceTest, the_library_names_materials_and_uses) {
   EXPECT_EQ(library["uses"][0], "mixing");
 }
 
-TEST_F(ServiceTest, bench_and_site_read_jobs_but_no_settings) {
+TEST_F(ServiceTest, bench_and_site_read_jobs_but_no_prices_and_no_settings) {
   bring_in();
   ASSERT_TRUE(store_->create("shop-settings", "settings", "a = 1\n", {"office", now_, {}}).ok());
   const std::string bench = pair("bench");
   EXPECT_EQ(ask("GET", "/api/documents/room", "", {bench}).status, 200);
   EXPECT_EQ(ask("GET", "/api/documents/shop-settings", "", {bench}).status, 403);
   EXPECT_EQ(ask("GET", "/api/documents/shop-settings").status, 200);
+  EXPECT_EQ(ask("GET", "/api/documents/shop_metric.toml", "", {bench}).status, 403);
+  EXPECT_EQ(ask("GET", "/api/documents/shop_metric.toml").status, 200);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/stages/price", "", {bench}).status, 403);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/papers/01-quote.pdf", "", {bench}).status, 403);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/papers/09-costing.pdf", "", {bench}).status, 403);
 }
 
 }  // namespace

@@ -63,10 +63,20 @@ PageAnswer survey_answer(const JobTexts& texts) {
   return stage_answer(texts.version, "survey", json_text(stage_json(*job, pack, "survey"), -1));
 }
 
+/// Papers that say what is paid: 01-quote, 08-purchase, 09-costing.
+bool tells_money(const std::string& paper) {
+  return paper.find("quote") != std::string::npos || paper.find("purchase") != std::string::npos ||
+         paper.find("costing") != std::string::npos;
+}
+PageAnswer not_for_you(const std::string& what) {
+  return refused(403, what, "is the office's alone", "ask the office");
+}
+
 }  // namespace
 
 PageAnswer answer_stage(Desk& desk, const Asked& asked) {
   const std::string& stage = asked.word(1);
+  if (stage == "price" && asked.admission.role != Role::office) return not_for_you(stage);
   const auto& names = stage_names();
   if (std::find(names.begin(), names.end(), stage) == names.end())
     return refused(404, stage, "is no stage", nearest(stage, names).value_or("survey"));
@@ -87,6 +97,7 @@ PageAnswer answer_papers(Desk& desk, const Asked& asked) {
   if (worked->end != Worked::End::done) return answer_worked(*worked);
   Json out = Json::array();
   for (const auto& [name, bytes] : worked->texts) {
+    if (asked.admission.role != Role::office && tells_money(name)) continue;
     std::string title = name.substr(name.find('-') + 1);
     title.resize(title.size() - 4);
     std::replace(title.begin(), title.end(), '-', ' ');
@@ -96,6 +107,8 @@ PageAnswer answer_papers(Desk& desk, const Asked& asked) {
 }
 
 PageAnswer answer_paper(Desk& desk, const Asked& asked) {
+  if (asked.admission.role != Role::office && tells_money(asked.word(1)))
+    return not_for_you(asked.word(1));
   const AskedJob job = asked_job(desk, asked);
   if (!job.texts) return job.refusal;
   const auto worked = desk.stages.ask(*job.texts, Work::papers, asked.gone);
