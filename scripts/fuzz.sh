@@ -12,11 +12,8 @@ for fuzzer in build/fuzz/fuzz_*; do
   name=$(basename "$fuzzer")
   name=${name#fuzz_}
   mkdir -p "build/fuzz/found/$name"
-  # Each request goes through a store on the disk, so fewer of them.
-  own_runs=$runs
-  [ "$name" = request ] && own_runs=$((runs / 10))
-  echo "$name: $own_runs runs"
-  if ! "$fuzzer" -runs="$own_runs" -seed=1 -max_len=65536 -timeout=20 -rss_limit_mb=1024 \
+  echo "$name: $runs runs"
+  if ! "$fuzzer" -runs="$runs" -seed=1 -max_len=65536 -timeout=20 -rss_limit_mb=1024 \
     -artifact_prefix="build/fuzz/found/$name-" "build/fuzz/found/$name" "tests/fuzz/corpus/$name" \
     >"build/fuzz/$name.log" 2>&1; then
     tail -n 40 "build/fuzz/$name.log"
