@@ -218,9 +218,10 @@ Ranking rank(const Workshop& with, const std::vector<FrontPlan>& plans,
     out.measured += chosen[i]->picks.size();
     if (measured[i]) out.best.push_back(*measured[i]);
   }
-  const auto points = [](const Scored& one) { return std::llround(one.score * 1e4); };
-  std::stable_sort(out.best.begin(), out.best.end(),
-                   [&](const Scored& a, const Scored& b) { return points(a) > points(b); });
+  const auto rounded_score = [](const Scored& one) { return std::llround(one.score * 1e4); };
+  std::stable_sort(out.best.begin(), out.best.end(), [&](const Scored& a, const Scored& b) {
+    return rounded_score(a) > rounded_score(b);
+  });
   return out;
 }
 

@@ -64,9 +64,7 @@ std::size_t rest_of(const Marks& marks, std::size_t whole, std::size_t cut) {
 }  // namespace
 
 Table::Table(const Problem& problem, std::int64_t width, std::int64_t height, std::size_t most)
-    : problem_(problem),
-      x_(marks(problem, true, width, most)),
-      y_(marks(problem, false, height, most)) {
+    : x_(marks(problem, true, width, most)), y_(marks(problem, false, height, most)) {
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     for (const bool turned : {false, true}) {
       if (turned && !problem.items[i].turns) continue;

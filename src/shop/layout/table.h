@@ -41,7 +41,6 @@ class Table {
   int read(Tree& tree, std::size_t x, std::size_t y) const;
   const Lying* single(std::size_t x, std::size_t y) const;
 
-  const Problem& problem_;
   Marks x_, y_;
   std::vector<std::uint32_t> rests_;     ///< along y: of each whole, each cut up to its half
   std::vector<std::size_t> first_rest_;  ///< where a whole's rests begin

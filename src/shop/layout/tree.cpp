@@ -14,8 +14,8 @@ struct Region {
 
 class Reading {
  public:
-  Reading(const LayoutOrder& order, const Problem& problem, LayoutPlan& plan)
-      : order_(order), problem_(problem), plan_(plan), next_(problem.items.size()) {
+  Reading(const Problem& problem, LayoutPlan& plan)
+      : problem_(problem), plan_(plan), next_(problem.items.size()) {
     for (const Item& item : problem.items) left_.push_back(item.owners);
   }
 
@@ -77,7 +77,6 @@ class Reading {
     if (--owners[next_[item]].second == 0) ++next_[item];
   }
 
-  const LayoutOrder& order_;
   const Problem& problem_;
   LayoutPlan& plan_;
   const Tree* tree_ = nullptr;
@@ -136,7 +135,7 @@ std::pair<std::int64_t, std::int64_t> need(const Problem& problem, const Tree& t
 
 LayoutPlan plan_of(const LayoutOrder& order, const Problem& problem, const Sheets2d& sheets) {
   LayoutPlan plan;
-  Reading reading(order, problem, plan);
+  Reading reading(problem, plan);
   if (order.roll) {
     if (!sheets.empty()) read_roll(problem, sheets[0].tree, reading, plan);
   } else {
