@@ -5,6 +5,7 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 runs=${1:-20000}
 mkdir -p build
+scripts/install.sh fuzz
 cmake --preset fuzz >build/fuzz.log 2>&1 || { tail -n 40 build/fuzz.log >&2; exit 1; }
 cmake --build build/fuzz --target fuzz_document fuzz_edits fuzz_audio fuzz_request fuzz_http | tail -n 1
 for fuzzer in build/fuzz/fuzz_*; do

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Installs the Debian packages that `run` or `check` needs, and only those that are missing.
-# Usage: scripts/install.sh run|check|node
+# Usage: scripts/install.sh run|check|node|fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 need=${1:-run}

@@ -33,7 +33,6 @@ Service& service() {
     ServiceOptions options;
     options.now = [] { return std::string("2026-11-27T15:04:05Z"); };
     options.secret = [] { return std::string(64, 'a'); };
-    options.threads = 1;
     return options;
   }());
   return out;

@@ -41,21 +41,30 @@ Matrix product(const Matrix& left, const Matrix& right) {
 }
 
 /// left' · right over the rows where `right` is not 0: a boundary's touch few of them.
-Matrix sparse_product(const Matrix& left, const Matrix& right) {
-  std::vector<char> used(static_cast<std::size_t>(right.rows()), 0);
-  for (Eigen::Index c = 0; c < right.cols(); ++c)
-    for (Eigen::Index r = 0; r < right.rows(); ++r)
-      used[static_cast<std::size_t>(r)] |= right(r, c) != 0;
-  std::vector<Eigen::Index> rows;
-  for (Eigen::Index r = 0; r < right.rows(); ++r)
-    if (used[static_cast<std::size_t>(r)]) rows.push_back(r);
+Matrix sparse_product(const Matrix& left, const Matrix& right,
+                      const std::vector<Eigen::Index>& rows) {
   Matrix l(static_cast<Eigen::Index>(rows.size()), left.cols());
   Matrix r(l.rows(), right.cols());
-  for (Eigen::Index i = 0; i < l.rows(); ++i) {
-    l.row(i) = left.row(rows[static_cast<std::size_t>(i)]);
-    r.row(i) = right.row(rows[static_cast<std::size_t>(i)]);
-  }
+  const auto gather = [&](const Matrix& from, Matrix& to) {
+    for (Eigen::Index c = 0; c < from.cols(); ++c)
+      for (Eigen::Index i = 0; i < to.rows(); ++i)
+        to(i, c) = from(rows[static_cast<std::size_t>(i)], c);
+  };
+  gather(left, l), gather(right, r);
   return product(l, r);
+}
+
+/// The unknowns of the columns in which some term is wanted, ascending.
+template <class Wanted>
+std::vector<Eigen::Index> rows_with(const SolidModel& model, Wanted wanted) {
+  std::vector<char> used(model.tall.size(), 0);
+  for (const SolidColumn& column : model.columns)
+    if (std::any_of(column.terms.begin(), column.terms.end(), wanted))
+      for (const int f : column.functions) used[static_cast<std::size_t>(f)] = 1;
+  std::vector<Eigen::Index> out;
+  for (std::size_t f = 0; f < used.size(); ++f)
+    for (int a = 0; used[f] && a < model.tall[f]; ++a) out.push_back(model.first[f] + a);
+  return out;
 }
 
 void append(Matrix& to, const Matrix& columns) {
@@ -93,6 +102,12 @@ SolidBasis::SolidBasis(const SolidModel& model, double wave_number_1_m,
       else
         used_stiffness_[static_cast<std::size_t>(term.material)] = true;
   }
+  for (int m = 0; m < model.materials; ++m)
+    material_rows_.push_back(
+        rows_with(model, [m](const SolidTerm& term) { return term.material == m; }));
+  for (int b = 0; b < model.boundaries; ++b)
+    boundary_rows_.push_back(
+        rows_with(model, [b](const SolidTerm& term) { return term.boundary == b; }));
 }
 
 /// The part of the fields' real and imaginary parts that the basis lacks, orthonormal in `scale_`:
@@ -159,8 +174,8 @@ void SolidBasis::add(const Fields& fields, int threads) {
     if (i >= 2 * materials) {
       const std::size_t b = i - 2 * materials;
       if (used_boundary_[b])
-        grow(boundary_[b],
-             sparse_product(basis_, apply_boundary(model_, static_cast<int>(b), more)));
+        grow(boundary_[b], sparse_product(basis_, apply_boundary(model_, static_cast<int>(b), more),
+                                          boundary_rows_[b]));
       return;
     }
     const std::size_t m = i / 2;
@@ -168,7 +183,7 @@ void SolidBasis::add(const Fields& fields, int threads) {
     const Matrix y = i % 2 == 0 ? apply_stiffness(model_, static_cast<int>(m), more)
                                 : apply_mass(model_, static_cast<int>(m), more);
     grow(i % 2 == 0 ? stiffness_[m] : mass_[m],
-         m == 0 ? product(basis_, y) : sparse_product(basis_, y));
+         m == 0 ? product(basis_, y) : sparse_product(basis_, y, material_rows_[m]));
   });
 }
 

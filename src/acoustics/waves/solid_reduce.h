@@ -32,6 +32,7 @@ class SolidBasis {
   Eigen::MatrixXd on_loads_;  ///< basis at the loads, by row
   std::vector<Eigen::MatrixXd> stiffness_, mass_, boundary_;
   std::vector<bool> used_stiffness_, used_boundary_;
+  std::vector<std::vector<Eigen::Index>> material_rows_, boundary_rows_;  ///< that each touches
 };
 
 Eigen::MatrixXcd load_matrix(const SolidModel& model, const std::vector<SolidPoint>& loads,

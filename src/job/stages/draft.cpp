@@ -13,7 +13,7 @@
 
 namespace roomwright::job {
 
-namespace {
+namespace drafting {  // not anonymous: DraftDesk::State holds these
 
 constexpr std::size_t most_rooms = 4;  // that a desk remembers
 constexpr std::size_t most_held = 2;   // pieces picked up: each may take some 200 MB
@@ -146,7 +146,9 @@ struct DraftTurn {
   PickedUp::Answer saved;
 };
 
-}  // namespace
+}  // namespace drafting
+
+using namespace drafting;
 
 struct DraftDesk::State {
   Keep keep;

@@ -99,6 +99,12 @@ void PickedUp::make_mover() {
   acoustics::ResponseRequest& request = request_.request;
   patches_ = int(request.patches.size()) - (request_.pieces.patch.back() >= 0);
   bodies_ = int(request.objects.size());
+  // As if it lay flat a cloud's difference was farther off (0.7 to 1.0 dB on the mean) than its
+  // place as saved (0.3 to 0.4 dB).
+  if (request_.pieces.body.back() >= 0) {
+    refused_ = "a trap, cloud or screen is heard where it stands when it is let go";
+    return;
+  }
   acoustics::ResponseOptions options;
   if (bodies_ > 0) {
     flatten_bodies(ask_.held, ask_.survey, ask_.held_treatment, request, request_.pieces);
@@ -106,7 +112,7 @@ void PickedUp::make_mover() {
   }
   const int patch = request_.pieces.patch.back();
   if (patch < 0 || ask_.held_treatment.pieces.back().placement.footprints.size() != 1) {
-    refused_ = "this piece is not flat";
+    refused_ = "the bass knows no such piece";
     return;
   }
   auto mover = acoustics::PatchMover::pick_up_apart(request, std::size_t(patch), options,
