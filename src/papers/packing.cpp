@@ -315,8 +315,7 @@ namespace {
 void contents_table(Flow& flow, const job::Job& job, const job::Pack& pack) {
   const Units& units = job.region.units;
   std::vector<Cells> rows;
-  std::size_t next = 0;
-  for (const job::OrderItem& item : job.order->items) {
+  for (const job::OrderItem& item : job.order->items)
     for (const design::Product& product : pack.treatment.products)
       if (product.spec.key == item.product)
         rows.push_back(
@@ -329,8 +328,6 @@ void contents_table(Flow& flow, const job::Job& job, const job::Pack& pack) {
              print_mass(product.mass_kg(), units) +
                  (product.two_people ? ", two people lift it" : ""),
              ""});
-    next += std::size_t(item.count);
-  }
   flow.table({{"pieces", 1.1, Align::left},
               {"what", 1.5, Align::left},
               {"size", 2.2, Align::left},
