@@ -5,7 +5,7 @@
 // Environment: ROOMWRIGHT the program; ROOMWRIGHT_KEPT where long solutions are kept; CHROMIUM.
 import { open_browser, open_page, post, start_server } from '../../tests/browser/common.mjs';
 
-const moves = process.argv.includes('--moves') ? Number(process.argv[process.argv.indexOf('--moves') + 1]) : 120;
+const moves = process.argv.includes('--moves') ? Number(process.argv[process.argv.indexOf('--moves') + 1]) : 400;
 const server = await start_server({ real: true, port: 18157 });
 const browser = await open_browser();
 function told(name, times) {
@@ -22,11 +22,14 @@ try {
   await page.goto(job_address);
   await page.locator('#proof table').waitFor();
   await page.evaluate(() => {
-    globalThis.times = { decay: [], response: [], wrong: [] };
+    globalThis.times = { decay: [], response: [], wrong: [], first: {} };
     const asked = new Map();
     // two frames on, what arrived is drawn; a decay that did not change draws nothing, so that the
     // change of a curve itself cannot be waited for
-    const drawn = (what, number) => requestAnimationFrame(() => requestAnimationFrame(() => times[what].push(performance.now() - asked.get(number))));
+    const drawn = (what, number) => requestAnimationFrame(() => requestAnimationFrame(() => {
+      times[what].push(performance.now() - asked.get(number));
+      times.first[what] ??= performance.now() - gripped;
+    }));
     globalThis.notes = new Set();
     let moved = 0;
     addEventListener('pointermove', () => (moved = performance.now()), true);
@@ -61,6 +64,7 @@ try {
   const box = await body.boundingBox();
   await page.mouse.move(box.x + 20, box.y + 40);
   await page.mouse.down();
+  await page.evaluate(() => (globalThis.gripped = performance.now()));
   for (let k = 1; k <= moves; ++k) {
     await page.mouse.move(box.x + 20 - 60 * Math.sin(k / 12), box.y + 40 + 12 * Math.sin(k / 7));
     await page.waitForTimeout(50);
@@ -69,6 +73,7 @@ try {
   const times = await page.evaluate(() => ({ ...globalThis.times, notes: [...globalThis.notes] }));
   await page.keyboard.press('Escape');
   await page.mouse.up();
+  console.log(`the piece is gripped; its first decay comes after ${times.first.decay?.toFixed(0)} ms, its first response after ${times.first.response?.toFixed(0)} ms`);
   told('from hand to changed decay on the screen', times.decay);
   told('from hand to changed response on the screen', times.response);
   for (const note of times.notes) console.log(`provisional: ${note}`);

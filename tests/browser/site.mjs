@@ -56,6 +56,9 @@ export async function site(browser, server, job, { short, example = '' }) {
   await context.setOffline(true);
   await page.locator('label', { hasText: 'Photograph' }).locator('input').setInputFiles({ name: 'hung.png', mimeType: 'image/png', buffer: await page.screenshot() });
   await page.getByText('one photo waits').waitFor();
+  await page.getByLabel(`Note on ${piece}`).fill('plaster is soft here');
+  await page.getByRole('button', { name: 'Keep the note' }).click();
+  await page.getByText('not sent yet').waitFor();
   await shot(page, 'site-photo-waits', { fullPage: true });
   await context.setOffline(false);
   await page.getByText('one photo waits').waitFor({ state: 'detached' });
@@ -63,6 +66,8 @@ export async function site(browser, server, job, { short, example = '' }) {
   expect('a photo taken without a network arrives once, with its piece', files.filter((one) => one.note.piece === piece && one.note.kind === 'photo').length === 1, JSON.stringify(files));
   await page.locator('.tick').click();
   await page.getByText('all sent').waitFor();
+  const notes = await ask(server, `api/journals/notes?after=0&document=${encodeURIComponent(job)}`);
+  expect('a note made without a network arrives once', notes.filter((one) => one.subject === piece && one.body.text === 'plaster is soft here').length === 1, JSON.stringify(notes));
   const ticks = await ask(server, `api/journals/ticks?after=0&document=${encodeURIComponent(job)}`);
   expect('the piece is hung', ticks.some((one) => one.body.step === `hang.${piece}` && one.body.done), JSON.stringify(ticks.map((one) => one.body)));
   await shot(page, 'site-hung', { fullPage: true });

@@ -138,5 +138,24 @@ export async function tries(browser, server) {
   await shot(page, 'order', { fullPage: true });
   await look_for_barriers(page, 'an order');
   expect('an order without a room comes to an offer', (await page.locator('#price .sentence').textContent()).length > 10 && (await page.locator('#findings').count()) === 0);
+
+  // a client asks to be forgotten
+  const client = 'the customer of the demo';
+  await page.goto(`${server.address}#/clients`);
+  await page.getByRole('heading', { name: client }).waitFor();
+  const archive = await page.getByRole('link', { name: 'All that the shop has' }).getAttribute('href');
+  if (server.real) expect('a client’s data is had as one archive', (await (await fetch(new URL(archive, server.address))).arrayBuffer()).byteLength > 1024);
+  await page.getByRole('button', { name: 'Erase …' }).click();
+  const erase = page.getByRole('button', { name: `Erase ${client}` });
+  expect('nothing is erased before the name is typed', await erase.isDisabled());
+  await page.getByLabel('Type the name to confirm').fill(client);
+  await look_for_barriers(page, 'erasing a client');
+  await shot(page, 'erasing');
+  if (server.real) {
+    await erase.click();
+    await page.getByRole('heading', { name: 'Erased' }).waitFor();
+    await shot(page, 'erased');
+    expect('an erased client is gone from the jobs', !JSON.stringify(await ask(server, 'api/jobs')).includes(client));
+  }
   await context.close();
 }

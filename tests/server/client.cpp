@@ -5,6 +5,7 @@
 #include <fcntl.h>
 #include <netinet/tcp.h>
 #include <poll.h>
+#include <sys/prctl.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -175,6 +176,7 @@ Served::Served(const std::string& store, const std::vector<std::string>& argumen
   plain.push_back(nullptr);
   process_ = ::fork();
   if (process_ == 0) {
+    ::prctl(PR_SET_PDEATHSIG, SIGKILL);  // a test that dies leaves no server behind
     ::dup2(pipe[1], 1);
     ::dup2(pipe[1], 2);
     ::execv(plain[0], plain.data());

@@ -282,4 +282,46 @@ describe('a trial', () => {
     expect(trial.decay).toBeUndefined();
     expect(trial.running).toBe(false);
   });
+
+  it('lets a newer question go first while the response is waited for, so that the decay follows the hand', async () => {
+    const asked: number[] = [];
+    vi.stubGlobal('fetch', async (_: string, options: RequestInit) => {
+      const { number, edits } = JSON.parse(options.body as string) as DraftRequest;
+      asked.push(edits[0]!.to as number);
+      const stream = new ReadableStream({
+        start(control) {
+          control.enqueue(new TextEncoder().encode(`${JSON.stringify({ number, part: 'decay', provisional: false, decay: [{ hz: number }] })}\n`));
+          options.signal!.addEventListener('abort', () => control.error(new Error('left')));
+        },
+      });
+      return new Response(stream);
+    });
+    const trial = new Trial('room');
+    trial.ask(1, [{ at: 'x', to: 1 }]);
+    await vi.advanceTimersByTimeAsync(20);
+    expect(trial.decay).toEqual([{ hz: 1 }]);
+    trial.ask(1, [{ at: 'x', to: 2 }]);
+    trial.ask(1, [{ at: 'x', to: 3 }]);
+    await vi.advanceTimersByTimeAsync(100);
+    expect(asked).toEqual([1]); // the response may still come
+    await vi.advanceTimersByTimeAsync(200);
+    expect(asked).toEqual([1, 3]);
+    expect(trial.decay).toEqual([{ hz: 2 }]);
+    trial.end();
+    await settle();
+    expect(trial.running).toBe(false);
+  });
+  it('gets the program ready for a piece without showing anything, and yields to a hand', async () => {
+    const trial = new Trial('room');
+    trial.expect(1, [{ at: 'x', to: 1 }]);
+    await settle();
+    trial.ask(1, [{ at: 'x', to: 2 }]);
+    draft_answers.shift()!();
+    await settle();
+    expect(drafts.map((one) => one.edits[0]!.to)).toEqual([1, 2]);
+    draft_answers.shift()!();
+    await settle();
+    expect(trial.decay).toEqual([{ hz: 2 }]);
+    trial.end();
+  });
 });

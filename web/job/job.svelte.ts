@@ -22,6 +22,7 @@ export class OpenJob {
   readonly trial: Trial;
   readonly ticks: Journal;
   readonly times: Journal;
+  readonly notes: Journal;
   readonly files: Files;
   shop = $state.raw<Desk>();
   library = $state.raw<Library>({ materials: [], uses: [] });
@@ -37,6 +38,7 @@ export class OpenJob {
     this.trial = new Trial(id);
     this.ticks = new Journal('ticks', id);
     this.times = new Journal('time', id);
+    this.notes = new Journal('notes', id);
     this.files = new Files(id);
   }
 
@@ -60,10 +62,10 @@ export class OpenJob {
       if (!(wrong instanceof Refusal)) throw wrong;
       this.missing = wrong.message;
     }
-    await Promise.all([this.ticks.open(), this.times.open(), this.files.open()]);
+    await Promise.all([this.ticks.open(), this.times.open(), this.notes.open(), this.files.open()]);
   }
   close(): void {
-    [this.desk, this.shop, this.results, this.ticks, this.times, this.files].forEach((one) => one?.close());
+    [this.desk, this.shop, this.results, this.ticks, this.times, this.notes, this.files].forEach((one) => one?.close());
     this.trial.end();
   }
 
