@@ -10,7 +10,7 @@
 #include "job/stages/bass.h"
 #include "kept/kept.h"
 
-namespace roomwright::job {
+namespace roomwright::job::drafts {
 namespace {
 
 std::string example(const std::string& path) {
@@ -296,4 +296,4 @@ TEST(Draft, rooms_without_loudspeakers_or_pieces_and_orders_are_answered) {
 }
 
 }  // namespace
-}  // namespace roomwright::job
+}  // namespace roomwright::job::drafts
