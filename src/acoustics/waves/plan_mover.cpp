@@ -17,7 +17,8 @@ namespace {
 const double plan_pi = std::acos(-1.0);
 constexpr double trace_tolerance = 1e-3;   ///< of the greatest, for functions along an edge
 constexpr double answer_tolerance = 2e-3;  ///< of the greatest, for what other patches answer with
-constexpr double corner_reach_m = 1.2;     ///< screened fields of what is on other surfaces
+/// Screened fields of what is on other surfaces: so far, and until they have faded by e^−5.
+constexpr double corner_reach_m = 1.2, corner_fade = 5;
 
 /// Points across of a tile, and its functions there with the weights: point by function.
 void tile_section(const Prism& prism, const PrismTile& tile, std::vector<Vec2>& points,
@@ -251,6 +252,7 @@ void PlanMover::State::add_end_fields(MoverSurface& out) const {
 void PlanMover::State::add_corner_fields(MoverSurface& out, const PlaneBasis::EdgePoints& rule,
                                          const Eigen::MatrixXd& shapes) const {
   constexpr double factor[] = {1, 0.5, 0.125, 1.0 / 48};
+  const double reach_m = std::max(corner_reach_m, corner_fade / room.kappa_1_m);
   for (const auto& item : functions.items()) {
     if (item.is_tile && item.tile.area.edge == out.edge) continue;
     std::vector<Vec2> places{item.point.across};
@@ -264,7 +266,7 @@ void PlanMover::State::add_corner_fields(MoverSurface& out, const PlaneBasis::Ed
       for (const auto& list : squares.back())
         for (const double square : list) least = std::min(least, square);
     }
-    if (least > corner_reach_m * corner_reach_m) continue;
+    if (least > reach_m * reach_m) continue;
     for (int m = 0; m < room.axis_all; ++m) {
       const double gamma = std::sqrt(room.kappa_1_m * room.kappa_1_m + room.axis_square(m));
       std::array<Eigen::MatrixXd, screened_terms> on;

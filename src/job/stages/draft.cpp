@@ -13,14 +13,6 @@
 
 namespace roomwright::job {
 
-namespace drafting {  // not anonymous: DraftDesk::State holds these
-
-constexpr std::size_t most_rooms = 4;  // that a desk remembers
-constexpr std::size_t most_held = 2;   // pieces picked up: each may take some 200 MB
-constexpr const char* bass_follows = "The bass follows.";
-constexpr const char* after_drag =
-    "How long each resonance rings is told when the piece is let go.";
-
 /// A job but for its pieces.
 struct DraftRoom {
   Job job;
@@ -28,6 +20,23 @@ struct DraftRoom {
   Findings findings;  ///< without the sound field
   TreatmentMemory memory;
 };
+
+/// What a question takes with it from its turn at the desk.
+struct DraftTurn {
+  Treatment treatment;             ///< by formulas
+  std::shared_ptr<PickedUp> held;  ///< null: the bass is `saved`
+  std::string label;               ///< of the piece that is held
+  bool stands = true;              ///< all others are counted as they should be
+  PickedUp::Answer saved;
+};
+
+namespace {
+
+constexpr std::size_t most_rooms = 4;  // that a desk remembers
+constexpr std::size_t most_held = 2;   // pieces picked up: each may take some 200 MB
+constexpr const char* bass_follows = "The bass follows.";
+constexpr const char* after_drag =
+    "How long each resonance rings is told when the piece is let go.";
 
 bool same_but_pieces(const Job& a, Job b) {
   b.pieces = a.pieces;
@@ -137,18 +146,7 @@ void put_bass(PickedUp::Answer bass, const BassField& today, DraftAnswer& to) {
   to.note = bass.note + (bass.note.empty() ? "" : " ") + after_drag;
 }
 
-/// What a question takes with it from its turn at the desk.
-struct DraftTurn {
-  Treatment treatment;             ///< by formulas
-  std::shared_ptr<PickedUp> held;  ///< null: the bass is `saved`
-  std::string label;               ///< of the piece that is held
-  bool stands = true;              ///< all others are counted as they should be
-  PickedUp::Answer saved;
-};
-
-}  // namespace drafting
-
-using namespace drafting;
+}  // namespace
 
 struct DraftDesk::State {
   Keep keep;

@@ -102,7 +102,7 @@ void PickedUp::make_mover() {
   // As if it lay flat a cloud's difference was farther off (0.7 to 1.0 dB on the mean) than its
   // place as saved (0.3 to 0.4 dB).
   if (request_.pieces.body.back() >= 0) {
-    refused_ = "a trap, cloud or screen is heard where it stands when it is let go";
+    refused_ = "what has volume is solved where it comes to stand";
     return;
   }
   acoustics::ResponseOptions options;
@@ -139,7 +139,9 @@ PickedUp::Answer PickedUp::at(const Job& wanted,
   const auto area = area_of(place);
   if (!mover_) {
     out.rough = true;
-    out.note = "The bass is that of the places as saved: " + refused_ + ".";
+    out.note = (whole_ ? "The bass is that of the places as saved: "
+                       : "The bass is told when the piece is let go: ") +
+               refused_ + ".";
     if (whole_) set_levels(wanted, request_, each_of(apart_of(*whole_)), out.bass);
     return out;
   }

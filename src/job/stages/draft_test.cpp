@@ -10,7 +10,7 @@
 #include "job/stages/bass.h"
 #include "kept/kept.h"
 
-namespace roomwright::job {
+namespace roomwright::job::drafts {
 namespace {
 
 std::string example(const std::string& path) {
@@ -249,6 +249,23 @@ TEST(Draft, among_traps_the_bass_begins_at_what_was_saved_and_says_that_it_is_ro
   EXPECT_LT(off_by(answer->treatment.bass, saved).high_db, 0.1) << "a millimetre away";
 }
 
+TEST(Draft, a_trap_that_is_moved_keeps_the_bass_as_saved_and_says_so) {
+  const Job base = control_room();
+  const BassField saved = whole_field(base, kept_run());
+  Job wanted = base;
+  piece(wanted, "T2").from_v = 1200_mm;
+  const auto known = DraftDesk(kept_run().keep).ask(base, wanted);
+  ASSERT_TRUE(known.ok());
+  EXPECT_TRUE(known->provisional);
+  EXPECT_EQ(off_by(known->treatment.bass, saved).any_db, 0);
+  EXPECT_NE(known->note.find("as saved"), std::string::npos);
+  const auto unknown = DraftDesk().ask(base, wanted);
+  ASSERT_TRUE(unknown.ok());
+  EXPECT_TRUE(unknown->provisional);
+  EXPECT_TRUE(unknown->treatment.bass.levels.empty());
+  EXPECT_NE(unknown->note.find("let go"), std::string::npos);
+}
+
 TEST(Draft, several_pieces_at_once_are_placed_and_their_bass_is_said_to_be_that_of_before) {
   const Job base = flat_tracking_room();
   const Job wanted = moved(moved(base, "P1", 20_in, 35_in), "P3", 30_in, 35_in);
@@ -279,4 +296,4 @@ TEST(Draft, rooms_without_loudspeakers_or_pieces_and_orders_are_answered) {
 }
 
 }  // namespace
-}  // namespace roomwright::job
+}  // namespace roomwright::job::drafts

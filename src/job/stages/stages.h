@@ -503,15 +503,25 @@ struct DraftAnswer {
   std::string note;
 };
 /// What would be if the job were changed a little, in milliseconds: pieces moved, added or taken
-/// out. Remembers what stays the same between questions (the room's findings, what does not move),
-/// so one desk serves one page or several. Nothing is kept on disk but through `keep`.
+/// out. Remembers what stays the same between questions (the room's findings, the products' sound,
+/// what does not move), so one desk serves one page or several. Nothing is kept on disk but through
+/// `keep`.
+///
+/// Fit, decay and reflections are those of treatment() to the last bit. The bass of one flat piece
+/// moved, added or taken out is that of acoustics::PatchMover; where `keep` has the field of
+/// `base`, that field plus what the move changes. Among traps and clouds that change is told as if
+/// they lay flat: `provisional`. A trap, cloud or screen that is moved, several pieces at once and
+/// changed products show the bass of `base`, if it was kept: `provisional` too. How long resonances
+/// ring and how sure the bass is are not told.
 class DraftDesk {
  public:
   explicit DraftDesk(Keep keep = {});
   ~DraftDesk();
   /// `base` is the job as saved, `wanted` as it would be. `first` is told the treatment with fit
-  /// and decay as soon as they are there, without its bass; the answer has all. Calls from several
-  /// threads take turns. Errors: as treatment(); cancelled.
+  /// and decay as soon as they are there, without its bass; the answer has all. The first question
+  /// about a piece waits until it is picked up, seconds in a room that is no box; whoever was told
+  /// `first` may stop asking meanwhile: picking up goes on for the next question. Calls may come
+  /// from several threads. Errors: as treatment(); cancelled.
   Result<DraftAnswer> ask(const Job& base, const Job& wanted,
                           const std::function<void(const DraftAnswer&)>& first = {},
                           const Watch& watch = {});
