@@ -275,10 +275,11 @@ void FrontFactor::fill(const SolidColumn& column, const FrontTree::Front& front,
   }
 }
 
-double FrontFactor::eliminate(const SolidValues& values) {
+double FrontFactor::eliminate(const SolidValues& values, const Watch& watch) {
   std::vector<Left> waiting(tree_.fronts.size());
   double least = 1;
   for (std::size_t f = 0; f < tree_.fronts.size(); ++f) {
+    if (watch.cancelled()) return 0;
     const FrontTree::Front& front = tree_.fronts[f];
     const int n = front.rows, pivots = front.pivots;
     Dense dense(n);

@@ -37,8 +37,9 @@ const FrontKernel* front_kernel_of(WaveWidth width);
 class FrontFactor {
  public:
   FrontFactor(const SolidModel& model, const FrontTree& tree, const FrontKernel& kernel);
-  /// The smallest of the fronts' pivot ratios; 0 where it broke down.
-  double eliminate(const SolidValues& values);
+  /// The smallest of the fronts' pivot ratios; 0 where it broke down or was cancelled, which is
+  /// looked at between fronts.
+  double eliminate(const SolidValues& values, const Watch& watch = {});
   /// How many pivots have a negative real part: of a real matrix, its negative eigenvalues
   /// (Sylvester).
   int negative_pivots() const;

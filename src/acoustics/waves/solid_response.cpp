@@ -211,7 +211,7 @@ Fields at_receivers(const Task& task, const Fields& field) {
 Fields outright(const Task& task, std::size_t i, FrontFactor& factor, int moments,
                 Answers& answers) {
   answers.done[i] = answers.outright[i] = 1;
-  if (factor.eliminate(values_at(task.request, i)) == 0) {
+  if (factor.eliminate(values_at(task.request, i), task.watch) == 0) {
     answers.broken[i] = 1;
     return {};
   }
@@ -227,6 +227,10 @@ Fields outright(const Task& task, std::size_t i, FrontFactor& factor, int moment
   const Eigen::Index block = x.cols();
   Fields all(x.rows(), block * moments);
   for (int m = 0; m < moments; ++m) {
+    if (task.watch.cancelled()) {
+      answers.broken[i] = 1;
+      return {};
+    }
     if (m > 0) {
       Eigen::MatrixXd both(x.rows(), 2 * block);
       both << x.real(), x.imag();
