@@ -6,7 +6,7 @@
 import { open_browser, open_page, post, start_server } from '../../tests/browser/common.mjs';
 
 const moves = process.argv.includes('--moves') ? Number(process.argv[process.argv.indexOf('--moves') + 1]) : 400;
-const server = await start_server({ real: true, port: 18157 });
+const server = await start_server({ real: true });
 const browser = await open_browser();
 function told(name, times) {
   const sorted = times.toSorted((a, b) => a - b);

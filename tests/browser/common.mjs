@@ -24,24 +24,25 @@ export function shot(page, name, options = {}) {
   return page.screenshot({ path: join(shots, `${name}.png`), ...options });
 }
 
-/** The program's own server with a store of its own, or the stand-in. */
-export async function start_server({ real, port, lan = false }) {
-  if (await fetch(`http://127.0.0.1:${port}/`).then(() => true, () => false)) throw new Error(`something else answers at port ${port}: end it first`);
+/** The program's own server with a store of its own, or the stand-in; at whatever port is free. */
+export async function start_server({ real, lan = false }) {
   const store = mkdtempSync(join(tmpdir(), 'roomwright-walk-'));
   const child = real
-    ? spawn(program, ['serve', '--no-open', ...(lan ? ['--lan'] : []), '--port', String(port), '--store', join(store, 'shop.store')], { stdio: ['ignore', 'pipe', 'inherit'] })
-    : spawn('node', [join(root, 'build/web/stand-in/server.js'), '--port', String(port)], { env: { ...process.env, ROOMWRIGHT: program, ROOMWRIGHT_SOURCE: root }, stdio: ['ignore', 'pipe', 'inherit'] });
+    ? spawn(program, ['serve', '--no-open', ...(lan ? ['--lan'] : []), '--port', '0', '--store', join(store, 'shop.store')], { stdio: ['ignore', 'pipe', 'inherit'] })
+    : spawn('node', [join(root, 'build/web/stand-in/server.js'), '--port', '0'], { env: { ...process.env, ROOMWRIGHT: program, ROOMWRIGHT_SOURCE: root }, stdio: ['ignore', 'pipe', 'inherit'] });
   let said = '';
   child.stdout.on('data', (part) => (said += part));
-  const address = `http://127.0.0.1:${port}/`;
   let ended = false;
   child.on('exit', () => (ended = true));
+  process.on('exit', () => child.kill());
+  let address = '';
   for (let k = 0; ; ++k) {
-    if (ended || k > 200) throw new Error('the server did not start');
-    const here = await fetch(`${address}api/state`).then((answer) => answer.ok, () => false);
-    if (here) break;
+    if (ended || k > 200) throw new Error(`the server did not start: ${said}`);
+    address = /http:\/\/127\.0\.0\.1:\d+/.exec(said)?.[0] ?? '';
+    if (address && (await fetch(`${address}/api/state`).then((answer) => answer.ok, () => false))) break;
     await new Promise((go) => setTimeout(go, 150));
   }
+  address += '/';
   const stop = async () => {
     child.kill('SIGTERM');
     await new Promise((go) => (ended ? go() : child.on('exit', go)));

@@ -10,7 +10,7 @@ async function code_for(page, role) {
 }
 
 export async function roles(browser) {
-  const server = await start_server({ real: true, port: 18147, lan: true });
+  const server = await start_server({ real: true, lan: true });
   try {
     if (!server.lan) {
       console.log('this machine has no address on a network: devices were not walked');

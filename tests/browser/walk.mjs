@@ -21,7 +21,7 @@ const only = value('only');
 const wants = (part) => only === '' ? !short || part === 'people' : only === part || (only === 'office' && part === 'people');
 
 const begin = Date.now();
-const server = await start_server({ real: has('real'), port: 18137 });
+const server = await start_server({ real: has('real') });
 const browser = await open_browser();
 try {
   if (wants('people')) {

@@ -6,3 +6,6 @@ set_source_files_properties(${dir}/server.cpp PROPERTIES SKIP_UNITY_BUILD_INCLUS
 set(test_libraries OpenSSL::Crypto)
 include(${PROJECT_SOURCE_DIR}/cmake/page.cmake)
 roomwright_page(${target})
+if(ROOMWRIGHT_SANITIZE MATCHES "thread") # which does not understand fences
+  set_source_files_properties(${dir}/server.cpp PROPERTIES COMPILE_DEFINITIONS BOOST_ASIO_DISABLE_FENCED_BLOCK)
+endif()

@@ -68,16 +68,18 @@ void put_faults(DraftLines& lines, long long number, const Diagnostics& faults) 
              {"errors", json_of(faults)["errors"]}});
 }
 
+/// Fit and decay are exact; what may be rough is the bass. Where there is none, the curve on the
+/// screen stays, and the note says why.
 void put_answer(DraftLines& lines, long long number, const job::Job& job,
                 const job::DraftAnswer& answer, bool fit, bool response) {
   job::Pack pack;
   pack.treatment = answer.treatment;
   const Json treatment = stage_json(job, pack, "treatment");
-  const auto part = [&](const char* name) {
-    return Json{{"number", number}, {"part", name}, {"provisional", answer.provisional}};
+  const auto part = [&](const char* name, bool provisional) {
+    return Json{{"number", number}, {"part", name}, {"provisional", provisional}};
   };
   if (fit) {
-    Json pieces = part("fit"), decay = part("decay");
+    Json pieces = part("fit", false), decay = part("decay", false);
     pieces["pieces"] = treatment["pieces"];
     decay["decay"] = treatment["after"];
     decay["statements"] = treatment["statements"];
@@ -85,8 +87,8 @@ void put_answer(DraftLines& lines, long long number, const job::Job& job,
     lines.put(decay);
   }
   if (response) {
-    Json bass = part("response");
-    bass["bass"] = treatment["bass"];
+    Json bass = part("response", answer.provisional);
+    if (!answer.treatment.bass.levels.empty()) bass["bass"] = treatment["bass"];
     bass["statements"] = treatment["statements"];
     if (!answer.note.empty()) bass["note"] = answer.note;
     lines.put(bass);

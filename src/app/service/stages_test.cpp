@@ -328,6 +328,11 @@ TEST_F(ServiceTest, a_draft_comes_in_parts_and_writes_nothing) {
   }
   EXPECT_EQ(names, (std::vector<std::string>{"fit", "decay", "response", "done"}));
   EXPECT_EQ(Json::parse(parts_[0])["pieces"][0]["label"], "W1");
+  EXPECT_EQ(Json::parse(parts_[0])["provisional"], false) << "where it hangs is exact";
+  EXPECT_EQ(Json::parse(parts_[1])["decay"].size(), 8u);
+  const Json response = Json::parse(parts_[2]);
+  EXPECT_TRUE(response.contains("bass") || response.value("note", "") != "")
+      << "a curve, or why there is none";
   EXPECT_EQ(*store_->sequence(), before);
 }
 
