@@ -19,7 +19,10 @@ namespace {
 using Value = std::complex<double>;
 using Fields = Eigen::MatrixXcd;
 const double field_pi = std::acos(-1.0);
-constexpr double most_graded_bytes = 4e8;    // of one factor, for near sources
+constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
+/// Of one factor, for objects under a slope: there every function of the height meets every other,
+/// and putting the matrices together takes longer than solving them.
+constexpr double most_sloped_bytes = 4e8;
 constexpr double most_shared_bytes = 8e8;    // of the factors of all threads
 constexpr double most_solid_work = 4e13;     // complex products of a whole call
 constexpr double slowest_followed = 2;       // times shorter than air's: meshes keep to no more
@@ -481,13 +484,13 @@ std::string method_text(const SolidModel& model, const Solved& solved) {
   return out;
 }
 
-Complaint too_large(double bytes) {
-  return {"frequencies_hz",
-          "ask for " + fixed(bytes / 1e6, 0) + " MB for one frequency; at most " +
-              fixed(most_solid_bytes / 1e6, 0),
-          {},
-          "a lower greatest frequency, or a smaller room",
-          0};
+Complaint too_large(double bytes, double most) {
+  return {
+      "frequencies_hz",
+      "ask for " + fixed(bytes / 1e6, 0) + " MB for one frequency; at most " + fixed(most / 1e6, 0),
+      {},
+      "a lower greatest frequency, or a smaller room",
+      0};
 }
 
 }  // namespace
@@ -548,7 +551,9 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
   const double bytes = needs(tree);
-  if (bytes > most_solid_bytes) return too_large(bytes);
+  const bool slow = !request.room.flat() && !request.objects.empty();
+  if (const double most = slow ? most_sloped_bytes : most_solid_bytes; bytes > most)
+    return too_large(bytes, most);
   Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);

@@ -160,13 +160,13 @@ struct ResponseReport {
 ///
 /// Any other room, and a box with objects: prisms of high degree over triangles of the plan that
 /// keep to the edges of objects and patches (docs/physics/waves.md), 5 to 2000 Hz up to 150 000
-/// unknowns and 700 MB for a frequency (some 200 m³ to 300 Hz). Objects: at most
-/// most_response_objects, with from 3 to 16 corners in plan; their axis upright or level; slabs of
-/// 2 mm or more; 20 mm below a ceiling that slopes; walls behind them keep their own admittance. A
-/// source may not lie in one, a patch not under one. A patch on a sloped ceiling is given by its
-/// plan. A receiver within 0.4 m of a source may be off by 1 dB, in large rooms within 0.9 m
-/// by more; a warning says so. Claimed accuracy: as above, at least 0.1 dB where there are patches,
-/// 0.3 dB where there are objects.
+/// unknowns and 700 MB for a frequency (some 200 m³ to 300 Hz; 400 MB for objects under a slope).
+/// Objects: at most most_response_objects, with from 3 to 16 corners in plan; their axis upright or
+/// level; slabs of 2 mm or more; 20 mm below a ceiling that slopes; walls behind them keep their
+/// own admittance. A source may not lie in one, a patch not under one. A patch on a sloped ceiling
+/// is given by its plan. A receiver within 0.4 m of a source may be off by 1 dB, in large rooms
+/// within 0.9 m by more; a warning says so. Claimed accuracy: as above, at least 0.1 dB where there
+/// are patches, 0.3 dB where there are objects.
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch = {});
 

@@ -150,15 +150,19 @@ void put_bass(PickedUp::Answer bass, const BassField& today, DraftAnswer& to) {
 
 struct DraftDesk::State {
   Keep keep;
-  std::timed_mutex turn;                          ///< for all below
+  std::mutex turn;                                ///< for all below
   std::vector<std::shared_ptr<DraftRoom>> rooms;  ///< the latest at the end
   std::vector<std::shared_ptr<PickedUp>> held;    ///< the latest at the end
   std::vector<std::shared_ptr<PickedUp>> left;    ///< let go of, perhaps not ended yet
 
-  std::unique_lock<std::timed_mutex> take_turn(const Watch& watch) {
-    std::unique_lock<std::timed_mutex> hold(turn, std::defer_lock);
-    while (!hold.try_lock_for(std::chrono::milliseconds(5)))
-      if (watch.cancelled()) return hold;
+  /// Not held where `watch` was cancelled first. (Locks with a time to wait are not known to the
+  /// sanitizer of threads.)
+  std::unique_lock<std::mutex> take_turn(const Watch& watch) {
+    std::unique_lock<std::mutex> hold(turn, std::try_to_lock);
+    while (!hold && !watch.cancelled()) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(1));
+      (void)hold.try_lock();
+    }
     return hold;
   }
   std::shared_ptr<DraftRoom> room_of(const Job& wanted, const Watch& watch);
