@@ -41,9 +41,20 @@ std::string part_of(roomwright::Random& random, const std::string& text) {
 }
 
 void change(roomwright::Random& random, const std::vector<std::string>& kept, std::string& text) {
-  static const std::vector<std::string> words = {
-      std::string(1, '\0'), "\xff", "-1", "1e999", "4294967296", "..", "\"", "[", "{", "\r\n",
-      "\n", "=", "%00", "0"};
+  static const std::vector<std::string> words = {std::string(1, '\0'),
+                                                 "\xff",
+                                                 "-1",
+                                                 "1e999",
+                                                 "4294967296",
+                                                 "..",
+                                                 "\"",
+                                                 "[",
+                                                 "{",
+                                                 "\r\n",
+                                                 "\n",
+                                                 "=",
+                                                 "%00",
+                                                 "0"};
   const std::size_t at = random.below(std::uint32_t(text.size() + 1));
   switch (random.below(6)) {
     case 0:
