@@ -267,10 +267,11 @@ TEST_F(Desk, every_command_stands_in_the_man_page_and_in_the_completions) {
     const std::string command = line.substr(2, line.find(' ', 2) - 2);
     ++commands;
     EXPECT_NE(entries.find(" " + command + " "), std::string::npos) << command << " in " << entries;
-    for (const char* shell : {"bash", "zsh", "fish"})
-      EXPECT_NE(run(std::string("completion ") + shell).out.find(" " + command + " "),
-                std::string::npos)
-          << command << " for " << shell;
+    for (const char* shell : {"bash", "zsh", "fish"}) {
+      std::string script = run(std::string("completion ") + shell).out;
+      std::replace(script.begin(), script.end(), '\'', ' ');  // the last of a list
+      EXPECT_NE(script.find(" " + command + " "), std::string::npos) << command << " for " << shell;
+    }
   }
   EXPECT_GT(commands, 18);
 }
