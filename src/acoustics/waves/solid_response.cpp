@@ -23,11 +23,16 @@ constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
 /// Of one factor, for objects under a slope: there every function of the height meets every other,
 /// and putting the matrices together takes longer than solving them.
 constexpr double most_sloped_bytes = 4e8;
-constexpr double most_shared_bytes = 8e8;    // of the factors of all threads
-constexpr double most_solid_work = 4e13;     // complex products of a whole call
-constexpr double slowest_followed = 2;       // times shorter than air's: meshes keep to no more
-constexpr std::size_t most_loads = 12;       // whose fields make the small model
-constexpr std::size_t few_frequencies = 8;   // are solved outright
+constexpr double most_shared_bytes = 8e8;   // of the factors of all threads
+constexpr double most_solid_work = 4e13;    // complex products of a whole call
+constexpr double slowest_followed = 2;      // times shorter than air's: meshes keep to no more
+constexpr std::size_t most_loads = 12;      // whose fields make the small model
+constexpr std::size_t few_frequencies = 8;  // are solved outright
+/// Of a mesh that keeps the claim from near_source_m on at every frequency (200 Hz in air of 343
+/// m/s), and what a coarser one follows, wave number times distance: by trial,
+/// docs/physics/waves.md.
+constexpr double fine_enough_1_m = 3.66;
+constexpr double follows_from = 4.5;
 constexpr double least_claim_db = 0.1;       // with patches
 constexpr double least_body_claim_db = 0.3;  // with objects
 
@@ -133,17 +138,57 @@ int degrees_for(const ResponseRequest& request, double accuracy_db) {
   return more;
 }
 
-/// Where the field of a point is steeper than the mesh follows. graded: toward that source.
-void warn_of_near(const ResponseRequest& request, std::size_t source, bool graded,
+/// A mesh, and how far from a source the claim holds on it.
+struct Chosen {
+  Result<SolidModel> model;
+  double clear_m = near_source_m;
+  const char* off = "4 dB";  ///< what a level nearer than that may be off by
+};
+
+double bytes_of(const FrontTree& tree) {
+  return 8.0 * double(tree.factor_size) + tree.space_bytes;
+}
+
+/// The field of a point is as steep at 20 Hz as at 200: a mesh as wide as low frequencies allow
+/// would not follow it for metres. So it is at least as fine as one for fine_enough_1_m, and graded
+/// toward near sources, where either is to be had in the memory.
+Chosen choose_mesh(const ResponseRequest& request, SolidAsk& ask, double most_bytes) {
+  const double own = ask.wave_number_1_m, fine = std::max(own, fine_enough_1_m);
+  const auto fits = [&](double most) {
+    auto model = make_solid(ask);
+    if (model && bytes_of(make_tree(*model)) > most)
+      model = Complaint{"frequencies_hz", "ask for too much memory", {}, "", 0};
+    return model;
+  };
+  if (!ask.near_sources_m.empty()) {
+    // Its own wave number is enough where every source is graded for.
+    const bool all_near = ask.near_sources_m.size() == request.sources.size();
+    for (const double k : {fine, own}) {
+      if (k != fine && !all_near) continue;
+      ask.wave_number_1_m = k;
+      if (auto model = fits(most_graded_bytes); model.ok()) return {std::move(model), 0.4, "1 dB"};
+    }
+    ask.near_sources_m.clear();
+  }
+  ask.wave_number_1_m = fine;
+  if (fine > own)
+    if (auto model = fits(most_bytes); model.ok()) return {std::move(model)};
+  ask.wave_number_1_m = own;
+  return {make_solid(ask), fine > own ? std::max(near_source_m, follows_from / own) : near_source_m,
+          fine > own ? "6 dB" : "4 dB"};
+}
+
+/// Where the field of a point is steeper than the mesh follows.
+void warn_of_near(const ResponseRequest& request, std::size_t source, const Chosen& chosen,
                   ResponseReport& report) {
-  const double clear = graded ? 0.4 : near_source_m;
+  const double clear = chosen.clear_m;
   for (std::size_t r = 0; r < request.receivers_m.size() && report.warnings.size() < 100; ++r) {
     const double away = length(request.receivers_m[r] - request.sources[source].at_m);
     if (away < clear)
       report.warnings.push_back({"receivers_m[" + std::to_string(r) + "]",
                                  "lies so near sources[" + std::to_string(source) +
-                                     "] that its level may be off by " + (graded ? "1 dB" : "4 dB"),
-                                 away, "from " + shortest(clear) + " m on the claim holds", 0});
+                                     "] that its level may be off by " + chosen.off,
+                                 away, "from " + fixed(clear, 1) + " m on the claim holds", 0});
   }
 }
 
@@ -537,21 +582,12 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
                options.fine_bodies || request.objects.empty(),
                fluids_of(request).of_slab};
   if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.slit_step = 0.6;
-  // A mesh graded toward near sources where that is to be had; else without, and a warning.
-  const auto needs = [](const FrontTree& front_tree) {
-    return 8.0 * double(front_tree.factor_size) + front_tree.space_bytes;
-  };
-  auto model = make_solid(ask);
-  bool graded = true;
-  if (!ask.near_sources_m.empty() && (!model || needs(make_tree(*model)) > most_graded_bytes)) {
-    graded = false;
-    ask.near_sources_m.clear();
-    model = make_solid(ask);
-  }
+  const bool slow = !request.room.flat() && !request.objects.empty();
+  Chosen chosen = choose_mesh(request, ask, slow ? most_sloped_bytes : most_solid_bytes);
+  auto& model = chosen.model;
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
-  const double bytes = needs(tree);
-  const bool slow = !request.room.flat() && !request.objects.empty();
+  const double bytes = bytes_of(tree);
   if (const double most = slow ? most_sloped_bytes : most_solid_bytes; bytes > most)
     return too_large(bytes, most);
   Task task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
@@ -591,7 +627,7 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
             ? options.common.accuracy_db
             : std::max(request.objects.empty() ? least_claim_db : least_body_claim_db,
                        options.common.accuracy_db);
-    warn_of_near(request, s, graded, report);
+    warn_of_near(request, s, chosen, report);
     if (is_lossless(request))
       report.warnings.push_back({"surfaces",
                                  "lose nothing: at a mode the field has no bound; given as if they "
