@@ -165,8 +165,10 @@ struct ResponseReport {
 /// level; slabs of 2 mm or more; 20 mm below a ceiling that slopes; walls behind them keep their
 /// own admittance. A source may not lie in one, a patch not under one. A patch on a sloped ceiling
 /// is given by its plan. A receiver within 0.4 m of a source may be off by 1 dB, in large rooms
-/// within 0.9 m by more; a warning says so. Claimed accuracy: as above, at least 0.1 dB where there
-/// are patches, 0.3 dB where there are objects.
+/// within 0.9 m by more; a warning says so. The mesh is at least that of 200 Hz, as a source's own
+/// field is as steep at low frequencies; where memory does not allow it, a warning says how far
+/// around. Claimed accuracy: as above, at least 0.1 dB where there are patches, 0.3 dB where there
+/// are objects.
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch = {});
 
