@@ -115,3 +115,9 @@ export async function type_over(page, text) {
   await page.keyboard.press('Control+A');
   await page.keyboard.type(text);
 }
+
+/** Waits until a field says so, for half a minute at most. */
+export async function becomes(field, pattern) {
+  for (let tries = 0; tries < 300 && !pattern.test(await field.inputValue()); ++tries)
+    await new Promise((again) => setTimeout(again, 100));
+}

@@ -1,6 +1,6 @@
 // The office, with the keyboard alone: a room typed in feet and inches becomes a job, gets a product,
 // a piece on the wall, and an offer that is ready to sign.
-import { ask, expect, look_for_barriers, open_page, shot, tab_to, type_over, wide_enough } from './common.mjs';
+import { ask, becomes, expect, look_for_barriers, open_page, shot, tab_to, type_over, wide_enough } from './common.mjs';
 
 export async function office(browser, server, { short }) {
   const context = await browser.newContext({ viewport: { width: 1366, height: 860 }, reducedMotion: 'reduce' });
@@ -37,13 +37,14 @@ export async function office(browser, server, { short }) {
   await type_over(page, "7' 10 3/4\"");
   await page.keyboard.press('Enter');
   await page.getByText('all saved').waitFor();
+  await becomes(height, /^7'/);
   expect('a length in feet and inches is taken', (await height.inputValue()).replace(/\s/g, '') === "7'-103/4\"".replace(/\s/g, ''), await height.inputValue());
   await tab_to(page, 'Undo', { back: true });
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => [...document.querySelectorAll('#survey input')].some((one) => /^8'/.test(one.value)));
+  await becomes(height, /^8'/);
   await tab_to(page, 'Redo');
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => [...document.querySelectorAll('#survey input')].some((one) => /^7'/.test(one.value)));
+  await becomes(height, /^7'/);
   expect('what was taken back is made again', /^7'/.test(await height.inputValue()));
 
   // a product, a piece, a place
