@@ -1,0 +1,45 @@
+// Private to acoustics/waves: the frequencies of a band, some solved outright and the others by the
+// small model, which is held against each new outright solution until it keeps the accuracy.
+#pragma once
+
+#include <vector>
+
+#include "acoustics/waves/solid_fronts.h"
+#include "acoustics/waves/waves.h"
+
+namespace roomwright::acoustics {
+
+/// A source or receiver by its unknowns, and the pressures that are looked for.
+struct SolidTask {
+  const ResponseRequest& request;
+  const SolidModel& model;
+  const FrontTree& tree;
+  const FrontKernel& kernel;
+  std::vector<SolidPoint> loads;  ///< sources, then receivers
+  int threads = 1;
+  /// Of the small model against an outright solution that it has not seen. That solution then joins
+  /// it, and what was so far off falls by powers of ten (waves_solid_test.cpp).
+  double tolerance = 0;
+  const Watch& watch;
+  std::size_t sources() const { return request.sources.size(); }
+  std::size_t receivers() const { return request.receivers_m.size(); }
+};
+
+/// By frequency: receivers by sources, of unit strength.
+struct SolidAnswers {
+  std::vector<Eigen::MatrixXcd> at;
+  std::vector<char> done, outright, broken;
+};
+
+struct SolidBand {
+  SolidAnswers answers;
+  int outright = 0, small = 0, windows = 0;
+};
+
+/// The frequencies by index, ascending; each list shares a small model.
+std::vector<std::vector<std::size_t>> solid_windows(const SolidTask& task);
+
+/// Ends early where the task is cancelled.
+SolidBand solve_band(const SolidTask& task, bool all_outright);
+
+}  // namespace roomwright::acoustics

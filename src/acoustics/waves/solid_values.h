@@ -1,0 +1,33 @@
+// Private to acoustics/waves: what a request's matrix is made of at each frequency.
+#pragma once
+
+#include <complex>
+#include <vector>
+
+#include "acoustics/waves/solid_model.h"
+#include "acoustics/waves/waves.h"
+
+namespace roomwright::acoustics {
+
+/// No surface and no patch takes anything from the field.
+bool is_lossless(const ResponseRequest& request);
+
+/// The least share of the power that falls on all surfaces and is lost, for the frequency that
+/// loses least: a room that loses little needs its modes placed more exactly.
+double least_loss(const ResponseRequest& request);
+
+/// The fluids of the objects' slabs, each once, and which of them each slab is (from 1).
+struct Fluids {
+  std::vector<const FluidSlab*> all;
+  std::vector<int> of_slab;
+};
+Fluids fluids_of(const ResponseRequest& request);
+
+/// Of the frequency of that index.
+SolidValues values_at(const ResponseRequest& request, std::size_t i);
+
+/// By material, the greatest |√(ρκ)| over the frequencies, weighted by their share of the greatest:
+/// how much shorter than in air its waves are at the top of the band.
+std::vector<double> slowness(const ResponseRequest& request);
+
+}  // namespace roomwright::acoustics
