@@ -9,6 +9,26 @@ function(roomwright_loop file)
     "-O3;-fno-math-errno;-Wno-psabi;-Wno-pedantic;-Wno-conversion;${ARGN}")
 endfunction()
 
+# Text files that become part of the program: KIND_NAME is the text of FOLDER/NAME.ENDING, in the
+# namespace given, for files to declare as `extern const char* const`.
+function(roomwright_texts target namespace kind folder ending)
+  set(texts "")
+  foreach(name ${ARGN})
+    set(path ${PROJECT_SOURCE_DIR}/${folder}/${name}.${ending})
+    set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${path})
+    file(READ ${path} text)
+    string(APPEND texts "extern const char* const ${kind}_${name};
+const char* const ${kind}_${name} = R\"${kind}(${text})${kind}\";\n")
+  endforeach()
+  set(made ${PROJECT_BINARY_DIR}/${kind}s/${kind}s.cpp)
+  file(CONFIGURE OUTPUT ${made} CONTENT
+"// Made from ${folder}/*.${ending}.
+namespace ${namespace} {
+@texts@}  // namespace ${namespace}
+" @ONLY)
+  target_sources(${target} PRIVATE ${made})
+endfunction()
+
 function(roomwright_folder folder)
   string(REPLACE "/" "_" name ${folder})
   set(target rw_${name})
