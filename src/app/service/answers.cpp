@@ -69,6 +69,13 @@ std::int64_t query_number(const Asked& asked, const std::string& key, Diagnostic
   return 0;
 }
 
+Result<int> asked_version(const Asked& asked) {
+  Diagnostics found;
+  const auto version = query_number(asked, "version", found);
+  if (!found.empty()) return found;
+  return int(std::min<std::int64_t>(version, 1 << 30));
+}
+
 Body::Body(const Asked& asked) {
   auto parsed = parse_json(asked.body, 32u << 20);
   if (!parsed) {

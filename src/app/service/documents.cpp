@@ -27,13 +27,12 @@ struct AskedDocument {
 
 AskedDocument asked_document(Desk& desk, const Asked& asked) {
   AskedDocument out;
-  Diagnostics found;
-  const auto version = query_number(asked, "version", found);
-  if (!found.empty()) {
-    out.refusal = refused(400, found);
+  const auto version = asked_version(asked);
+  if (!version) {
+    out.refusal = refused(400, version.mistakes());
     return out;
   }
-  auto document = desk.store.document(asked.word(0), int(std::min<std::int64_t>(version, 1 << 30)));
+  auto document = desk.store.document(asked.word(0), *version);
   if (!document) {
     out.refusal = refused(404, document.mistakes());
     return out;

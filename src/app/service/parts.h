@@ -68,6 +68,8 @@ Json contract_step(const Step& step);
 
 /// A whole number of the query, 0 where it is missing. Complains into `found`.
 std::int64_t query_number(const Asked& asked, const std::string& key, Diagnostics& found);
+/// The version that the query names, 0 for the newest.
+Result<int> asked_version(const Asked& asked);
 
 // ---- who hears what -----------------------------------------------------------------------------
 

@@ -26,13 +26,12 @@ struct AskedJob {
 
 AskedJob asked_job(Desk& desk, const Asked& asked) {
   AskedJob out;
-  Diagnostics found;
-  const auto version = query_number(asked, "version", found);
-  if (!found.empty()) {
-    out.refusal = refused(400, found);
+  const auto version = asked_version(asked);
+  if (!version) {
+    out.refusal = refused(400, version.mistakes());
     return out;
   }
-  auto texts = job_texts(desk.store, asked.word(0), int(std::min<std::int64_t>(version, 1 << 30)));
+  auto texts = job_texts(desk.store, asked.word(0), *version);
   if (texts)
     out.texts = std::move(*texts);
   else
