@@ -14,12 +14,6 @@ namespace roomwright::served {
 
 namespace fs = std::filesystem;
 
-/// The address sanitizer holds on to what was given back, and writes beside everything.
-#ifdef __SANITIZE_ADDRESS__
-inline constexpr double watched_memory = 3;
-#else
-inline constexpr double watched_memory = 1;
-#endif
 using Json = nlohmann::json;
 
 class Serving : public testing::Test {
