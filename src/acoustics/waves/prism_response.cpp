@@ -31,6 +31,22 @@ Diagnostics wrong_prism_request(const ResponseRequest& request) {
   return found;
 }
 
+namespace {
+
+/// Whether two sides of the section meet at another angle than a right one, within half a degree.
+bool has_oblique_edges(const Prism& prism) {
+  const Polygon& section = prism.section_m;
+  const std::size_t n = section.size();
+  for (std::size_t i = 0; i < n; ++i) {
+    const Vec2 in = section[(i + 1) % n] - section[i],
+               on = section[(i + 2) % n] - section[(i + 1) % n];
+    if (std::abs(dot(in, on)) > 0.0087 * length(in) * length(on)) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
 PrismTile prism_tile(const Prism& prism, const Room& room, const Patch& area, double k_most,
                      double accuracy_db) {
   PrismTile out;
@@ -147,6 +163,14 @@ Result<ResponseReport> prism_response(const ResponseRequest& request,
   if (report.accuracy_db > options.accuracy_db)
     report.warnings.push_back({"surfaces", "absorb more than this solver follows to the accuracy",
                                wall, "give walls that absorb much as patches", 0});
+  // Measured against finite elements under thirteen slopes: 0.45 dB, 1.7 dB in deep dips.
+  constexpr double beside_an_oblique_edge_db = 0.7;
+  if (!request.patches.empty() && has_oblique_edges(room->prism) &&
+      report.accuracy_db < beside_an_oblique_edge_db) {
+    report.accuracy_db = beside_an_oblique_edge_db;
+    report.warnings.push_back({"patches", "what edges that are not square bend is left out",
+                               report.accuracy_db, "ask the room's whole solution", 0});
+  }
   return report;
 }
 

@@ -57,6 +57,9 @@ void choose_modes(const SolidAsk& ask, SolidModel& model) {
   double height = 0;
   for (const auto& level : model.level_m) height = std::max(height, level.back());
   const double k = ask.wave_number_1_m, reach = std::max(2.0, felt + ask.more_degrees);
+  // Several layers under a slope are bent against each other: smooth modes of the middle height are
+  // not smooth elsewhere, and what the lowest of them leave out is felt everywhere.
+  const bool bent = !ask.room.flat() && model.layers.size() > 1;
   for (std::size_t t = 0; t < model.columns.size(); ++t) {
     std::array<Vec2, 3> corner{};
     for (std::size_t i = 0; i < 3; ++i)
@@ -68,7 +71,7 @@ void choose_modes(const SolidAsk& ask, SolidModel& model) {
       for (const Polygon& item : items) away = std::min(away, away_from(at, item));
       const double most = std::hypot(k, reach / std::max(away, 0.02)) * height / height_pi;
       const int margin = (ask.room.flat() ? 3 : 7) + ask.more_degrees;
-      const int wanted = static_cast<int>(std::ceil(most)) + margin;
+      const int wanted = bent ? model.height_size : static_cast<int>(std::ceil(most)) + margin;
       int& tall = model.tall[static_cast<std::size_t>(column.functions[f])];
       tall = std::max(tall, std::clamp(wanted, 1, model.height_size));
     }

@@ -159,7 +159,8 @@ double lowest_ceiling(const Room& room) {
   return least;
 }
 
-/// Where layers meet: at the ends of objects and slabs, and at edges of patches that lie apart.
+/// Where layers meet: at the ends of objects and slabs, and under a flat ceiling at edges of
+/// patches that lie apart.
 std::vector<double> marks_of(const SolidAsk& ask) {
   std::vector<double> marks = height_marks(ask.objects, ask.room.flat() ? ask.room.height_m : 1e9,
                                            ask.room.flat() ? ask.one_level_m : plan_snap_m);
@@ -172,7 +173,8 @@ std::vector<double> marks_of(const SolidAsk& ask) {
         marks.push_back(z);
     }
   std::sort(marks.begin(), marks.end());
-  if (!ask.follow_patches) return marks;
+  // Under a slope layers bend against each other: nothing that patches could gain from theirs.
+  if (!ask.follow_patches || !ask.room.flat()) return marks;
   constexpr double apart_m = 0.1;
   constexpr std::size_t most_marks = 12;
   for (const ResponsePatch& patch : ask.patches)
