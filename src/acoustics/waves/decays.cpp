@@ -10,6 +10,7 @@
 
 #include "acoustics/waves/coupled.h"
 #include "acoustics/waves/decays.h"
+#include "acoustics/waves/followed.h"
 
 namespace roomwright::acoustics {
 
@@ -109,7 +110,7 @@ class Damping {
 };
 
 /// A group's inner modes and what the outer ones add, at the group's own wave number.
-class Group {
+class Group : public GrowingModes {
  public:
   Group(const Damping& damping, std::vector<RigidMode> inner, const std::vector<RigidMode>& outer,
         double k)
@@ -129,7 +130,7 @@ class Group {
   }
 
   /// The matrix whose eigenvalue is k².
-  ComplexMatrix at(DecayValue k, double share) const {
+  ComplexMatrix at(DecayValue k, double share) const override {
     const DecayValue jk = DecayValue(0, 1) * k;
     ComplexMatrix out = jk * damping_.walls(inner_, inner_, k, share, true);
     out -= (jk * jk * share * share) * second_;
@@ -142,8 +143,8 @@ class Group {
     out += seen.transpose() * jump.asDiagonal() * system.partialPivLu().solve(seen);
     return out;
   }
-  Eigen::Index size() const { return lambda_.size(); }
-  double lambda(Eigen::Index n) const { return lambda_[n]; }
+  Eigen::Index size() const override { return lambda_.size(); }
+  double lambda(Eigen::Index n) const override { return lambda_[n]; }
 
  private:
   const Damping& damping_;
@@ -152,78 +153,6 @@ class Group {
   ComplexMatrix second_, through_;
   Eigen::MatrixXd patches_, self_;
 };
-
-struct Followed {
-  DecayValue k;
-  ComplexVector vector;
-};
-
-/// One turn of Rayleigh's quotient iteration for a complex symmetric matrix. False where it fails.
-bool refine(const Group& group, double share, Followed& mode) {
-  ComplexMatrix matrix = group.at(mode.k, share);
-  for (int turn = 0; turn < 3; ++turn) {
-    const DecayValue square = mode.k * mode.k;
-    ComplexMatrix shifted = matrix;
-    shifted.diagonal().array() -= square * (1.0 + 1e-13);
-    ComplexVector next = shifted.partialPivLu().solve(mode.vector);
-    if (!next.allFinite()) return false;
-    next /= next.norm();
-    const DecayValue own = (next.transpose() * next)(0, 0);
-    if (std::abs(own) < 1e-6) return false;
-    const DecayValue found = (next.transpose() * (matrix * next))(0, 0) / own;
-    mode.vector = next;
-    mode.k = std::sqrt(found);
-    if (std::abs(found - square) < 1e-12 * std::abs(found)) break;
-  }
-  return true;
-}
-
-/// First vectors of the inner modes, at a share so small that each is still known by its rigid one;
-/// equal ones are parted by what damps them.
-std::vector<Followed> first_vectors(const Group& group, double k, double share) {
-  const Eigen::ComplexEigenSolver<ComplexMatrix> solver(group.at(k, share));
-  const Eigen::Index size = group.size();
-  std::vector<Followed> out(static_cast<std::size_t>(size));
-  std::vector<char> used(static_cast<std::size_t>(size), 0);
-  for (Eigen::Index n = 0; n < size; ++n) {
-    Eigen::Index best = -1;
-    double most = -1;
-    for (Eigen::Index v = 0; v < size; ++v) {
-      if (used[std::size_t(v)]) continue;
-      const double near =
-          std::norm(solver.eigenvectors()(n, v)) -
-          10 * std::abs(solver.eigenvalues()[v] - group.lambda(n)) / (1 + group.lambda(n));
-      if (near > most + 1e-9 || best < 0) most = near, best = v;
-    }
-    used[std::size_t(best)] = 1;
-    out[std::size_t(n)] = {std::sqrt(solver.eigenvalues()[best]), solver.eigenvectors().col(best)};
-  }
-  return out;
-}
-
-constexpr double first_share = 1e-3;
-
-/// From the rigid mode to the full absorption, in steps that halve where a mode loses itself.
-bool follow(const Group& group, Followed& mode) {
-  double share = first_share, step = 0.02;
-  while (share < 1) {
-    Followed next = mode;
-    const double to = std::min(1.0, share + step);
-    const bool fine = refine(group, to, next) && refine(group, to, next);
-    const double kept = fine ? std::abs((next.vector.adjoint() * mode.vector)(0, 0)) : 0;
-    if (kept < 0.9 && step > 1e-4) {
-      step /= 2;
-      continue;
-    }
-    if (!fine) return false;
-    mode = next;
-    share = to;
-    if (kept > 0.98) step = std::min(0.15, step * 1.7);
-  }
-  for (int turn = 0; turn < 4; ++turn)
-    if (!refine(group, 1, mode)) return false;
-  return true;
-}
 
 }  // namespace
 
@@ -264,7 +193,7 @@ Result<std::vector<DampedWave>> damped_waves(const TreatedRoom& treated, double 
     outer.insert(outer.end(), all.begin() + std::ptrdiff_t(high), all.end());
     const double k = std::sqrt((all[from].lambda + all[to - 1].lambda) / 2);
     const Group group(damping, std::move(inner), outer, k);
-    auto first = first_vectors(group, k, first_share);
+    auto first = first_followed(group, k);
     for (std::size_t n = from; n < to; ++n) {
       Followed& mode = first[n - low];
       lost[n] = !follow(group, mode);

@@ -6,8 +6,8 @@
 #include <mutex>
 #include <numeric>
 
+#include "acoustics/waves/solid_family.h"
 #include "acoustics/waves/solid_reduce.h"
-#include "acoustics/waves/solid_values.h"
 
 namespace roomwright::acoustics {
 
@@ -52,7 +52,7 @@ Fields at_receivers(const SolidTask& task, const Fields& field) {
 Fields outright(const SolidTask& task, std::size_t i, FrontFactor& factor, int moments,
                 SolidAnswers& answers) {
   answers.done[i] = answers.outright[i] = 1;
-  if (factor.eliminate(values_at(task.request, i), task.watch) == 0) {
+  if (factor.eliminate(values_at(task.request, task.fluids, i), task.watch) == 0) {
     answers.broken[i] = 1;
     return {};
   }
@@ -111,6 +111,7 @@ class Window {
 
   int size() const { return basis_.size(); }
   int solved() const { return solved_; }
+  double off() const { return off_; }
 
   /// moments: of each outright solution; starts: how many of those at first.
   void run(int moments, std::size_t starts) {
@@ -133,7 +134,8 @@ class Window {
       std::vector<std::size_t> middles;
       for (std::size_t g = 0; g < count; ++g) middles.push_back((gaps[g].from + gaps[g].to) / 2);
       const std::vector<double> error = solve(middles, true);
-      if (*std::max_element(error.begin(), error.end()) <= task_.tolerance) break;
+      off_ = *std::max_element(error.begin(), error.end());
+      if (off_ <= task_.tolerance) break;
       const std::vector<Gap> tested(gaps.begin(),
                                     gaps.begin() + static_cast<std::ptrdiff_t>(count));
       gaps.erase(gaps.begin(), gaps.begin() + static_cast<std::ptrdiff_t>(count));
@@ -182,7 +184,8 @@ class Window {
   Fields small_at(std::size_t i) const {
     Fields at;
     const auto sources = static_cast<Eigen::Index>(task_.sources());
-    if (!basis_.solve(values_at(task_.request, i), static_cast<int>(sources), task_.kernel, at))
+    if (!basis_.solve(values_at(task_.request, task_.fluids, i), static_cast<int>(sources),
+                      task_.kernel, at))
       return {};
     return at.bottomRows(at.rows() - sources);
   }
@@ -218,16 +221,31 @@ class Window {
   }
 
   void rest() {
-    std::vector<std::size_t> open;
-    for (const std::size_t i : order_)
-      if (!answers_.done[i]) open.push_back(i);
+    // What is left, by frequency: rooms that differ in their values alone go together.
+    std::vector<std::vector<std::size_t>> open;
+    std::size_t last = 0;
+    std::vector<std::size_t> sorted = order_;
+    if (task_.variants > 1) std::sort(sorted.begin(), sorted.end());
+    for (const std::size_t i : sorted) {
+      if (answers_.done[i]) continue;
+      if (open.empty() || task_.variants == 1 || i / task_.variants != last) open.push_back({});
+      open.back().push_back(i);
+      last = i / task_.variants;
+    }
     parallel_for(open.size(), task_.threads, [&](std::size_t o) {
       if (task_.watch.cancelled()) return;
-      const std::size_t i = open[o];
-      answers_.at[i] = small_at(i);
-      answers_.done[i] = 1;
-      if (answers_.at[i].size() == 0) answers_.broken[i] = 1;
-      progress_.step(0.03, "frequencies of the small model");
+      std::vector<SolidValues> values;
+      for (const std::size_t i : open[o])
+        values.push_back(values_at(task_.request, task_.fluids, i));
+      const auto fields = solve_family(basis_, values, static_cast<int>(task_.sources()),
+                                       task_.kernel, 0.2 * task_.tolerance);
+      for (std::size_t m = 0; m < open[o].size(); ++m) {
+        const std::size_t i = open[o][m];
+        answers_.at[i] = fields[m];
+        answers_.done[i] = 1;
+        if (answers_.at[i].size() == 0) answers_.broken[i] = 1;
+        progress_.step(0.03, "frequencies of the small model");
+      }
     });
   }
 
@@ -237,6 +255,7 @@ class Window {
   Progress& progress_;
   SolidBasis basis_;
   int moments_ = 1, solved_ = 0;
+  double off_ = 0;
 };
 
 void every_outright(const SolidTask& task, const std::vector<std::size_t>& window,
@@ -297,6 +316,7 @@ SolidBand solve_band(const SolidTask& task, bool all_outright) {
     one.run(moments, starts);
     out.outright += one.solved();
     out.small = std::max(out.small, one.size());
+    out.off = std::max(out.off, one.off());
     ++out.windows;
   }
   return out;
