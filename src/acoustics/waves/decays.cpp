@@ -11,6 +11,8 @@
 #include "acoustics/waves/coupled.h"
 #include "acoustics/waves/decays.h"
 #include "acoustics/waves/followed.h"
+#include "acoustics/waves/solid_decays.h"
+#include "acoustics/waves/solid_response.h"
 
 namespace roomwright::acoustics {
 
@@ -232,24 +234,30 @@ Diagnostics wrong_treatment(const TreatedRoom& treated, double max_hz) {
   return found;
 }
 
-}  // namespace
+Diagnostics wrong_body_request(const ResponseRequest& treated, double max_hz) {
+  ResponseRequest request = treated;
+  const Vec2 corner = treated.room.plan_m[0];
+  request.sources = {{{corner.x, corner.y, 0}}};
+  request.receivers_m = {{corner.x, corner.y, 0.1}};
+  Diagnostics found = wrong_solid_request(request);
+  if (!(max_hz >= least_response_hz && max_hz <= greatest_response_hz))
+    found.add("max_hz", "must be from 5 to 2000", max_hz, "such as 200");
+  if (!std::is_sorted(treated.frequencies_hz.begin(), treated.frequencies_hz.end()))
+    found.add("frequencies_hz", "must ascend", {}, "sort them");
+  return found;
+}
 
-Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
-                                  const std::vector<Admittance>& surfaces,
-                                  const std::vector<ResponsePatch>& patches,
-                                  const std::vector<double>& frequencies_hz, const Watch& watch) {
-  const TreatedRoom treated{room, sound_speed_m_s, surfaces, patches, frequencies_hz};
-  if (const Diagnostics found = wrong_treatment(treated, max_hz); !found.empty()) return found;
-  const double expected = mode_count_estimate(room, sound_speed_m_s, max_hz);
-  if (expected > most_plan_modes)
-    return Complaint{"max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
-                     "ask for a lower frequency", 0};
-  const auto waves = damped_waves(treated, max_hz, 0, watch);
-  if (!waves) return waves.mistakes();
+Complaint too_many_modes(double expected, double max_hz) {
+  return {"max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
+          "ask for a lower frequency", 0};
+}
+
+ModesReport modes_report(const std::vector<DampedWave>& waves, double expected,
+                         std::string method) {
   ModesReport report;
   report.count_estimate = expected;
-  report.method = "rigid modes of a prism, coupled by surfaces and patches";
-  for (const DampedWave& wave : *waves) {
+  report.method = std::move(method);
+  for (const DampedWave& wave : waves) {
     Mode mode;
     mode.hz = wave.hz.real();
     mode.rigid_hz = wave.rigid_hz;
@@ -259,6 +267,40 @@ Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, doub
   }
   std::stable_sort(report.modes.begin(), report.modes.end(),
                    [](const Mode& a, const Mode& b) { return a.hz < b.hz; });
+  return report;
+}
+
+}  // namespace
+
+Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
+                                  const std::vector<Admittance>& surfaces,
+                                  const std::vector<ResponsePatch>& patches,
+                                  const std::vector<double>& frequencies_hz, const Watch& watch) {
+  const TreatedRoom treated{room, sound_speed_m_s, surfaces, patches, frequencies_hz};
+  if (const Diagnostics found = wrong_treatment(treated, max_hz); !found.empty()) return found;
+  const double expected = mode_count_estimate(room, sound_speed_m_s, max_hz);
+  if (expected > most_plan_modes) return too_many_modes(expected, max_hz);
+  const auto waves = damped_waves(treated, max_hz, 0, watch);
+  if (!waves) return waves.mistakes();
+  return modes_report(*waves, expected, "rigid modes of a prism, coupled by surfaces and patches");
+}
+
+Result<ModesReport> treated_modes(const ResponseRequest& request, double max_hz,
+                                  const Watch& watch) {
+  if (request.objects.empty() && prism_of(request.room))
+    return treated_modes(request.room, request.sound_speed_m_s, max_hz, request.surfaces,
+                         request.patches, request.frequencies_hz, watch);
+  if (const Diagnostics found = wrong_body_request(request, max_hz); !found.empty()) return found;
+  const double expected = mode_count_estimate(request.room, request.sound_speed_m_s, max_hz);
+  if (expected > most_plan_modes) return too_many_modes(expected, max_hz);
+  const auto solved = solid_damped_waves(request, max_hz, {}, watch);
+  if (!solved) return solved.mistakes();
+  ModesReport report =
+      modes_report(solved->waves, expected,
+                   "a small model of " + std::to_string(solved->small) + " functions, of " +
+                       std::to_string(solved->unknowns) + " unknowns; " +
+                       std::to_string(solved->outright) + " solutions of all of them make it");
+  report.unknowns = solved->unknowns;
   return report;
 }
 

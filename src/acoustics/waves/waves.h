@@ -215,6 +215,15 @@ Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, doub
                                   const std::vector<double>& frequencies_hz,
                                   const Watch& watch = {});
 
+/// The same of any room, with bodies too. Sources and receivers are not looked at; frequencies_hz
+/// must ascend. Rooms that are a prism without bodies are those above. In any other a small model
+/// of the whole field gives the modes; what is given by frequency goes on to complex ones as the
+/// parabola through the three nearest. Some modes, the longest to ring among them, are held against
+/// the whole model, which they meet within 0.5 %.
+/// Errors: as responses(); more modes than most_plan_modes; a mode that cannot be followed.
+Result<ModesReport> treated_modes(const ResponseRequest& request, double max_hz,
+                                  const Watch& watch = {});
+
 /// One patch picked up while all else stands: what it does anywhere on the walls, quickly.
 class PatchMover {
  public:
