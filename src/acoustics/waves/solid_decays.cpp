@@ -344,7 +344,7 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
   SolidAsk ask{.room = request.room, .patches = request.patches, .objects = request.objects};
   ask.wave_number_1_m = 1.15 * k_most;
   ask.slowness = slowness(request);
-  ask.more_degrees = 1 + options.more_degrees;
+  ask.more_degrees = options.more_degrees;
   ask.follow_patches = request.objects.empty();
   ask.material_of = fluids_of(request).of_slab;
   const auto model = make_solid(ask);
@@ -359,11 +359,11 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
 
   const auto sources = spread_sources(task);
   SolidBasis basis(*model, k_most, sources);
-  const double wanted = 1.4 * double(count) + 40;
+  const double wanted = 2 * double(count) + 40;
   struct Start {
     double share_of_band, strength;
   };
-  const Start starts[] = {{0.25, 1}, {0.6, 1}, {0.85, 1}, {1.05, 1}, {0.4, trifle}, {0.9, trifle}};
+  const Start starts[] = {{0.35, 1}, {0.7, trifle}, {0.75, 1}, {1.05, 1}};
   const int moments = std::clamp(int(std::ceil(wanted / (2.0 * ring_sources))), 2, 12);
   std::vector<RingMatrix> fields(std::size(starts));
   std::vector<char> fine(std::size(starts), 0);
@@ -378,7 +378,7 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
     if (watch.cancelled()) return Complaint{"modes", "were cancelled", {}, "start again", 0};
     for (std::size_t i = from; i < from + together; ++i)
       if (fine[i]) basis.add(fields[i], threads), ++out.outright, fields[i].resize(0, 0);
-    watch.tick(0.1 * double(from + together), "fields all over the band");
+    watch.tick(0.15 * double(from + together), "fields all over the band");
   }
   std::vector<Followed> found;
   std::vector<char> seen(count + 1, 0);
@@ -386,7 +386,9 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
     const SmallWaves all(basis, *model, request);
     if (std::size_t(all.size()) < count + 2) return cannot_follow(rigid->modes[0].hz);
     std::size_t lost = 0;
+    watch.tick(0.6 + 0.05 * check, "resonances followed");
     const bool followed = follow_all(task, all, count, found, lost);
+    watch.tick(0.62 + 0.05 * check, "resonances held against the whole");
     if (watch.cancelled()) return Complaint{"modes", "were cancelled", {}, "start again", 0};
     if (!followed) return cannot_follow(rigid->modes[lost - 1].hz);
     if (const std::size_t n = twice(found)) return cannot_follow(rigid->modes[n - 1].hz);
