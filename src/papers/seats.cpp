@@ -1,5 +1,6 @@
 // How long each resonance rings, and what rays tell of the seats: two sections of the findings.
 #include <algorithm>
+#include <cmath>
 
 #include "papers/sheets.h"
 
