@@ -72,14 +72,14 @@ const ModeRing* longest(const Ringing& ringing) {
 }
 
 /// What takes seconds is kept.
-Result<acoustics::ModesReport> kept_modes(const acoustics::ResponseRequest& request, double to_hz,
-                                          const Run& run) {
+Result<acoustics::ModesReport> kept_modes(const acoustics::ResponseRequest& request,
+                                          double highest_hz, const Run& run) {
   Writer key;
   key.text("damped modes");
   key.text(key_of_request(request, {}));
-  key.number(to_hz);
+  key.number(highest_hz);
   const auto numbers = kept_numbers(key.take(), run.keep, [&]() -> Result<std::vector<double>> {
-    const auto found = acoustics::treated_modes(request, to_hz, run.watch);
+    const auto found = acoustics::treated_modes(request, highest_hz, run.watch);
     if (!found) return found.mistakes();
     std::vector<double> out;
     for (const acoustics::Mode& mode : found->modes) {
