@@ -120,60 +120,72 @@ namespace {
 /// To be raised whenever the runs, or what is told of them, change.
 constexpr std::uint64_t doubt_version = 1;
 
-/// All runs of one pair, and what their levels depend on beyond the likely room.
-struct DoubtRuns {
-  std::vector<acoustics::ResponseRequest> rooms;
-  std::string key;
-  double distance_m = 0;
-};
-DoubtRuns doubt_runs(const Job& job, const Survey& survey, const Treatment* treatment,
-                     std::size_t pair, bool with_bodies, const std::vector<double>& hz) {
-  const Vec3 source = metres_of(job.loudspeakers[pair / job.seats.size()].at);
-  const Vec3 seat = metres_of(job.seats[pair % job.seats.size()].at);
-  DoubtRuns out;
-  out.distance_m = length(source - seat);
-  const auto room = [&](const std::vector<double>& shares) {
-    auto request = field_request(job, survey, treatment, hz, field_doubt_of(job, shares));
-    request.sources = {{source, 1}};
-    request.receivers_m = {seat};
-    if (!with_bodies) request.objects.clear();
-    return request;
-  };
-  const std::size_t inputs = field_inputs(job, treatment != nullptr).size();
-  Writer key;
-  key.text("bass doubt");
-  key.whole(doubt_version);
-  for (const auto& shares : doubt_points(inputs, box_samples)) {
-    out.rooms.push_back(room(shares));
-    key.list(shares);
-  }
-  // The runs lie between rooms that differ by one input each.
-  for (std::size_t k = 0; k < inputs; ++k)
-    for (const double share : {0.1, 0.9}) {
-      std::vector<double> shares(inputs, 0.5);
-      shares[k] = share;
-      key.text(key_of_request(room(shares), {}));
-    }
-  out.key = key.take();
-  return out;
-}
+/// The runs of one pair: the room with some shares of its inputs.
+class DoubtRuns {
+ public:
+  DoubtRuns(const Job& job, const Survey& survey, const Treatment* treatment, std::size_t pair,
+            bool with_bodies, const std::vector<double>& hz)
+      : job_(job),
+        survey_(survey),
+        treatment_(treatment),
+        source_(metres_of(job.loudspeakers[pair / job.seats.size()].at)),
+        seat_(metres_of(job.seats[pair % job.seats.size()].at)),
+        with_bodies_(with_bodies),
+        hz_(hz),
+        inputs_(field_inputs(job, treatment != nullptr).size()),
+        points_(doubt_points(inputs_, box_samples)) {}
 
-/// Levels by run, by frequency, then how many dB the small model was off.
-Result<std::vector<double>> doubt_levels(const DoubtRuns& runs, const Survey& survey,
-                                         bool its_own_way, const Run& run) {
-  const Watch watch = {
-      [&](double part, std::string_view) { run.watch.tick(part, "how sure the bass is"); },
-      run.watch.cancel};
-  const auto solved = its_own_way ? acoustics::variant_responses(runs.rooms, {}, watch)
-                                  : acoustics::shared_variant_responses(runs.rooms, {}, watch);
-  if (!solved) return solved.mistakes();
-  std::vector<double> out;
-  for (const auto& pressure : solved->pressure_pa)
-    for (const auto& value : pressure[0])
-      out.push_back(against_direct_db(value, runs.distance_m, survey.air.density_kg_m3));
-  out.push_back(std::round(100 * 20 * std::log10(1 + solved->off)) / 100);
-  return out;
-}
+  std::size_t count() const { return points_.size(); }
+  /// All that their levels depend on.
+  std::string key() const {
+    Writer out;
+    out.text("bass doubt");
+    out.whole(doubt_version);
+    for (const auto& shares : points_) out.list(shares);
+    // The runs lie between rooms that differ by one input each.
+    for (std::size_t k = 0; k < inputs_; ++k)
+      for (const double share : {0.1, 0.9}) {
+        std::vector<double> shares(inputs_, 0.5);
+        shares[k] = share;
+        out.text(key_of_request(room(shares), {}));
+      }
+    return out.take();
+  }
+  /// Levels by run, by frequency, then how many dB the small model was off.
+  Result<std::vector<double>> levels(bool its_own_way, const Run& run) const {
+    std::vector<acoustics::ResponseRequest> rooms;
+    for (const auto& shares : points_) rooms.push_back(room(shares));
+    const Watch watch = {
+        [&](double part, std::string_view) { run.watch.tick(part, "how sure the bass is"); },
+        run.watch.cancel};
+    const auto solved = its_own_way ? acoustics::variant_responses(rooms, {}, watch)
+                                    : acoustics::shared_variant_responses(rooms, {}, watch);
+    if (!solved) return solved.mistakes();
+    std::vector<double> out;
+    for (const auto& pressure : solved->pressure_pa)
+      for (const auto& value : pressure[0])
+        out.push_back(against_direct_db(value, length(source_ - seat_), survey_.air.density_kg_m3));
+    out.push_back(std::round(100 * 20 * std::log10(1 + solved->off)) / 100);
+    return out;
+  }
+
+ private:
+  acoustics::ResponseRequest room(const std::vector<double>& shares) const {
+    auto request = field_request(job_, survey_, treatment_, hz_, field_doubt_of(job_, shares));
+    request.sources = {{source_, 1}};
+    request.receivers_m = {seat_};
+    if (!with_bodies_) request.objects.clear();
+    return request;
+  }
+  const Job& job_;
+  const Survey& survey_;
+  const Treatment* treatment_;
+  Vec3 source_, seat_;
+  bool with_bodies_;
+  const std::vector<double>& hz_;
+  std::size_t inputs_;
+  std::vector<std::vector<double>> points_;
+};
 
 }  // namespace
 
@@ -183,14 +195,14 @@ void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* trea
   std::vector<double> hz;
   for (double f = bass.hz.front(); f <= bass.hz.back(); f += doubt_step_hz) hz.push_back(f);
   const auto inputs = field_inputs(job, treatment != nullptr);
-  const DoubtRuns runs = doubt_runs(job, survey, treatment, pair, bass.bodies > 0, hz);
+  const DoubtRuns runs(job, survey, treatment, pair, bass.bodies > 0, hz);
   const bool shared = !its_own_way || !survey.box || bass.bodies > 0;
   // What takes moments is not kept.
   const auto levels = kept_numbers(runs.key, shared ? run.keep : Keep{},
                                    [&] { return doubt_levels(runs, survey, its_own_way, run); });
   if (!levels || levels->size() != runs.rooms.size() * hz.size() + 1) return;
   std::vector<std::vector<double>> rows;
-  for (std::size_t i = 0; i < runs.rooms.size(); ++i)
+  for (std::size_t i = 0; i < runs.count(); ++i)
     rows.emplace_back(levels->begin() + std::ptrdiff_t(i * hz.size()),
                       levels->begin() + std::ptrdiff_t((i + 1) * hz.size()));
   Doubt doubt = doubt_from(inputs, box_samples, rows);
