@@ -8,7 +8,6 @@
 #include <complex>
 
 #include "acoustics/waves/solid_decays.h"
-#include "acoustics/waves/solid_response.h"
 #include "acoustics/waves/waves.h"
 #include "figures/reference_room.h"
 
@@ -251,91 +250,6 @@ TEST(SolidDecays, tell_what_is_wrong) {
   request.surfaces[1] = {0.1};
   std::reverse(request.frequencies_hz.begin(), request.frequencies_hz.end());
   EXPECT_NE(treated_modes(request, 90).mistakes().text().find("ascend"), std::string::npos);
-}
-
-// ---- one room with other values -----------------------------------------------------------------
-
-/// A room with a block of wool and a patch, its values a little other for each `i`.
-ResponseRequest variant(int i, bool block) {
-  const auto share = [i](int base) {
-    return std::fmod(0.5 + i * (base == 2 ? 0.618 : 0.414), 1.0);
-  };
-  ResponseRequest out = bare(make_box(4.3, 3.1, 2.4).value(), std::vector<double>(6, 0.03));
-  if (block) put_trap(out, 600 + 1400 * share(2));
-  for (int s = 0; s < 6; ++s)
-    out.surfaces[std::size_t(s)] = {0.02 * (0.7 + 0.7 * share(s % 2 + 2))};
-  out.patches = {{{3, {0.5, 0.7}, {1.7, 1.9}}, {Number(0.2 + 0.2 * share(3), 0.1 * share(2))}}};
-  out.sound_speed_m_s *= 1 + 0.012 * (share(3) - 0.5);
-  out.sources = {{{0.9, 2.4, 1.1}}};
-  out.receivers_m = {{3.2, 1.4, 1.2}};
-  std::vector<double> hz;
-  for (double f = 20; f <= 150; f += 10) hz.push_back(f);
-  for (auto& object : out.objects)
-    for (FluidSlab& slab : object.slabs) {
-      const Lining fluid{600 + 1400 * share(2)};
-      slab.density.clear(), slab.compressibility.clear();
-      for (const double f : hz) {
-        slab.density.push_back(fluid.density(f));
-        slab.compressibility.push_back(fluid.compressibility(f));
-      }
-    }
-  out.frequencies_hz = hz;
-  return out;
-}
-std::vector<ResponseRequest> variants(int count, bool block) {
-  std::vector<ResponseRequest> out;
-  for (int i = 0; i < count; ++i) out.push_back(variant(i, block));
-  return out;
-}
-void expect_level(const std::vector<Number>& found, const std::vector<Number>& wanted,
-                  double within_db) {
-  double greatest = 0;
-  for (const Number value : wanted) greatest = std::max(greatest, std::abs(value));
-  for (std::size_t f = 0; f < wanted.size(); ++f)
-    EXPECT_NEAR(20 * std::log10(std::abs(found[f] / wanted[f])), 0,
-                std::abs(wanted[f]) > greatest * std::pow(10, -1.5) ? within_db : 2 * within_db)
-        << f;
-}
-
-// Source: the box's own solver, another method
-TEST(Variants, of_a_box_by_the_shared_model_are_those_by_its_own_solver) {
-  const auto rooms = variants(24, false);
-  const auto shared = shared_variant_responses(rooms, {}).value();
-  const auto own = variant_responses(rooms, {}).value();
-  EXPECT_LT(shared.off, 0.03);
-  for (std::size_t v = 0; v < rooms.size(); ++v) {
-    EXPECT_EQ(own.pressure_pa[v], response(rooms[v], {}).value().pressure_pa);
-    expect_level(shared.pressure_pa[v][0], own.pressure_pa[v][0], 0.05);
-  }
-}
-
-TEST(Variants, of_a_room_with_a_body_are_those_solved_outright_one_by_one) {
-  const auto rooms = variants(24, true);
-  const auto shared = variant_responses(rooms, {}).value();
-  for (const std::size_t v : {1u, 10u, 23u}) {
-    SolidOptions outright;
-    outright.every_outright = true;
-    const auto alone = solid_responses(rooms[v], outright).value();
-    expect_level(shared.pressure_pa[v][0], alone[0].pressure_pa[0], 0.03);
-  }
-}
-
-TEST(Variants, have_the_same_bytes_on_any_number_of_threads) {
-  const auto rooms = variants(20, true);
-  ResponseOptions one, five;
-  one.threads = 1, five.threads = 5;
-  EXPECT_EQ(variant_responses(rooms, one).value().pressure_pa,
-            variant_responses(rooms, five).value().pressure_pa);
-}
-
-TEST(Variants, that_differ_in_more_than_values_are_refused) {
-  auto rooms = variants(3, true);
-  rooms[2].objects[0].plan_m[1].x += 0.05;
-  EXPECT_NE(variant_responses(rooms, {}).mistakes().text().find("variants[2]"), std::string::npos);
-  rooms = variants(3, false);
-  rooms[1].receivers_m[0].x += 0.1;
-  EXPECT_NE(variant_responses(rooms, {}).mistakes().text().find("variants[1]"), std::string::npos);
-  EXPECT_FALSE(variant_responses({}, {}).ok());
 }
 
 }  // namespace
