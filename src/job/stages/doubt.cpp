@@ -198,9 +198,9 @@ void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* trea
   const DoubtRuns runs(job, survey, treatment, pair, bass.bodies > 0, hz);
   const bool shared = !its_own_way || !survey.box || bass.bodies > 0;
   // What takes moments is not kept.
-  const auto levels = kept_numbers(runs.key, shared ? run.keep : Keep{},
-                                   [&] { return doubt_levels(runs, survey, its_own_way, run); });
-  if (!levels || levels->size() != runs.rooms.size() * hz.size() + 1) return;
+  const auto make = [&] { return runs.levels(its_own_way, run); };
+  const auto levels = shared ? kept_numbers(runs.key(), run.keep, make) : make();
+  if (!levels || levels->size() != runs.count() * hz.size() + 1) return;
   std::vector<std::vector<double>> rows;
   for (std::size_t i = 0; i < runs.count(); ++i)
     rows.emplace_back(levels->begin() + std::ptrdiff_t(i * hz.size()),

@@ -73,13 +73,13 @@ const ModeRing* longest(const Ringing& ringing) {
 
 /// What takes seconds is kept.
 Result<acoustics::ModesReport> kept_modes(const acoustics::ResponseRequest& request,
-                                          double highest_hz, const Run& run) {
+                                          double reach_hz, const Run& run) {
   Writer key;
   key.text("damped modes");
   key.text(key_of_request(request, {}));
-  key.number(highest_hz);
+  key.number(reach_hz);
   const auto numbers = kept_numbers(key.take(), run.keep, [&]() -> Result<std::vector<double>> {
-    const auto found = acoustics::treated_modes(request, highest_hz, run.watch);
+    const auto found = acoustics::treated_modes(request, reach_hz, run.watch);
     if (!found) return found.mistakes();
     std::vector<double> out;
     for (const acoustics::Mode& mode : found->modes) {
