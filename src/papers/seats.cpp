@@ -99,7 +99,7 @@ void ringing_section(Flow& flow, const job::Pack& pack) {
   flow.keep_together(40);
   flow.paragraph("The " + std::to_string(modes.size()) + " resonances that ring longest (T60):", 3);
   flow.table(columns, rows, 2.7);
-  flow.paragraph(today.note + (both ? "" : " " + treated.note), 2.6, Ink::graphite);
+  flow.paragraph(both ? treated.note : today.note + " " + treated.note, 2.6, Ink::graphite);
 }
 
 void seat_section(Flow& flow, const job::Pack& pack) {
