@@ -1,5 +1,6 @@
 // How long each resonance rings, and what rays tell of the seats: two sections of the findings.
 #include <algorithm>
+#include <cmath>
 
 #include "papers/sheets.h"
 
@@ -62,7 +63,9 @@ std::vector<const job::ModeRing*> longest_modes(const job::Ringing& ringing) {
 
 std::string treated_decay(const job::Ringing& treated, const job::ModeRing& today) {
   for (const auto& mode : treated.modes)
-    if (mode.rigid_hz == today.rigid_hz && mode.decay_s) return fixed(*mode.decay_s, 2);
+    // Rigid modes are found by another solver where bodies hang.
+    if (std::abs(mode.rigid_hz - today.rigid_hz) < 1e-3 && mode.decay_s)
+      return fixed(*mode.decay_s, 2);
   return "–";
 }
 
@@ -96,7 +99,7 @@ void ringing_section(Flow& flow, const job::Pack& pack) {
   flow.keep_together(40);
   flow.paragraph("The " + std::to_string(modes.size()) + " resonances that ring longest (T60):", 3);
   flow.table(columns, rows, 2.7);
-  flow.paragraph(today.note + (both ? "" : " " + treated.note), 2.6, Ink::graphite);
+  flow.paragraph(both ? treated.note : today.note + " " + treated.note, 2.6, Ink::graphite);
 }
 
 void seat_section(Flow& flow, const job::Pack& pack) {

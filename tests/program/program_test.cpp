@@ -582,6 +582,33 @@ TEST_F(Program, calc_response_is_a_free_field_in_a_hard_room_at_very_low_frequen
   EXPECT_EQ(wrong.code, 2);
 }
 
+TEST_F(Program, calc_modes_damps_any_room_by_walls_patches_and_bodies) {
+  const auto first_decay = [&](const std::string& more, const char* room) {
+    const Json got = calc("modes", "{\"room\": " + std::string(room) +
+                                       ", \"air\": {\"sound_speed_m_s\": 343.2}, \"max_hz\": 45, "
+                                       "\"surfaces\": {\"default\": {\"admittance\": 0.02}" +
+                                       more + "}");
+    return got["modes"][0]["decay_s"].get<double>();
+  };
+  const char* box = R"({"size_m": [5, 4, 2.6]})";
+  const double bare = first_decay("}", box);
+  // A complex wall and a patch go another way than the exact box: the same where they change
+  // nothing.
+  EXPECT_NEAR(first_decay(R"(, "wall1": {"admittance": [0.02, 1e-9]}})", box) / bare, 1, 1e-3);
+  const char* wool = R"("layers": [{"kind": "porous", "thickness_m": 0.2,
+    "flow_resistivity_pa_s_m2": 8000}])";
+  const std::string patch = R"(}, "patches": [{"surface": "wall1", "from_m": [0.5, 0.3],
+    "to_m": [3.5, 2.3], )" + std::string(wool);
+  const double flat = first_decay(patch + "}]", box);
+  const double volume = first_decay(patch + ", \"volume\": true}]", box);
+  EXPECT_LT(flat, 0.97 * bare);
+  EXPECT_LT(volume, flat);  // its edges take up sound too
+  EXPECT_NEAR(volume / flat, 1, 0.1);
+  EXPECT_GT(first_decay("}", R"({"plan_m": [[0, 0], [5, 0], [5, 4], [3, 4.5], [0, 4]],
+    "height_m": 2.6})"),
+            0.5);
+}
+
 TEST_F(Program, calc_decay_by_rays_agrees_with_eyring_in_a_diffuse_room) {
   const Json got = calc("decay", R"({"room": {"size_m": [5.2, 4.1, 2.6]}, "method": "rays",
     "air": {"attenuation": false}, "rays": 20000, "sources": [{"at_m": [1, 1, 1]}],

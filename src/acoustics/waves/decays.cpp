@@ -10,6 +10,9 @@
 
 #include "acoustics/waves/coupled.h"
 #include "acoustics/waves/decays.h"
+#include "acoustics/waves/followed.h"
+#include "acoustics/waves/solid_decays.h"
+#include "acoustics/waves/solid_response.h"
 
 namespace roomwright::acoustics {
 
@@ -109,7 +112,7 @@ class Damping {
 };
 
 /// A group's inner modes and what the outer ones add, at the group's own wave number.
-class Group {
+class Group : public GrowingModes {
  public:
   Group(const Damping& damping, std::vector<RigidMode> inner, const std::vector<RigidMode>& outer,
         double k)
@@ -129,7 +132,7 @@ class Group {
   }
 
   /// The matrix whose eigenvalue is k².
-  ComplexMatrix at(DecayValue k, double share) const {
+  ComplexMatrix at(DecayValue k, double share) const override {
     const DecayValue jk = DecayValue(0, 1) * k;
     ComplexMatrix out = jk * damping_.walls(inner_, inner_, k, share, true);
     out -= (jk * jk * share * share) * second_;
@@ -142,8 +145,8 @@ class Group {
     out += seen.transpose() * jump.asDiagonal() * system.partialPivLu().solve(seen);
     return out;
   }
-  Eigen::Index size() const { return lambda_.size(); }
-  double lambda(Eigen::Index n) const { return lambda_[n]; }
+  Eigen::Index size() const override { return lambda_.size(); }
+  double lambda(Eigen::Index n) const override { return lambda_[n]; }
 
  private:
   const Damping& damping_;
@@ -152,78 +155,6 @@ class Group {
   ComplexMatrix second_, through_;
   Eigen::MatrixXd patches_, self_;
 };
-
-struct Followed {
-  DecayValue k;
-  ComplexVector vector;
-};
-
-/// One turn of Rayleigh's quotient iteration for a complex symmetric matrix. False where it fails.
-bool refine(const Group& group, double share, Followed& mode) {
-  ComplexMatrix matrix = group.at(mode.k, share);
-  for (int turn = 0; turn < 3; ++turn) {
-    const DecayValue square = mode.k * mode.k;
-    ComplexMatrix shifted = matrix;
-    shifted.diagonal().array() -= square * (1.0 + 1e-13);
-    ComplexVector next = shifted.partialPivLu().solve(mode.vector);
-    if (!next.allFinite()) return false;
-    next /= next.norm();
-    const DecayValue own = (next.transpose() * next)(0, 0);
-    if (std::abs(own) < 1e-6) return false;
-    const DecayValue found = (next.transpose() * (matrix * next))(0, 0) / own;
-    mode.vector = next;
-    mode.k = std::sqrt(found);
-    if (std::abs(found - square) < 1e-12 * std::abs(found)) break;
-  }
-  return true;
-}
-
-/// First vectors of the inner modes, at a share so small that each is still known by its rigid one;
-/// equal ones are parted by what damps them.
-std::vector<Followed> first_vectors(const Group& group, double k, double share) {
-  const Eigen::ComplexEigenSolver<ComplexMatrix> solver(group.at(k, share));
-  const Eigen::Index size = group.size();
-  std::vector<Followed> out(static_cast<std::size_t>(size));
-  std::vector<char> used(static_cast<std::size_t>(size), 0);
-  for (Eigen::Index n = 0; n < size; ++n) {
-    Eigen::Index best = -1;
-    double most = -1;
-    for (Eigen::Index v = 0; v < size; ++v) {
-      if (used[std::size_t(v)]) continue;
-      const double near =
-          std::norm(solver.eigenvectors()(n, v)) -
-          10 * std::abs(solver.eigenvalues()[v] - group.lambda(n)) / (1 + group.lambda(n));
-      if (near > most + 1e-9 || best < 0) most = near, best = v;
-    }
-    used[std::size_t(best)] = 1;
-    out[std::size_t(n)] = {std::sqrt(solver.eigenvalues()[best]), solver.eigenvectors().col(best)};
-  }
-  return out;
-}
-
-constexpr double first_share = 1e-3;
-
-/// From the rigid mode to the full absorption, in steps that halve where a mode loses itself.
-bool follow(const Group& group, Followed& mode) {
-  double share = first_share, step = 0.02;
-  while (share < 1) {
-    Followed next = mode;
-    const double to = std::min(1.0, share + step);
-    const bool fine = refine(group, to, next) && refine(group, to, next);
-    const double kept = fine ? std::abs((next.vector.adjoint() * mode.vector)(0, 0)) : 0;
-    if (kept < 0.9 && step > 1e-4) {
-      step /= 2;
-      continue;
-    }
-    if (!fine) return false;
-    mode = next;
-    share = to;
-    if (kept > 0.98) step = std::min(0.15, step * 1.7);
-  }
-  for (int turn = 0; turn < 4; ++turn)
-    if (!refine(group, 1, mode)) return false;
-  return true;
-}
 
 }  // namespace
 
@@ -264,7 +195,7 @@ Result<std::vector<DampedWave>> damped_waves(const TreatedRoom& treated, double 
     outer.insert(outer.end(), all.begin() + std::ptrdiff_t(high), all.end());
     const double k = std::sqrt((all[from].lambda + all[to - 1].lambda) / 2);
     const Group group(damping, std::move(inner), outer, k);
-    auto first = first_vectors(group, k, first_share);
+    auto first = first_followed(group, k);
     for (std::size_t n = from; n < to; ++n) {
       Followed& mode = first[n - low];
       lost[n] = !follow(group, mode);
@@ -303,24 +234,30 @@ Diagnostics wrong_treatment(const TreatedRoom& treated, double max_hz) {
   return found;
 }
 
-}  // namespace
+Diagnostics wrong_body_request(const ResponseRequest& treated, double max_hz) {
+  ResponseRequest request = treated;
+  const Vec2 corner = treated.room.plan_m[0];
+  request.sources = {{{corner.x, corner.y, 0}}};
+  request.receivers_m = {{corner.x, corner.y, 0.1}};
+  Diagnostics found = wrong_solid_request(request);
+  if (!(max_hz >= least_response_hz && max_hz <= greatest_response_hz))
+    found.add("max_hz", "must be from 5 to 2000", max_hz, "such as 200");
+  if (!std::is_sorted(treated.frequencies_hz.begin(), treated.frequencies_hz.end()))
+    found.add("frequencies_hz", "must ascend", {}, "sort them");
+  return found;
+}
 
-Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
-                                  const std::vector<Admittance>& surfaces,
-                                  const std::vector<ResponsePatch>& patches,
-                                  const std::vector<double>& frequencies_hz, const Watch& watch) {
-  const TreatedRoom treated{room, sound_speed_m_s, surfaces, patches, frequencies_hz};
-  if (const Diagnostics found = wrong_treatment(treated, max_hz); !found.empty()) return found;
-  const double expected = mode_count_estimate(room, sound_speed_m_s, max_hz);
-  if (expected > most_plan_modes)
-    return Complaint{"max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
-                     "ask for a lower frequency", 0};
-  const auto waves = damped_waves(treated, max_hz, 0, watch);
-  if (!waves) return waves.mistakes();
+Complaint too_many_modes(double expected, double max_hz) {
+  return {"max_hz", "asks for about " + fixed(expected, 0) + " modes", max_hz,
+          "ask for a lower frequency", 0};
+}
+
+ModesReport modes_report(const std::vector<DampedWave>& waves, double expected,
+                         std::string method) {
   ModesReport report;
   report.count_estimate = expected;
-  report.method = "rigid modes of a prism, coupled by surfaces and patches";
-  for (const DampedWave& wave : *waves) {
+  report.method = std::move(method);
+  for (const DampedWave& wave : waves) {
     Mode mode;
     mode.hz = wave.hz.real();
     mode.rigid_hz = wave.rigid_hz;
@@ -330,6 +267,40 @@ Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, doub
   }
   std::stable_sort(report.modes.begin(), report.modes.end(),
                    [](const Mode& a, const Mode& b) { return a.hz < b.hz; });
+  return report;
+}
+
+}  // namespace
+
+Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, double max_hz,
+                                  const std::vector<Admittance>& surfaces,
+                                  const std::vector<ResponsePatch>& patches,
+                                  const std::vector<double>& frequencies_hz, const Watch& watch) {
+  const TreatedRoom treated{room, sound_speed_m_s, surfaces, patches, frequencies_hz};
+  if (const Diagnostics found = wrong_treatment(treated, max_hz); !found.empty()) return found;
+  const double expected = mode_count_estimate(room, sound_speed_m_s, max_hz);
+  if (expected > most_plan_modes) return too_many_modes(expected, max_hz);
+  const auto waves = damped_waves(treated, max_hz, 0, watch);
+  if (!waves) return waves.mistakes();
+  return modes_report(*waves, expected, "rigid modes of a prism, coupled by surfaces and patches");
+}
+
+Result<ModesReport> treated_modes(const ResponseRequest& request, double max_hz,
+                                  const Watch& watch) {
+  if (request.objects.empty() && prism_of(request.room))
+    return treated_modes(request.room, request.sound_speed_m_s, max_hz, request.surfaces,
+                         request.patches, request.frequencies_hz, watch);
+  if (const Diagnostics found = wrong_body_request(request, max_hz); !found.empty()) return found;
+  const double expected = mode_count_estimate(request.room, request.sound_speed_m_s, max_hz);
+  if (expected > most_plan_modes) return too_many_modes(expected, max_hz);
+  const auto solved = solid_damped_waves(request, max_hz, {}, watch);
+  if (!solved) return solved.mistakes();
+  ModesReport report =
+      modes_report(solved->waves, expected,
+                   "a small model of " + std::to_string(solved->small) + " functions, of " +
+                       std::to_string(solved->unknowns) + " unknowns; " +
+                       std::to_string(solved->outright) + " solutions of all of them make it");
+  report.unknowns = solved->unknowns;
   return report;
 }
 

@@ -6,8 +6,8 @@
 #include <mutex>
 #include <numeric>
 
+#include "acoustics/waves/solid_family.h"
 #include "acoustics/waves/solid_reduce.h"
-#include "acoustics/waves/solid_values.h"
 
 namespace roomwright::acoustics {
 
@@ -16,6 +16,9 @@ namespace {
 using Fields = Eigen::MatrixXcd;
 constexpr std::size_t most_loads = 12;      // whose fields make the small model
 constexpr std::size_t few_frequencies = 8;  // are solved outright
+/// More sources than that: some make the small model, which gives the others at every frequency.
+constexpr std::size_t many_sources = 24, spread_sources_of_band = 12, other_sources = 4,
+                      other_receivers = 6;
 /// Bands of at most so many modes each share a small model.
 constexpr double modes_a_window = 170;
 
@@ -38,38 +41,82 @@ class Progress {
   std::mutex mutex_;
 };
 
-Fields at_receivers(const SolidTask& task, const Fields& field) {
-  Fields out(static_cast<Eigen::Index>(task.receivers()),
-             static_cast<Eigen::Index>(task.sources()));
-  for (std::size_t s = 0; s < task.sources(); ++s)
+/// Sources that are solved outright for the small model, and a few receivers.
+struct Picked {
+  std::vector<std::size_t> sources, receivers;
+};
+/// All sources, or, where they are many, some spread evenly over the list: those of the small model
+/// and others at each turn, whose fields it has not seen.
+Picked pick(const SolidTask& task, std::size_t turn) {
+  Picked out;
+  const std::size_t sources = task.sources();
+  if (sources <= many_sources) {
+    for (std::size_t s = 0; s < sources; ++s) out.sources.push_back(s);
+  } else {
+    std::vector<char> taken(sources, 0);
+    for (std::size_t p = 0; p < spread_sources_of_band; ++p)
+      taken[p * sources / spread_sources_of_band] = 1;
+    for (std::size_t p = 0; p < other_sources; ++p) {
+      std::size_t s = (p * sources / other_sources + 7 * turn + 3) % sources;
+      while (taken[s]) s = (s + 1) % sources;
+      taken[s] = 1;
+    }
+    for (std::size_t s = 0; s < sources; ++s)
+      if (taken[s]) out.sources.push_back(s);
+  }
+  const bool many = sources > many_sources;
+  const std::size_t extra =
+      std::min(task.receivers(),
+               many ? other_receivers
+                    : std::max<std::size_t>(2, most_loads - std::min(most_loads, sources)));
+  for (std::size_t r = 0; r < extra; ++r)
+    out.receivers.push_back(many ? r * task.receivers() / extra : r);
+  return out;
+}
+
+Fields at_receivers(const SolidTask& task, const Fields& field, std::size_t sources) {
+  Fields out(static_cast<Eigen::Index>(task.receivers()), static_cast<Eigen::Index>(sources));
+  for (std::size_t s = 0; s < sources; ++s)
     for (std::size_t r = 0; r < task.receivers(); ++r)
       out(static_cast<Eigen::Index>(r), static_cast<Eigen::Index>(s)) =
           at_load(field, static_cast<Eigen::Index>(s), task.loads[task.sources() + r]);
   return out;
 }
 
-/// Solves a frequency outright. For the small model also the fields of some receivers, and moments.
-Fields outright(const SolidTask& task, std::size_t i, FrontFactor& factor, int moments,
-                SolidAnswers& answers) {
-  answers.done[i] = answers.outright[i] = 1;
-  if (factor.eliminate(values_at(task.request, i), task.watch) == 0) {
-    answers.broken[i] = 1;
-    return {};
+/// A frequency solved outright: receivers by picked sources, and what joins the small model.
+struct Outright {
+  Picked picked;
+  Fields at, fields;
+};
+
+/// Of the sources and some receivers the fields, and moments of them. Nothing where it breaks down
+/// or is cancelled.
+Outright outright(const SolidTask& task, std::size_t i, FrontFactor& factor, Picked picked,
+                  int moments, SolidAnswers& answers) {
+  Outright out;
+  answers.outright[i] = 1;
+  if (factor.eliminate(values_at(task.request, task.fluids, i), task.watch) == 0) {
+    answers.broken[i] = answers.done[i] = 1;
+    return out;
   }
-  const std::size_t extra =
-      moments == 0
-          ? 0
-          : std::min(task.receivers(),
-                     std::max<std::size_t>(2, most_loads - std::min(most_loads, task.sources())));
-  Fields x = load_matrix(task.model, task.loads, task.sources() + extra);
+  std::vector<SolidPoint> loads;
+  for (const std::size_t s : picked.sources) loads.push_back(task.loads[s]);
+  if (moments > 0)
+    for (const std::size_t r : picked.receivers) loads.push_back(task.loads[task.sources() + r]);
+  Fields x = load_matrix(task.model, loads, loads.size());
   factor.solve(x);
-  answers.at[i] = at_receivers(task, x);
-  if (moments == 0) return {};
+  out.at = at_receivers(task, x, picked.sources.size());
+  if (picked.sources.size() == task.sources()) {
+    answers.at[i] = out.at;
+    answers.done[i] = 1;
+  }
+  out.picked = std::move(picked);
+  if (moments == 0) return out;
   const Eigen::Index block = x.cols();
   Fields all(x.rows(), block * moments);
   for (int m = 0; m < moments; ++m) {
     if (task.watch.cancelled()) {
-      answers.broken[i] = 1;
+      answers.broken[i] = answers.done[i] = 1;
       return {};
     }
     if (m > 0) {
@@ -84,7 +131,8 @@ Fields outright(const SolidTask& task, std::size_t i, FrontFactor& factor, int m
     }
     all.middleCols(m * block, block) = x;
   }
-  return all;
+  out.fields = std::move(all);
+  return out;
 }
 
 std::vector<std::size_t> in_order(const std::vector<double>& hz) {
@@ -107,10 +155,13 @@ class Window {
         basis_(task.model,
                2 * std::acos(-1.0) * task.request.frequencies_hz[order_.back()] /
                    task.request.sound_speed_m_s,
-               task.loads) {}
+               task.loads),
+        greatest_(Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(task.receivers()),
+                                        static_cast<Eigen::Index>(task.sources()))) {}
 
   int size() const { return basis_.size(); }
   int solved() const { return solved_; }
+  double off() const { return off_; }
 
   /// moments: of each outright solution; starts: how many of those at first.
   void run(int moments, std::size_t starts) {
@@ -133,7 +184,8 @@ class Window {
       std::vector<std::size_t> middles;
       for (std::size_t g = 0; g < count; ++g) middles.push_back((gaps[g].from + gaps[g].to) / 2);
       const std::vector<double> error = solve(middles, true);
-      if (*std::max_element(error.begin(), error.end()) <= task_.tolerance) break;
+      off_ = *std::max_element(error.begin(), error.end());
+      if (off_ <= task_.tolerance) break;
       const std::vector<Gap> tested(gaps.begin(),
                                     gaps.begin() + static_cast<std::ptrdiff_t>(count));
       gaps.erase(gaps.begin(), gaps.begin() + static_cast<std::ptrdiff_t>(count));
@@ -165,24 +217,30 @@ class Window {
 
   /// How far the small model is from an outright solution, against the level there or, in a dip,
   /// against a hundredth of the greatest of that receiver so far.
-  double difference(const Fields& small, const Fields& exact) const {
+  double difference(const Fields& small, const Outright& exact) const {
     double worst = 0;
-    for (Eigen::Index s = 0; s < exact.cols(); ++s)
-      for (Eigen::Index r = 0; r < exact.rows(); ++r) {
-        double greatest = 0;
-        for (const std::size_t i : order_)
-          if (answers_.outright[i] && !answers_.broken[i])
-            greatest = std::max(greatest, std::abs(answers_.at[i](r, s)));
-        worst = std::max(worst, std::abs(small(r, s) - exact(r, s)) /
-                                    std::max(std::abs(exact(r, s)), 0.01 * greatest));
+    for (std::size_t p = 0; p < exact.picked.sources.size(); ++p)
+      for (Eigen::Index r = 0; r < exact.at.rows(); ++r) {
+        const auto s = static_cast<Eigen::Index>(exact.picked.sources[p]);
+        const auto value = exact.at(r, static_cast<Eigen::Index>(p));
+        worst = std::max(worst, std::abs(small(r, s) - value) /
+                                    std::max(std::abs(value), 0.01 * greatest_(r, s)));
       }
     return worst;
+  }
+  void remember(const Outright& exact) {
+    for (std::size_t p = 0; p < exact.picked.sources.size(); ++p)
+      for (Eigen::Index r = 0; r < exact.at.rows(); ++r) {
+        double& greatest = greatest_(r, static_cast<Eigen::Index>(exact.picked.sources[p]));
+        greatest = std::max(greatest, std::abs(exact.at(r, static_cast<Eigen::Index>(p))));
+      }
   }
 
   Fields small_at(std::size_t i) const {
     Fields at;
     const auto sources = static_cast<Eigen::Index>(task_.sources());
-    if (!basis_.solve(values_at(task_.request, i), static_cast<int>(sources), task_.kernel, at))
+    if (!basis_.solve(values_at(task_.request, task_.fluids, i), static_cast<int>(sources),
+                      task_.kernel, at))
       return {};
     return at.bottomRows(at.rows() - sources);
   }
@@ -197,37 +255,55 @@ class Window {
     constexpr std::size_t together = 2;
     for (std::size_t from = 0; from < fresh.size() && !task_.watch.cancelled(); from += together) {
       const std::size_t count = std::min(together, fresh.size() - from);
-      std::vector<Fields> fields(count), small(count);
+      std::vector<Fields> small(count);
+      std::vector<Outright> exact(count);
       parallel_for(count, static_cast<int>(std::max<std::size_t>(1, workers)), [&](std::size_t c) {
         const std::size_t i = order_[points[fresh[from + c]]];
         if (compare) small[c] = small_at(i);
         FrontFactor factor(task_.model, task_.tree, task_.kernel);
-        fields[c] = outright(task_, i, factor, moments_, answers_);
+        exact[c] = outright(task_, i, factor, pick(task_, turn_ + c), moments_, answers_);
         progress_.step(1, "frequencies solved outright");
       });
+      turn_ += count;
+      for (const Outright& one : exact) remember(one);
       for (std::size_t c = 0; c < count; ++c) {
         const std::size_t i = order_[points[fresh[from + c]]];
         ++solved_;
         if (answers_.broken[i]) continue;
         if (compare)
-          error[fresh[from + c]] = small[c].size() == 0 ? 1 : difference(small[c], answers_.at[i]);
-        basis_.add(fields[c], task_.threads);
+          error[fresh[from + c]] = small[c].size() == 0 ? 1 : difference(small[c], exact[c]);
+        basis_.add(exact[c].fields, task_.threads);
       }
     }
     return error;
   }
 
   void rest() {
-    std::vector<std::size_t> open;
-    for (const std::size_t i : order_)
-      if (!answers_.done[i]) open.push_back(i);
+    // What is left, by frequency: rooms that differ in their values alone go together.
+    std::vector<std::vector<std::size_t>> open;
+    std::size_t last = 0;
+    std::vector<std::size_t> sorted = order_;
+    if (task_.variants > 1) std::sort(sorted.begin(), sorted.end());
+    for (const std::size_t i : sorted) {
+      if (answers_.done[i]) continue;
+      if (open.empty() || task_.variants == 1 || i / task_.variants != last) open.push_back({});
+      open.back().push_back(i);
+      last = i / task_.variants;
+    }
     parallel_for(open.size(), task_.threads, [&](std::size_t o) {
       if (task_.watch.cancelled()) return;
-      const std::size_t i = open[o];
-      answers_.at[i] = small_at(i);
-      answers_.done[i] = 1;
-      if (answers_.at[i].size() == 0) answers_.broken[i] = 1;
-      progress_.step(0.03, "frequencies of the small model");
+      std::vector<SolidValues> values;
+      for (const std::size_t i : open[o])
+        values.push_back(values_at(task_.request, task_.fluids, i));
+      const auto fields = solve_family(basis_, values, static_cast<int>(task_.sources()),
+                                       task_.kernel, 0.2 * task_.tolerance);
+      for (std::size_t m = 0; m < open[o].size(); ++m) {
+        const std::size_t i = open[o][m];
+        answers_.at[i] = fields[m];
+        answers_.done[i] = 1;
+        if (answers_.at[i].size() == 0) answers_.broken[i] = 1;
+        progress_.step(0.03, "frequencies of the small model");
+      }
     });
   }
 
@@ -237,6 +313,9 @@ class Window {
   Progress& progress_;
   SolidBasis basis_;
   int moments_ = 1, solved_ = 0;
+  std::size_t turn_ = 0;
+  double off_ = 0;
+  Eigen::MatrixXd greatest_;  ///< so far, receivers by sources
 };
 
 void every_outright(const SolidTask& task, const std::vector<std::size_t>& window,
@@ -244,7 +323,9 @@ void every_outright(const SolidTask& task, const std::vector<std::size_t>& windo
   parallel_for(window.size(), task.threads, [&](std::size_t w) {
     if (task.watch.cancelled()) return;
     FrontFactor factor(task.model, task.tree, task.kernel);
-    outright(task, window[w], factor, 0, answers);
+    Picked all;
+    for (std::size_t s = 0; s < task.sources(); ++s) all.sources.push_back(s);
+    outright(task, window[w], factor, std::move(all), 0, answers);
     progress.step(1, "frequencies solved outright");
   });
 }
@@ -290,13 +371,18 @@ SolidBand solve_band(const SolidTask& task, bool all_outright) {
     const double modes = mode_count_estimate(task.request.room, speed, hz1) -
                          mode_count_estimate(task.request.room, speed, hz0);
     const std::size_t starts = 4;
-    const double block = 2.0 * double(std::min(most_loads, task.sources() + task.receivers()));
+    const Picked picked = pick(task, 0);
+    const double block =
+        2.0 * double(task.sources() > many_sources
+                         ? picked.sources.size() + picked.receivers.size()
+                         : std::min(most_loads, task.sources() + task.receivers()));
     const int moments = std::clamp(
         static_cast<int>(std::ceil((1.3 * modes + 40) / (double(starts) * block))), 1, 8);
     Window one(task, window, out.answers, progress);
     one.run(moments, starts);
     out.outright += one.solved();
     out.small = std::max(out.small, one.size());
+    out.off = std::max(out.off, one.off());
     ++out.windows;
   }
   return out;

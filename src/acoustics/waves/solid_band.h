@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "acoustics/waves/solid_fronts.h"
+#include "acoustics/waves/solid_values.h"
 #include "acoustics/waves/waves.h"
 
 namespace roomwright::acoustics {
@@ -21,6 +22,10 @@ struct SolidTask {
   /// it, and what was so far off falls by powers of ten (waves_solid_test.cpp).
   double tolerance = 0;
   const Watch& watch;
+  Fluids fluids;  ///< of the request
+  /// Frequencies that follow each other in this number are one frequency of as many rooms that
+  /// differ in their values alone (solid_family.h).
+  std::size_t variants = 1;
   std::size_t sources() const { return request.sources.size(); }
   std::size_t receivers() const { return request.receivers_m.size(); }
 };
@@ -34,6 +39,8 @@ struct SolidAnswers {
 struct SolidBand {
   SolidAnswers answers;
   int outright = 0, small = 0, windows = 0;
+  /// Of the small model against the last outright solutions that it had not seen.
+  double off = 0;
 };
 
 /// The frequencies by index, ascending; each list shares a small model.

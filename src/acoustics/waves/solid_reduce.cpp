@@ -189,6 +189,14 @@ void SolidBasis::add(const Fields& fields, int threads) {
 
 bool SolidBasis::solve(const SolidValues& values, int sides, const FrontKernel& kernel,
                        Fields& out) const {
+  Fields field;
+  if (!fields(values, sides, kernel, field)) return false;
+  out = on_loads_ * field;
+  return true;
+}
+
+bool SolidBasis::fields(const SolidValues& values, int sides, const FrontKernel& kernel,
+                        Fields& out) const {
   const int n = size();
   const std::size_t rows = static_cast<std::size_t>(front_rows(n));
   Fields matrix = Fields::Zero(n, n);
@@ -211,13 +219,12 @@ bool SolidBasis::solve(const SolidValues& values, int sides, const FrontKernel& 
       x[2 * rows * static_cast<std::size_t>(s) + static_cast<std::size_t>(i)] = on_loads_(s, i);
   kernel.forward(factor.data(), n, n, x.data(), sides);
   kernel.backward(factor.data(), n, n, x.data(), sides);
-  Fields field(n, sides);
+  out.resize(n, sides);
   for (int s = 0; s < sides; ++s)
     for (Eigen::Index i = 0; i < n; ++i) {
       const std::size_t at = 2 * rows * static_cast<std::size_t>(s) + static_cast<std::size_t>(i);
-      field(i, s) = {x[at], x[at + rows]};
+      out(i, s) = {x[at], x[at + rows]};
     }
-  out = on_loads_ * field;
   return true;
 }
 

@@ -18,6 +18,24 @@ class SolidBasis {
   /// Takes what is new in the real and imaginary parts of `fields`.
   void add(const Eigen::MatrixXcd& fields, int threads);
   int size() const { return static_cast<int>(basis_.cols()); }
+  /// The same in the functions of the basis, for the first `sides` loads.
+  bool fields(const SolidValues& values, int sides, const FrontKernel& kernel,
+              Eigen::MatrixXcd& out) const;
+  /// The basis at the loads, by row.
+  const Eigen::MatrixXd& on_loads() const { return on_loads_; }
+  std::size_t materials() const { return stiffness_.size(); }
+  std::size_t boundaries() const { return boundary_.size(); }
+  /// A part's small matrix; none where no column holds that material or boundary.
+  const Eigen::MatrixXd* stiffness(std::size_t material) const {
+    return used_stiffness_[material] ? &stiffness_[material] : nullptr;
+  }
+  const Eigen::MatrixXd* mass(std::size_t material) const {
+    return used_stiffness_[material] ? &mass_[material] : nullptr;
+  }
+  const Eigen::MatrixXd* boundary(std::size_t boundary) const {
+    return used_boundary_[boundary] ? &boundary_[boundary] : nullptr;
+  }
+  const Eigen::MatrixXd& functions() const { return basis_; }
   double bytes() const { return 8.0 * double(basis_.size()); }
   /// Fields of the first `sides` loads at all loads, by column; false where it breaks down.
   bool solve(const SolidValues& values, int sides, const FrontKernel& kernel,

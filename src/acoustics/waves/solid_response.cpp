@@ -150,9 +150,8 @@ Diagnostics wrong_solid_request(const ResponseRequest& request) {
   return found;
 }
 
-Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& request,
-                                                    const SolidOptions& options,
-                                                    const Watch& watch) {
+Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOptions& options,
+                                 const Watch& watch) {
   Diagnostics found = options.common.check();
   found.add_all(wrong_solid_request(request));
   const FrontKernel* kernel = front_kernel_of(options.common.width);
@@ -179,7 +178,16 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
   const double bytes = bytes_of(tree);
   if (const double most = slow ? most_sloped_bytes : most_solid_bytes; bytes > most)
     return too_large(bytes, most);
-  SolidTask task{request, *model, tree, *kernel, {}, 1, options.common.accuracy_db / 8.7, watch};
+  SolidTask task{request,
+                 *model,
+                 tree,
+                 *kernel,
+                 {},
+                 1,
+                 options.common.accuracy_db / 8.7,
+                 watch,
+                 fluids_of(request),
+                 options.variants};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);
   const auto place = [&](Vec3 at, const std::string& where) {
@@ -239,7 +247,15 @@ Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& reque
     }
   }
   if (!found.empty()) return found;
-  return out;
+  return SolidReports{std::move(out), solved.off};
+}
+
+Result<std::vector<ResponseReport>> solid_responses(const ResponseRequest& request,
+                                                    const SolidOptions& options,
+                                                    const Watch& watch) {
+  auto solved = solve_solid(request, options, watch);
+  if (!solved) return solved.mistakes();
+  return std::move(solved->by_source);
 }
 
 bool wants_solid(const ResponseRequest& request) {

@@ -16,8 +16,18 @@ struct SolidOptions {
   /// The plan keeps to patches too, finer slits between objects and walls, a layer for every height
   /// at which an object ends: what the usual mesh is held against.
   bool fine_bodies = false;
+  /// So many frequencies that follow each other are one of as many rooms that differ in their
+  /// values alone: those of a frequency share what can be shared.
+  std::size_t variants = 1;
 };
 
+/// What solid_responses() gives, and how far a small model was off (VariantsReport).
+struct SolidReports {
+  std::vector<ResponseReport> by_source;
+  double off = 0;
+};
+Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOptions& options,
+                                 const Watch& watch);
 /// A report for each source alone, with its strength. Errors: those of response(), and objects that
 /// overlap, stick out of the room, stand oblique or over a patch; more memory or work than the
 /// limits. Claimed accuracy: as response(), at least 0.1 dB where there are patches, 0.3 dB where

@@ -15,6 +15,28 @@ Value at_index(const Admittance& values, std::size_t i) {
   return values[values.size() == 1 ? 0 : i];
 }
 
+/// The parabola through the three nearest values (a line through two), also at complex frequencies;
+/// from the ends outwards the values stay.
+Value continued(const std::vector<double>& hz, const Admittance& values, Value at) {
+  if (values.empty()) return 0;
+  if (values.size() == 1) return values[0];
+  if (at.real() < hz.front()) at.real(hz.front());
+  if (at.real() > hz.back()) at.real(hz.back());
+  const std::size_t n = std::min<std::size_t>(3, hz.size());
+  const auto above = std::size_t(std::lower_bound(hz.begin(), hz.end(), at.real()) - hz.begin());
+  const bool upper = above > 0 && hz[above] - at.real() > at.real() - hz[above - 1];
+  const std::size_t nearest = upper ? above - 1 : above;
+  const std::size_t first = std::min(nearest > 0 ? nearest - 1 : 0, hz.size() - n);
+  Value sum = 0;
+  for (std::size_t i = first; i < first + n; ++i) {
+    Value term = values[i];
+    for (std::size_t j = first; j < first + n; ++j)
+      if (j != i) term *= (at - hz[j]) / (hz[i] - hz[j]);
+    sum += term;
+  }
+  return sum;
+}
+
 }  // namespace
 
 bool is_lossless(const ResponseRequest& request) {
@@ -57,12 +79,12 @@ Fluids fluids_of(const ResponseRequest& request) {
   return out;
 }
 
-SolidValues values_at(const ResponseRequest& request, std::size_t i) {
+SolidValues values_at(const ResponseRequest& request, const Fluids& fluids, std::size_t i) {
   SolidValues out;
   const double k = 2 * std::acos(-1.0) * request.frequencies_hz[i] / request.sound_speed_m_s;
   out.inverse_density = {1};
   out.stiffness = {k * k};
-  for (const FluidSlab* fluid : fluids_of(request).all) {
+  for (const FluidSlab* fluid : fluids.all) {
     out.inverse_density.push_back(1.0 / at_index(fluid->density, i));
     out.stiffness.push_back(k * k * at_index(fluid->compressibility, i));
   }
@@ -79,6 +101,29 @@ SolidValues values_at(const ResponseRequest& request, std::size_t i) {
   for (const ResponsePatch& patch : request.patches)
     out.boundary.push_back(turn * (at_index(patch.admittance, i) -
                                    wall[static_cast<std::size_t>(patch.area.surface)]));
+  return out;
+}
+
+SolidValues values_at_wave(const ResponseRequest& request, Value k, double share) {
+  SolidValues out;
+  const Value hz = k * request.sound_speed_m_s / (2 * std::acos(-1.0));
+  const auto at = [&](const Admittance& values) {
+    return continued(request.frequencies_hz, values, hz);
+  };
+  out.inverse_density = {1};
+  out.stiffness = {k * k};
+  for (const FluidSlab* fluid : fluids_of(request).all) {
+    out.inverse_density.push_back(1.0 + share * (1.0 / at(fluid->density) - 1.0));
+    out.stiffness.push_back(k * k * (1.0 + share * (at(fluid->compressibility) - 1.0)));
+  }
+  std::vector<Value> wall(static_cast<std::size_t>(surface_count(request.room)), 0);
+  for (std::size_t s = 0; s < std::min(wall.size(), request.surfaces.size()); ++s)
+    wall[s] = at(request.surfaces[s]);
+  const Value turn = Value(0, share) * k;
+  for (const Value& beta : wall) out.boundary.push_back(turn * beta);
+  for (const ResponsePatch& patch : request.patches)
+    out.boundary.push_back(
+        turn * (at(patch.admittance) - wall[static_cast<std::size_t>(patch.area.surface)]));
   return out;
 }
 

@@ -23,8 +23,12 @@ struct Fluids {
 };
 Fluids fluids_of(const ResponseRequest& request);
 
-/// Of the frequency of that index.
-SolidValues values_at(const ResponseRequest& request, std::size_t i);
+/// Of the frequency of that index; `fluids` are those of the request.
+SolidValues values_at(const ResponseRequest& request, const Fluids& fluids, std::size_t i);
+
+/// At a complex wave number in air, with a share of all that is not air and rigid walls: what is
+/// given by frequency (at least two, ascending) goes on as the parabola through the three nearest.
+SolidValues values_at_wave(const ResponseRequest& request, std::complex<double> k, double share);
 
 /// By material, the greatest |√(ρκ)| over the frequencies, weighted by their share of the greatest:
 /// how much shorter than in air its waves are at the top of the band.

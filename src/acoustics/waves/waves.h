@@ -178,6 +178,26 @@ Result<std::vector<ResponseReport>> responses(const ResponseRequest& request,
                                               const ResponseOptions& options,
                                               const Watch& watch = {});
 
+/// One room with other values: each request of the list has the geometry, the sources (which add),
+/// the receivers and the frequencies of the first, with its own admittances, fluids and speed of
+/// sound. In a room with bodies or that is no box all share one small model, held against outright
+/// solutions of some of them. Errors: as responses(); requests that differ in more than that; more
+/// than most_response_frequencies in all.
+struct VariantsReport {
+  /// By request, receiver, frequency.
+  std::vector<std::vector<std::vector<std::complex<double>>>> pressure_pa;
+  /// How far the small model was from the last outright solutions that it had not seen, as a share
+  /// of the pressure; 0 where there is none.
+  double off = 0;
+  std::string method;
+};
+Result<VariantsReport> variant_responses(const std::vector<ResponseRequest>& variants,
+                                         const ResponseOptions& options, const Watch& watch = {});
+/// The same by the shared small model, in a bare box too: what variant_responses() is held against.
+Result<VariantsReport> shared_variant_responses(const std::vector<ResponseRequest>& variants,
+                                                const ResponseOptions& options,
+                                                const Watch& watch = {});
+
 /// Damped modes of a room that is a prism (any plan under a flat ceiling, or a rectangular plan
 /// whose ceiling slopes along one side) with any admittance on its surfaces and patches on them:
 /// for each rigid mode up to max_hz its damped hz and T60 = 3 ln 10 / (2π Im f), by hz. A mode
@@ -193,6 +213,15 @@ Result<ModesReport> treated_modes(const Room& room, double sound_speed_m_s, doub
                                   const std::vector<Admittance>& surfaces,
                                   const std::vector<ResponsePatch>& patches,
                                   const std::vector<double>& frequencies_hz,
+                                  const Watch& watch = {});
+
+/// The same of any room, with bodies too. Sources and receivers are not looked at; frequencies_hz
+/// must ascend. Rooms that are a prism without bodies are those above. In any other a small model
+/// of the whole field gives the modes; what is given by frequency goes on to complex ones as the
+/// parabola through the three nearest. Some modes, the longest to ring among them, are held against
+/// the whole model, which they meet within 0.5 %.
+/// Errors: as responses(); more modes than most_plan_modes; a mode that cannot be followed.
+Result<ModesReport> treated_modes(const ResponseRequest& request, double max_hz,
                                   const Watch& watch = {});
 
 /// One patch picked up while all else stands: what it does anywhere on the walls, quickly.

@@ -1,4 +1,5 @@
 // calc modes, decay and reflections: the calculators that need a room.
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -7,46 +8,31 @@
 #include "acoustics/waves/waves.h"
 #include "app/api/calc.h"
 #include "app/api/calc_parts.h"
+#include "app/api/calc_walls.h"
 
 namespace roomwright::app {
 
 namespace {
 
-/// `surfaces` of the modes calculator: real admittances; nullopt where none is given.
-std::optional<std::vector<double>> admittances_of(Reader& in, const acoustics::Room& room) {
-  if (!in.has("surfaces")) {
-    in.raw("surfaces");
+/// Frequencies at which what damps is asked for, wide enough apart to be quick.
+std::vector<double> damping_hz(double max_hz) {
+  std::vector<double> out;
+  const double top = std::clamp(1.1 * max_hz, 12.0, acoustics::greatest_response_hz);
+  for (double hz = 5; hz < top; hz += std::max(2.0, max_hz / 80)) out.push_back(hz);
+  out.push_back(top);
+  return out;
+}
+
+/// A real admittance for each wall of a box and nothing else: those modes are exact.
+std::optional<std::vector<double>> separable(const acoustics::ResponseRequest& asked) {
+  if (!acoustics::is_box(asked.room) || !asked.patches.empty() || !asked.objects.empty())
     return std::nullopt;
+  std::vector<double> out;
+  for (const acoustics::Admittance& wall : asked.surfaces) {
+    if (wall.size() > 1 || (!wall.empty() && (wall[0].imag() != 0 || wall[0].real() > 0.5)))
+      return std::nullopt;
+    out.push_back(wall.empty() ? 0 : wall[0].real());
   }
-  std::vector<double> out(static_cast<std::size_t>(acoustics::surface_count(room)), 0);
-  in.child("surfaces", [&](Reader& surfaces) {
-    const auto read = [&](const std::string& name) {
-      double value = 0;
-      surfaces.child(name, [&](Reader& entry) {
-        const Json* raw = entry.required("admittance", "[re, im] or one number");
-        if (raw && raw->is_number()) value = raw->get<double>();
-        if (raw && raw->is_array() && raw->size() == 2 && (*raw)[0].is_number() &&
-            (*raw)[1].is_number()) {
-          value = (*raw)[0].get<double>();
-          if ((*raw)[1].get<double>() != 0)
-            entry.complain("admittance", "is not built yet: modes with a complex admittance", {},
-                           "give a real one");
-        } else if (raw && !raw->is_number()) {
-          entry.complain("admittance", "must be a number or [re, im]", shown(*raw));
-        }
-        entry.finish();
-      });
-      return value;
-    };
-    const double fallback = surfaces.has("default") ? read("default") : 0;
-    for (int i = 0; i < acoustics::surface_count(room); ++i) {
-      const std::string name = acoustics::surface_name(room, i);
-      out[static_cast<std::size_t>(i)] = surfaces.has(name) ? read(name) : fallback;
-      surfaces.raw(name);
-    }
-    surfaces.raw("default");
-    surfaces.finish();
-  });
   return out;
 }
 
@@ -69,17 +55,23 @@ Result<Json> calc_modes(const Json& request) {
   const auto room = read_room(in);
   const auto air = read_air(in);
   const double max_hz = in.number("max_hz", {.above = 0, .at_most = 20000}, "such as 300");
-  std::optional<std::vector<double>> admittance;
-  if (room)
-    admittance = admittances_of(in, *room);
-  else
-    in.raw("surfaces");
+  acoustics::ResponseRequest asked;
+  VolumeObjects objects;
+  const bool damped = in.has("surfaces") || in.has("patches") || in.has("objects");
+  const std::vector<double> hz = damping_hz(max_hz);
+  if (room && air && damped) read_walls(in, *room, {hz, *air}, asked, objects);
+  for (const char* key : {"surfaces", "patches", "objects"}) in.raw(key);
   in.finish();
   if (!found.empty() || !room || !air) return found;
-  const auto report =
-      admittance ? acoustics::damped_modes(*room, air->sound_speed_m_s, max_hz, *admittance)
-                 : acoustics::modes(*room, air->sound_speed_m_s, max_hz);
-  if (!report) return report.mistakes();
+  asked.room = *room;
+  asked.sound_speed_m_s = air->sound_speed_m_s;
+  asked.density_kg_m3 = air->density_kg_m3;
+  asked.frequencies_hz = hz;
+  const auto exact = separable(asked);
+  const auto report = !damped ? acoustics::modes(*room, air->sound_speed_m_s, max_hz)
+                      : exact ? acoustics::damped_modes(*room, air->sound_speed_m_s, max_hz, *exact)
+                              : acoustics::treated_modes(asked, max_hz);
+  if (!report) return under_their_names(report.mistakes(), objects);
   Json list = Json::array();
   for (const auto& mode : report->modes) list.push_back(mode_json(mode));
   return Json{

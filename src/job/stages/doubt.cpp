@@ -5,6 +5,8 @@
 #include <cmath>
 
 #include "core/numerics/numerics.h"
+#include "job/stages/kept.h"
+#include "job/stages/kept_bytes.h"
 
 namespace roomwright::job {
 
@@ -59,37 +61,37 @@ FieldDoubt field_doubt_of(const Job& job, const std::vector<double>& shares) {
   return out;
 }
 
-std::optional<Doubt> sample_doubt(
-    const std::vector<DoubtInput>& inputs, int samples,
-    const std::function<std::vector<double>(const std::vector<double>&)>& answer) {
+std::vector<std::vector<double>> doubt_points(std::size_t inputs, int samples) {
+  std::vector<std::vector<double>> out;
+  const EvenPoints together(inputs, doubt_seed), alone(1, doubt_seed);
+  for (int i = 0; i < samples; ++i) out.push_back(together.point(std::uint32_t(i)));
+  for (std::size_t k = 0; k < inputs; ++k)
+    for (int i = 0; i < alone_samples; ++i) {
+      out.emplace_back(inputs, 0.5);
+      out.back()[k] = alone.point(std::uint32_t(i))[0];
+    }
+  return out;
+}
+
+Doubt doubt_from(const std::vector<DoubtInput>& inputs, int samples,
+                 const std::vector<std::vector<double>>& rows) {
   Doubt out;
   out.samples = samples;
-  std::vector<std::vector<double>> rows;
-  const EvenPoints together(inputs.size(), doubt_seed);
-  for (int i = 0; i < samples; ++i) {
-    rows.push_back(answer(together.point(std::uint32_t(i))));
-    if (rows.back().empty()) return std::nullopt;
-  }
   const std::size_t outputs = rows[0].size();
   for (std::size_t o = 0; o < outputs; ++o) {
     std::vector<double> values;
-    for (const auto& row : rows) values.push_back(row[o]);
+    for (int i = 0; i < samples; ++i) values.push_back(rows[std::size_t(i)][o]);
     out.low.push_back(quantile(values, 0.1));
     out.high.push_back(quantile(values, 0.9));
   }
-  const EvenPoints alone(1, doubt_seed);
   double sum = 0;
-  for (std::size_t k = 0; k < inputs.size(); ++k) {
-    rows.clear();
-    for (int i = 0; i < alone_samples; ++i) {
-      std::vector<double> shares(inputs.size(), 0.5);
-      shares[k] = alone.point(std::uint32_t(i))[0];
-      rows.push_back(answer(shares));
-      if (rows.back().empty()) return std::nullopt;
-    }
+  auto next = rows.begin() + samples;
+  for (const DoubtInput& input : inputs) {
+    const std::vector<std::vector<double>> own(next, next + alone_samples);
+    next += alone_samples;
     double mean = 0;
-    for (std::size_t o = 0; o < outputs; ++o) mean += variance(rows, o) / double(outputs);
-    out.shares.push_back({inputs[k].name, mean, inputs[k].measurement});
+    for (std::size_t o = 0; o < outputs; ++o) mean += variance(own, o) / double(outputs);
+    out.shares.push_back({input.name, mean, input.measurement});
     sum += mean;
   }
   for (DoubtShare& one : out.shares) one.share = sum > 0 ? one.share / sum : 0;
@@ -100,33 +102,113 @@ std::optional<Doubt> sample_doubt(
   return out;
 }
 
+std::optional<Doubt> sample_doubt(
+    const std::vector<DoubtInput>& inputs, int samples,
+    const std::function<std::vector<double>(const std::vector<double>&)>& answer) {
+  std::vector<std::vector<double>> rows;
+  for (const auto& shares : doubt_points(inputs.size(), samples)) {
+    rows.push_back(answer(shares));
+    if (rows.back().empty()) return std::nullopt;
+  }
+  return doubt_from(inputs, samples, rows);
+}
+
 // ---- bass ---------------------------------------------------------------------------------------
 
+namespace {
+
+/// To be raised whenever the runs, or what is told of them, change.
+constexpr std::uint64_t doubt_version = 1;
+
+/// The runs of one pair: the room with some shares of its inputs.
+class DoubtRuns {
+ public:
+  DoubtRuns(const Job& job, const Survey& survey, const Treatment* treatment, std::size_t pair,
+            bool with_bodies, const std::vector<double>& hz)
+      : job_(job),
+        survey_(survey),
+        treatment_(treatment),
+        source_(metres_of(job.loudspeakers[pair / job.seats.size()].at)),
+        seat_(metres_of(job.seats[pair % job.seats.size()].at)),
+        with_bodies_(with_bodies),
+        hz_(hz),
+        inputs_(field_inputs(job, treatment != nullptr).size()),
+        points_(doubt_points(inputs_, box_samples)) {}
+
+  std::size_t count() const { return points_.size(); }
+  /// All that their levels depend on.
+  std::string key() const {
+    Writer out;
+    out.text("bass doubt");
+    out.whole(doubt_version);
+    for (const auto& shares : points_) out.list(shares);
+    // The runs lie between rooms that differ by one input each.
+    for (std::size_t k = 0; k < inputs_; ++k)
+      for (const double share : {0.1, 0.9}) {
+        std::vector<double> shares(inputs_, 0.5);
+        shares[k] = share;
+        out.text(key_of_request(room(shares), {}));
+      }
+    return out.take();
+  }
+  /// Levels by run, by frequency, then how many dB the small model was off.
+  Result<std::vector<double>> levels(bool its_own_way, const Run& run) const {
+    std::vector<acoustics::ResponseRequest> rooms;
+    for (const auto& shares : points_) rooms.push_back(room(shares));
+    const Watch watch = {
+        [&](double part, std::string_view) { run.watch.tick(part, "how sure the bass is"); },
+        run.watch.cancel};
+    const auto solved = its_own_way ? acoustics::variant_responses(rooms, {}, watch)
+                                    : acoustics::shared_variant_responses(rooms, {}, watch);
+    if (!solved) return solved.mistakes();
+    std::vector<double> out;
+    for (const auto& pressure : solved->pressure_pa)
+      for (const auto& value : pressure[0])
+        out.push_back(against_direct_db(value, length(source_ - seat_), survey_.air.density_kg_m3));
+    out.push_back(std::round(100 * 20 * std::log10(1 + solved->off)) / 100);
+    return out;
+  }
+
+ private:
+  acoustics::ResponseRequest room(const std::vector<double>& shares) const {
+    auto request = field_request(job_, survey_, treatment_, hz_, field_doubt_of(job_, shares));
+    request.sources = {{source_, 1}};
+    request.receivers_m = {seat_};
+    if (!with_bodies_) request.objects.clear();
+    return request;
+  }
+  const Job& job_;
+  const Survey& survey_;
+  const Treatment* treatment_;
+  Vec3 source_, seat_;
+  bool with_bodies_;
+  const std::vector<double>& hz_;
+  std::size_t inputs_;
+  std::vector<std::vector<double>> points_;
+};
+
+}  // namespace
+
 void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* treatment,
-                     std::size_t pair, BassField& bass, const Run& run) {
-  if (bass.levels.empty() || bass.bodies > 0 || !survey.box) return;
-  const Vec3 source = metres_of(job.loudspeakers[pair / job.seats.size()].at);
-  const Vec3 seat = metres_of(job.seats[pair % job.seats.size()].at);
-  const auto inputs = field_inputs(job, treatment != nullptr);
+                     std::size_t pair, BassField& bass, const Run& run, bool its_own_way) {
+  if (bass.levels.empty()) return;
   std::vector<double> hz;
   for (double f = bass.hz.front(); f <= bass.hz.back(); f += doubt_step_hz) hz.push_back(f);
-  const int runs = box_samples + alone_samples * int(inputs.size());
-  int done = 0;
-  auto doubt = sample_doubt(inputs, box_samples, [&](const std::vector<double>& shares) {
-    std::vector<double> out;
-    if (run.watch.cancelled()) return out;
-    run.watch.tick(double(done++) / runs, "how sure the bass is");
-    auto request = field_request(job, survey, treatment, hz, field_doubt_of(job, shares));
-    request.sources = {{source, 1}};
-    request.receivers_m = {seat};
-    const auto solved = solve_field(std::move(request), {{nullptr, run.watch.cancel}, {}});
-    if (!solved) return out;
-    for (const auto& pressure : solved->by_source[0].pressure_pa[0])
-      out.push_back(against_direct_db(pressure, length(source - seat), survey.air.density_kg_m3));
-    return out;
-  });
-  if (!doubt) return;
-  bass.doubt = std::move(*doubt);
+  const auto inputs = field_inputs(job, treatment != nullptr);
+  const DoubtRuns runs(job, survey, treatment, pair, bass.bodies > 0, hz);
+  const bool shared = !its_own_way || !survey.box || bass.bodies > 0;
+  // What takes moments is not kept.
+  const auto make = [&] { return runs.levels(its_own_way, run); };
+  const auto levels = shared ? kept_numbers(runs.key(), run.keep, make) : make();
+  if (!levels || levels->size() != runs.count() * hz.size() + 1) return;
+  std::vector<std::vector<double>> rows;
+  for (std::size_t i = 0; i < runs.count(); ++i)
+    rows.emplace_back(levels->begin() + std::ptrdiff_t(i * hz.size()),
+                      levels->begin() + std::ptrdiff_t((i + 1) * hz.size()));
+  Doubt doubt = doubt_from(inputs, box_samples, rows);
+  for (double& low : doubt.low) low -= levels->back();
+  for (double& high : doubt.high) high += levels->back();
+  bass.doubt = std::move(doubt);
   bass.doubt_hz = std::move(hz);
 }
 

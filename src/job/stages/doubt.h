@@ -15,16 +15,23 @@ std::vector<DoubtInput> field_inputs(const Job& job, bool treated);
 /// Shares by field_inputs() as the wave field takes them.
 FieldDoubt field_doubt_of(const Job& job, const std::vector<double>& shares);
 
+/// Shares of the inputs, run by run: `samples` of all at once, then fewer of each alone.
+std::vector<std::vector<double>> doubt_points(std::size_t inputs, int samples);
+/// What the outputs of those runs, by row, make of it. Shares of variance are means over the
+/// outputs.
+Doubt doubt_from(const std::vector<DoubtInput>& inputs, int samples,
+                 const std::vector<std::vector<double>>& rows);
 /// answer(shares of the inputs) gives the outputs, none where it could not be had; samples runs of
-/// all inputs at once, then fewer of each alone. Shares of variance are means over the outputs.
-/// Nothing where a run failed.
+/// the points above. Nothing where a run failed.
 std::optional<Doubt> sample_doubt(
     const std::vector<DoubtInput>& inputs, int samples,
     const std::function<std::vector<double>(const std::vector<double>&)>& answer);
 
-/// Of the level of one pair; null treatment: today.
+/// Of the level of one pair; null treatment: today. A box without bodies is solved anew for each
+/// run; elsewhere (and in a box that is not to go `its_own_way`) the runs share a small model, and
+/// the corridor is wider by as much as that was off.
 void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* treatment,
-                     std::size_t pair, BassField& bass, const Run& run);
+                     std::size_t pair, BassField& bass, const Run& run, bool its_own_way = true);
 void say_bass_doubt(const BassField& bass, std::vector<Statement>& out);
 
 /// Of Eyring's time by octave, by the materials of the surfaces and the range of the pieces.

@@ -6,9 +6,11 @@
 #include <map>
 
 #include "core/numerics/numerics.h"
+#include "job/stages/bass.h"
 #include "job/stages/doubt.h"
 #include "job/stages/field.h"
 #include "job/stages/kept.h"
+#include "kept/kept.h"
 
 namespace roomwright::job {
 namespace {
@@ -236,6 +238,60 @@ TEST(Doubt, the_likely_level_and_time_lie_inside_their_corridors) {
   double sum = 0;
   for (const DoubtShare& one : found.decay_doubt.shares) sum += one.share;
   EXPECT_NEAR(sum, 1, 1e-9);
+}
+
+// Source: the box's own solver, another method
+TEST(Doubt, of_a_box_by_the_shared_model_is_that_by_its_own_solver) {
+  const Job job = tracking_room();
+  const Survey at = survey(job);
+  BassField own = bass_today(job, at, kept_run());
+  BassField shared = own;
+  const std::size_t pair = worst_pair(own);
+  find_bass_doubt(job, at, nullptr, pair, own, job::Run{});
+  find_bass_doubt(job, at, nullptr, pair, shared, job::Run{}, false);
+  ASSERT_TRUE(own.doubt && shared.doubt);
+  for (std::size_t i = 0; i < own.doubt_hz.size(); ++i) {
+    EXPECT_NEAR(own.doubt->low[i], shared.doubt->low[i], 0.5) << own.doubt_hz[i];
+    EXPECT_NEAR(own.doubt->high[i], shared.doubt->high[i], 0.5) << own.doubt_hz[i];
+  }
+  ASSERT_EQ(own.doubt->shares.size(), shared.doubt->shares.size());
+  for (std::size_t i = 0; i < own.doubt->shares.size(); ++i)
+    for (const DoubtShare& other : shared.doubt->shares)
+      if (other.input == own.doubt->shares[i].input)
+        EXPECT_NEAR(own.doubt->shares[i].share, other.share, 0.03) << other.input;
+}
+
+TEST(Doubt, is_told_with_traps_and_clouds_and_kept_runs_change_nothing) {
+  const std::string folder = std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/";
+  const Job job = read_job({read_file(folder + "control_room.toml").value(),
+                            read_file(folder + "shop_metric.toml").value()})
+                      .value();
+  const Survey at = survey(job);
+  const Treatment hung = placed(job).value();
+  BassField bass = bass_treated(job, at, hung, kept_run());
+  ASSERT_GT(bass.bodies, 0);
+  const std::size_t pair = worst_pair(bass);
+  BassField again = bass;
+  Kept kept;
+  find_bass_doubt(job, at, &hung, pair, bass, {{}, kept.keep()});
+  ASSERT_TRUE(bass.doubt);
+  EXPECT_EQ(kept.put, 1);
+  find_bass_doubt(job, at, &hung, pair, again, {{}, kept.keep()});
+  EXPECT_EQ(kept.found, 1);
+  EXPECT_EQ(bass.doubt->low, again.doubt->low);
+  EXPECT_EQ(bass.doubt->high, again.doubt->high);
+  int inside = 0;
+  for (std::size_t i = 0; i < bass.doubt_hz.size(); ++i) {
+    EXPECT_LE(bass.doubt->low[i], bass.doubt->high[i]);
+    const auto k = std::size_t(std::lround(bass.doubt_hz[i] - bass.hz[0]));
+    const double level = bass.levels[pair].level_db[k];
+    inside += level >= bass.doubt->low[i] - 0.5 && level <= bass.doubt->high[i] + 0.5;
+  }
+  EXPECT_GT(inside, int(bass.doubt_hz.size() * 8 / 10));
+  EXPECT_TRUE(
+      std::any_of(bass.doubt->shares.begin(), bass.doubt->shares.end(), [](const DoubtShare& one) {
+        return one.input == "the wool of the pieces" && one.share > 0.1;
+      }));
 }
 
 }  // namespace

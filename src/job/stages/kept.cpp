@@ -23,8 +23,10 @@ void write_objects(const std::vector<acoustics::ResponseObject>& objects, Writer
   }
 }
 
-std::string key_of(const acoustics::ResponseRequest& request,
-                   const acoustics::ResponseOptions& options) {
+}  // namespace
+
+std::string key_of_request(const acoustics::ResponseRequest& request,
+                           const acoustics::ResponseOptions& options) {
   Writer out;
   out.whole(solver_version);
   out.number(options.accuracy_db);
@@ -47,6 +49,8 @@ std::string key_of(const acoustics::ResponseRequest& request,
   out.list(request.frequencies_hz);
   return out.take();
 }
+
+namespace {
 
 std::string value_of(const std::vector<acoustics::ResponseReport>& reports) {
   Writer out;
@@ -103,19 +107,37 @@ std::optional<std::vector<acoustics::ResponseReport>> known_responses(
     const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
     const Keep& keep) {
   if (!keep.find) return std::nullopt;
-  return find_responses(key_of(request, options), request.sources.size(), keep);
+  return find_responses(key_of_request(request, options), request.sources.size(), keep);
 }
 
 Result<std::vector<acoustics::ResponseReport>> kept_responses(
     const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
     const Run& run) {
-  const std::string key = run.keep.find ? key_of(request, options) : std::string();
+  const std::string key = run.keep.find ? key_of_request(request, options) : std::string();
   if (run.keep.find)
     if (auto known = find_responses(key, request.sources.size(), run.keep))
       return std::move(*known);
   auto solved = acoustics::responses(request, options, run.watch);
   if (solved && run.keep.put) run.keep.put(key, value_of(*solved));
   return solved;
+}
+
+Result<std::vector<double>> kept_numbers(const std::string& key, const Keep& keep,
+                                         const std::function<Result<std::vector<double>>()>& make) {
+  if (keep.find)
+    if (const auto bytes = keep.find(key)) {
+      Opener in(*bytes);
+      std::vector<double> known(in.count(8));
+      for (double& value : known) value = in.number();
+      if (in.good && in.at_end()) return known;
+    }
+  auto made = make();
+  if (made && keep.put) {
+    Writer out;
+    out.list(*made);
+    keep.put(key, out.take());
+  }
+  return made;
 }
 
 }  // namespace roomwright::job

@@ -16,4 +16,13 @@ std::optional<std::vector<acoustics::ResponseReport>> known_responses(
     const acoustics::ResponseRequest& request, const acoustics::ResponseOptions& options,
     const Keep& keep);
 
+/// All that acoustics answers about a request depend on, as bytes.
+std::string key_of_request(const acoustics::ResponseRequest& request,
+                           const acoustics::ResponseOptions& options);
+
+/// Numbers of some kind, made or what an earlier run kept of them. The key names the kind and holds
+/// all that they depend on.
+Result<std::vector<double>> kept_numbers(const std::string& key, const Keep& keep,
+                                         const std::function<Result<std::vector<double>>()>& make);
+
 }  // namespace roomwright::job

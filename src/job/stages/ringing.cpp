@@ -5,6 +5,8 @@
 #include <cmath>
 
 #include "job/stages/field.h"
+#include "job/stages/kept.h"
+#include "job/stages/kept_bytes.h"
 
 namespace roomwright::job {
 
@@ -69,6 +71,36 @@ const ModeRing* longest(const Ringing& ringing) {
   return out;
 }
 
+/// What takes seconds is kept.
+Result<acoustics::ModesReport> kept_modes(const acoustics::ResponseRequest& request,
+                                          double reach_hz, const Run& run) {
+  Writer key;
+  key.text("damped modes");
+  key.text(key_of_request(request, {}));
+  key.number(reach_hz);
+  const auto numbers = kept_numbers(key.take(), run.keep, [&]() -> Result<std::vector<double>> {
+    const auto found = acoustics::treated_modes(request, reach_hz, run.watch);
+    if (!found) return found.mistakes();
+    std::vector<double> out;
+    for (const acoustics::Mode& mode : found->modes) {
+      out.push_back(mode.rigid_hz.value_or(mode.hz));
+      out.push_back(mode.hz);
+      out.push_back(mode.decay_s.value_or(-1));
+    }
+    return out;
+  });
+  if (!numbers) return numbers.mistakes();
+  acoustics::ModesReport out;
+  for (std::size_t i = 0; i + 2 < numbers->size(); i += 3) {
+    acoustics::Mode mode;
+    mode.rigid_hz = (*numbers)[i];
+    mode.hz = (*numbers)[i + 1];
+    if ((*numbers)[i + 2] > 0) mode.decay_s = (*numbers)[i + 2];
+    out.modes.push_back(mode);
+  }
+  return out;
+}
+
 }  // namespace
 
 Ringing ringing_of(const Job& job, const Survey& survey, const Treatment* treatment,
@@ -82,15 +114,9 @@ Ringing ringing_of(const Job& job, const Survey& survey, const Treatment* treatm
   std::vector<double> hz;
   for (double f = 15; f <= out.to_hz + 10; f += 5) hz.push_back(f);
   const auto request = field_request(job, survey, treatment, hz);
-  if (!request.objects.empty()) {
-    out.note =
-        "How long each resonance rings with corner traps and clouds is not told: modes know "
-        "flat pieces alone.";
-    return out;
-  }
-  const auto report =
-      acoustics::treated_modes(request.room, request.sound_speed_m_s, out.to_hz, request.surfaces,
-                               request.patches, request.frequencies_hz, run.watch);
+  const auto report = request.objects.empty()
+                          ? acoustics::treated_modes(request, out.to_hz, run.watch)
+                          : kept_modes(request, out.to_hz, run);
   if (!report) {
     const Complaint& first = report.mistakes().items()[0];
     out.note = "How long each resonance rings is not told: " +
@@ -107,8 +133,11 @@ Ringing ringing_of(const Job& job, const Survey& survey, const Treatment* treatm
   std::stable_sort(out.modes.begin(), out.modes.end(),
                    [](const ModeRing& a, const ModeRing& b) { return a.rigid_hz < b.rigid_hz; });
   out.octaves = octaves_of(out);
-  out.note = "Each resonance to " + fixed(out.to_hz, 0) +
-             " Hz, damped by the surfaces and the pieces that lie flat on them.";
+  out.note =
+      "Each resonance to " + fixed(out.to_hz, 0) + " Hz, damped by the surfaces and the " +
+      (request.objects.empty()
+           ? "pieces that lie flat on them."
+           : "pieces: flat ones on the surfaces, corner traps and clouds as bodies of wool.");
   return out;
 }
 

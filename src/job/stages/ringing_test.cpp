@@ -110,12 +110,29 @@ TEST(Ringing, falls_where_flat_pieces_are_hung) {
   EXPECT_EQ(said.size(), 1u);
 }
 
-TEST(Ringing, with_traps_or_clouds_is_not_told_and_says_why) {
+TEST(Ringing, falls_where_traps_and_clouds_are_hung_and_is_the_same_when_kept) {
   const Job job = read_job({example("control_room.toml"), example("shop_metric.toml")}).value();
+  const Survey found = survey(job);
   const Treatment hung = placed(job).value();
-  const Ringing treated = ringing_of(job, survey(job), &hung, job::Run{});
-  EXPECT_TRUE(treated.modes.empty());
-  EXPECT_NE(treated.note.find("traps and clouds"), std::string::npos);
+  const Ringing today = ringing_of(job, found, nullptr, job::Run{});
+  const Ringing treated = ringing_of(job, found, &hung, kept_run());
+  ASSERT_EQ(today.modes.size(), treated.modes.size()) << treated.note;
+  EXPECT_NE(treated.note.find("bodies of wool"), std::string::npos);
+  int shorter = 0;
+  for (std::size_t i = 0; i < today.modes.size(); ++i) {
+    EXPECT_NEAR(today.modes[i].rigid_hz, treated.modes[i].rigid_hz, 1e-3);
+    EXPECT_LT(*treated.modes[i].decay_s, 1.02 * *today.modes[i].decay_s);
+    shorter += *treated.modes[i].decay_s < 0.7 * *today.modes[i].decay_s;
+  }
+  EXPECT_GT(shorter, int(today.modes.size() / 2));
+  const Ringing again = ringing_of(job, found, &hung, kept_run());
+  for (std::size_t i = 0; i < today.modes.size(); ++i) {
+    EXPECT_EQ(treated.modes[i].hz, again.modes[i].hz);
+    EXPECT_EQ(treated.modes[i].decay_s, again.modes[i].decay_s);
+  }
+  std::vector<Statement> said;
+  say_ringing_change(today, treated, said);
+  EXPECT_EQ(said.size(), 1u);
 }
 
 }  // namespace

@@ -237,7 +237,7 @@ struct Treatment {
   std::vector<PathRow> paths;  ///< as in Findings, with what intercepts them
   bool buildable = true;       ///< every placement holds
   BassField bass;
-  Ringing ringing;  ///< empty where traps or clouds are hung: modes know flat pieces alone
+  Ringing ringing;  ///< with traps and clouds as bodies of wool
   std::vector<Statement> statements;
 };
 /// The products made and every piece placed and checked, and nothing computed of its sound.
