@@ -3,7 +3,7 @@
 // status is 0.
 import { keep, kept } from './kept';
 import type {
-  Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, JobHead,
+  Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, Inspections, JobHead,
   Library, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
   WriteTimes,
 } from './types';
@@ -127,6 +127,8 @@ export async function draft(
     for (const line of lines) if (line) take(JSON.parse(line) as DraftPart);
   }
 }
+
+export const get_inspections = (id: string): Promise<Inspections> => get_or_kept(`${job_path(id)}/inspections`);
 
 export const get_stock = (): Promise<StockLine[]> => get_or_kept('/api/stock');
 export const get_devices = (): Promise<Device[]> => get('/api/devices');

@@ -77,6 +77,7 @@ bool know(Devices& devices, const RequestHead& head, Admission& out) {
   if (!device) return false;
   out.role = device->role;
   out.who = device->name;
+  out.device = device->id;
   return true;
 }
 
@@ -169,6 +170,7 @@ Handler handler_of(std::string_view operation) {
       {"export_job", answer_export_job},
       {"stage", answer_stage},
       {"draft", answer_draft},
+      {"inspections", answer_inspections},
       {"papers", answer_papers},
       {"paper", answer_paper},
       {"alternatives", answer_alternatives},
@@ -209,8 +211,13 @@ Handler handler_of(std::string_view operation) {
 // ---- events, closing ----------------------------------------------------------------------------
 
 std::uint64_t Service::listen(std::int64_t after, Role role,
-                              std::function<void(const PageEvent&)> heard) {
-  return state_->desk.listeners.add(after, role, std::move(heard));
+                              std::function<void(const PageEvent&)> heard,
+                              const std::string& device) {
+  Desk& desk = state_->desk;
+  const std::uint64_t listener = desk.listeners.add(after, role, device, std::move(heard));
+  // It may have been unpaired since it was admitted.
+  if (!device.empty() && !desk.devices.paired(device)) desk.listeners.end(device);
+  return listener;
 }
 
 void Service::forget(std::uint64_t listener) {
