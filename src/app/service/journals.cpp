@@ -271,7 +271,7 @@ InspectedPiece read_inspection(Reader& in, const std::string& label) {
 
 Certificate read_certificate(Reader& in, const std::string& piece) {
   Certificate one;
-  one.piece = in.text_or("piece", piece, 120);
+  one.piece = in.has("piece") ? text_or_none(in, "piece", 120) : piece;
   one.material = text_or_none(in, "material", 80);
   one.kind = text_or_none(in, "kind", 40);
   one.says = text_or_none(in, "says", 500);

@@ -293,7 +293,10 @@ TEST_F(ServiceTest, rework_is_summed_up_by_cause_and_certificates_go_with_their_
   post("/api/journals/certificate",
        all_of({entry_of({{"material", "open_weave_grey"}, {"kind", "dye_lot"}, {"says", "lot 7"}},
                         "e", "W1"),
-               entry_of({{"material", "stone_wool_50"}, {"kind", "fire"}, {"says", "A1, no. 4"}},
+               entry_of({{"piece", ""},
+                         {"material", "stone_wool_50"},
+                         {"kind", "fire"},
+                         {"says", "A1, no. 4"}},
                         "f", "")}));
   const Json sheet = tree(ask("GET", "/api/jobs/room/inspections"));
   ASSERT_EQ(sheet["rework"].size(), 1u);
