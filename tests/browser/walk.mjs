@@ -1,7 +1,7 @@
 // Walks through the page as three people: the office with the keyboard alone, two benches, the site
 // with a phone. Then what only hands can show, and every part at three sizes in two themes with axe
 // over each; pictures go to build/web/shots.
-// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|orders|roles|tries|hands|looks] [--size NAME]
+// Usage: node tests/browser/walk.mjs [--short] [--real] [--only office|people|orders|measured|roles|tries|hands|looks] [--size NAME]
 //   --short  the three people alone, on a small job: for every check
 //   --real   walks on `roomwright serve` with a store of its own, not on the stand-in server
 // Environment: ROOMWRIGHT the program; CHROMIUM the browser.
@@ -9,6 +9,7 @@ import { bench } from './bench.mjs';
 import { ask, count, expect, open_browser, open_page, post, start_server } from './common.mjs';
 import { hands } from './hands.mjs';
 import { looks } from './looks.mjs';
+import { measured } from './measured.mjs';
 import { office } from './office.mjs';
 import { orders } from './orders.mjs';
 import { roles } from './roles.mjs';
@@ -33,6 +34,7 @@ try {
     }
   }
   if (wants('orders')) await orders(browser, server);
+  if (only === 'measured') await measured(browser, server);
   if (wants('roles') && has('real')) await roles(browser);
   if (wants('tries')) await tries(browser, server);
   if (wants('hands') || wants('looks')) {
@@ -48,6 +50,7 @@ try {
       await site(browser, server, made.id, { short, example: 'control_room' });
       await hands(browser, server, made.id);
     }
+    await measured(browser, server, made.id);
     if (wants('looks')) await looks(browser, server, made.id, { only: value('size') });
   }
 } catch (wrong) {

@@ -4,7 +4,7 @@
 import { keep, kept } from './kept';
 import type {
   Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, Inspections, JobHead,
-  Library, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
+  Library, Measured, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
   WriteTimes,
 } from './types';
 
@@ -129,6 +129,8 @@ export async function draft(
 }
 
 export const get_inspections = (id: string): Promise<Inspections> => get_or_kept(`${job_path(id)}/inspections`);
+
+export const get_measured = (id: string): Promise<Measured> => get_or_kept(`${job_path(id)}/measured`);
 
 export const get_stock = (): Promise<StockLine[]> => get_or_kept('/api/stock');
 export const get_devices = (): Promise<Device[]> => get('/api/devices');

@@ -1091,3 +1091,47 @@ export type Inspection = {
   note?: string;
   at?: string;
 };
+
+export type MeasuredFigure = {
+  value: number;
+  valid: boolean;
+  /** where it is not valid */
+  reason?: string;
+};
+
+export type MeasuredBand = {
+  hz: number;
+  edt_s: MeasuredFigure;
+  t20_s: MeasuredFigure;
+  t30_s: MeasuredFigure;
+  /** from the beginning of the decay down to the noise */
+  range_db: number;
+};
+
+export type MeasuredLevel = {
+  hz: number;
+  /** third octave, against the mean from 200 Hz to 4 kHz */
+  level_db: number;
+  noise_db: number;
+};
+
+export type MeasuredSide = {
+  file: number;
+  name: string;
+  who: string;
+  when: string;
+  seconds: number;
+  bands: Array<MeasuredBand>;
+  levels: Array<MeasuredLevel>;
+  /** why it says nothing; empty: it does */
+  fault: string;
+};
+
+/** the newest recordings of a job, their place `before`, `after` or `sweep`, evaluated */
+export type Measured = {
+  before: MeasuredSide | null;
+  after: MeasuredSide | null;
+  /** name of the sweep that was played; null: the recordings are impulse responses */
+  sweep: string | null;
+  statements: Array<Statement>;
+};

@@ -130,6 +130,18 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
                             const job::Run& run = {});
 Json listen_json(const ListenReport& report);
 
+// ---- measured ----------------------------------------------------------------------------------
+
+inline constexpr double most_recording_s = 120;
+
+/// A recording (WAV or FLAC, its first channel) evaluated, as the page shows it: `{"seconds",
+/// "bands": [{"hz", "edt_s", "t20_s", "t30_s": {"value", "valid", "reason"}, "range_db"}],
+/// "levels": [{"hz", "level_db", "noise_db"}]}`. `sweep`: the sweep that was played, as a file;
+/// empty: the recording is an impulse response. Errors: a file that cannot be read; what
+/// acoustics/impulse refuses.
+Result<Json> measured_json(std::string_view recording, const std::string& name,
+                           std::string_view sweep, const std::string& sweep_name);
+
 // ---- calculators --------------------------------------------------------------------------------
 
 /// The kinds of calculators that are built, in alphabetical order.

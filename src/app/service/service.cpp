@@ -171,6 +171,7 @@ Handler handler_of(std::string_view operation) {
       {"stage", answer_stage},
       {"draft", answer_draft},
       {"inspections", answer_inspections},
+      {"measured", answer_measured},
       {"papers", answer_papers},
       {"paper", answer_paper},
       {"alternatives", answer_alternatives},
