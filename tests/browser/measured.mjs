@@ -1,6 +1,6 @@
 // Recordings before and after hanging: put in at the survey and at the proof, drawn together, with what
 // they say; a file that is none is told.
-import { ask, expect, look_for_barriers, open_page, post, shot, wide_enough } from './common.mjs';
+import { ask, expect, look_for_barriers, open_page, post, set_theme, shot, wide_enough } from './common.mjs';
 
 /** 16 bits, one channel: noise that loses 60 dB in so many seconds, above steady noise. */
 export function recording(seconds, noise_db) {
@@ -74,10 +74,16 @@ export async function measured(browser, server, given) {
   await proof.scrollIntoViewIfNeeded();
   for (const [size, [width, height]] of Object.entries({ desktop: [1366, 860], tablet: [820, 1180], phone: [390, 844] })) {
     await page.setViewportSize({ width, height });
+    await set_theme(page, size === 'tablet' ? 'dark' : 'light');
+    await look_for_barriers(page, `proof, measured, ${size}`);
     await page.waitForTimeout(300);
     await wide_enough(page, `proof, measured, ${size}`);
-    await page.evaluate(() => document.querySelectorAll('.head, .rail').forEach((one) => one.style.setProperty('display', 'none')));
-    await shot(page, `measured-${size}`, { fullPage: true, clip: await proof.boundingBox() });
+    const hide = (how) => page.evaluate((display) => document.querySelectorAll('.head, .rail').forEach((one) => one.style.setProperty('display', display)), how);
+    await hide('none');
+    const box = await proof.boundingBox();
+    const scrolled = await page.evaluate(() => scrollY);
+    await shot(page, `measured-${size}`, { fullPage: true, clip: { ...box, y: box.y + scrolled } });
+    await hide('');
   }
   await context.close();
 }

@@ -1,6 +1,6 @@
 // An order without a room, from the first key to its price; its pieces looked at before they leave, one
 // without a network; what the office sees of it; the job closed, found again, and taken up again.
-import { ask, expect, look_for_barriers, open_page, shot, tab_to, type_over, wide_enough } from './common.mjs';
+import { ask, expect, look_for_barriers, open_page, set_theme, shot, tab_to, type_over, wide_enough } from './common.mjs';
 
 async function by_keys(page) {
   await tab_to(page, 'Order without a room');
@@ -19,14 +19,23 @@ async function by_keys(page) {
   const told = page.locator('form').getByRole('alert');
   await told.waitFor();
   const text = await told.textContent();
-  for (const field of ['Customer', 'Line A, width', 'Line A, how many']) expect(`what is wrong is told by its field: ${field}`, text.includes(field), text);
+  for (const field of ['Customer', 'Line A, width', 'Line A, cloth', 'Line A, how many']) expect(`what is wrong is told by its field: ${field}`, text.includes(field), text);
   await page.waitForFunction(() => document.activeElement?.getAttribute('aria-invalid') === 'true');
   expect('the first field that is wrong has the focus', await page.evaluate(() => document.activeElement.labels[0].textContent.includes('Customer')));
   await look_for_barriers(page, 'an order with mistakes');
   await shot(page, 'order-mistakes', { fullPage: true });
+  await set_theme(page, 'dark');
+  await page.setViewportSize({ width: 390, height: 844 });
+  await look_for_barriers(page, 'an order with mistakes, phone, dark');
+  await wide_enough(page, 'an order with mistakes, phone');
+  await shot(page, 'order-mistakes-phone', { fullPage: true });
+  await set_theme(page, 'light');
+  await page.setViewportSize({ width: 1366, height: 860 });
   await page.keyboard.type('the drummer next door');
   await tab_to(page, 'Width');
   await type_over(page, "1' 11 1/2\"");
+  await tab_to(page, 'Cloth');
+  await page.keyboard.press('ArrowDown');
   await tab_to(page, 'How many');
   await type_over(page, '2');
   await tab_to(page, 'Add a line');
@@ -148,7 +157,7 @@ async function leaving(browser, server, id) {
     await wide_enough(page, `before it leaves, ${name}`);
     await shot(page, `leaving-${name}`, { fullPage: true });
   }
-  await page.emulateMedia({ colorScheme: 'dark' });
+  await set_theme(page, 'dark');
   await look_for_barriers(page, 'before it leaves, dark');
   await shot(page, 'leaving-dark', { fullPage: true });
   await context.close();
@@ -168,6 +177,12 @@ async function list(page, server, id) {
   await page.locator('.jobs').getByText(title).waitFor();
   await look_for_barriers(page, 'the list, done');
   await shot(page, 'list-done');
+  await set_theme(page, 'dark');
+  await page.setViewportSize({ width: 390, height: 844 });
+  await look_for_barriers(page, 'the list, done, phone, dark');
+  await wide_enough(page, 'the list, done, phone');
+  await set_theme(page, 'light');
+  await page.setViewportSize({ width: 1366, height: 860 });
   await page.getByRole('button', { name: 'Undo' }).click();
   await page.getByText('Nothing of that kind').waitFor();
   expect('closing is taken back', (await state()) !== 'done', await state());

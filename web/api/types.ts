@@ -993,8 +993,8 @@ export type NewOrderLine = {
   /** in the units of the order; missing: as the board */
   width?: number | string;
   height?: number | string;
-  /** a key of the price book; missing: its first */
-  cloth?: string;
+  /** a key of the price book */
+  cloth: string;
   count: number;
 };
 

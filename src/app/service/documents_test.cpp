@@ -75,7 +75,9 @@ TEST_F(ServiceTest, an_order_of_every_kind_is_built_and_priced_in_every_unit) {
     const bool metric = units != "in" && units != "ft";
     for (const char* kind : {"wall_panel", "ceiling_cloud", "straddling_trap", "solid_trap"})
       if (metric || kind != std::string("solid_trap"))  // the inch book has no sheets
-        items.push_back({{"kind", kind}, {"count", 2}});
+        items.push_back({{"kind", kind},
+                         {"count", 2},
+                         {"cloth", metric ? "open_weave_grey" : "open_weave_sand"}});
     const PageAnswer made =
         post("/api/jobs", {{"start", "order"}, {"units", units}, {"items", items}});
     ASSERT_EQ(made.status, 201) << units << made.body;
@@ -91,16 +93,20 @@ TEST_F(ServiceTest, an_order_of_every_kind_is_built_and_priced_in_every_unit) {
 }
 
 TEST_F(ServiceTest, an_order_has_its_customer_its_sizes_its_cloths_and_its_way_there) {
-  const Json lines =
-      Json::array({{{"kind", "wall_panel"}, {"width", "1' 11 1/2\""}, {"height", 40}, {"count", 9}},
-                   {{"kind", "wall_panel"}, {"width", 23.5}, {"height", 24}, {"count", 4}}});
+  const Json lines = Json::array(
+      {{{"kind", "wall_panel"},
+        {"width", "1' 11 1/2\""},
+        {"height", 40},
+        {"count", 9},
+        {"cloth", "open_weave_sand"}},
+       {{"kind", "wall_panel"}, {"width", 23.5}, {"height", 24}, {"count", 4}, {"cloth", ""}}});
   Json order = {{"start", "order"},  {"title", "Panels for a practice room"},
                 {"units", "in"},     {"customer", "someone"},
                 {"collected", true}, {"items", lines}};
   const Json library = tree(ask("GET", "/api/library"));
   ASSERT_EQ(library["books"].size(), 2u) << "those that come with the program";
   for (const Json& book : library["books"])
-    if (book["metric"] == false) order["items"][1]["cloth"] = book["cloths"].back()["key"];
+    if (book["metric"] == false) order["items"][1]["cloth"] = book["cloths"].front()["key"];
   const PageAnswer made = post("/api/jobs", order);
   ASSERT_EQ(made.status, 201) << made.body;
   const std::string id = tree(made)["id"];
@@ -121,10 +127,11 @@ TEST_F(ServiceTest, an_order_has_its_customer_its_sizes_its_cloths_and_its_way_t
 }
 
 TEST_F(ServiceTest, an_order_that_cannot_be_names_the_line_and_its_field) {
-  const auto wrong = [&](const Json& line) {
+  const auto wrong = [&](Json line) {
+    const Json good = {{"kind", "wall_panel"}, {"count", 1}, {"cloth", "open_weave_grey"}};
+    if (!line.contains("cloth")) line["cloth"] = "open_weave_grey";
     const PageAnswer out =
-        post("/api/jobs", {{"start", "order"},
-                           {"items", Json::array({{{"kind", "wall_panel"}, {"count", 1}}, line})}});
+        post("/api/jobs", {{"start", "order"}, {"items", Json::array({good, line})}});
     EXPECT_TRUE(out.status == 400 || out.status == 422) << out.body;
     return tree(out)["errors"][0]["where"].get<std::string>();
   };
@@ -134,8 +141,10 @@ TEST_F(ServiceTest, an_order_that_cannot_be_names_the_line_and_its_field) {
   EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"width", 5000}}), "order.items[1].width");
   EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", "silk"}}),
             "order.items[1].cloth");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", ""}}), "items[1].cloth");
   EXPECT_EQ(post("/api/jobs", {{"start", "order"}}).status, 400) << "of nothing";
-  const Json solid = Json::array({{{"kind", "solid_trap"}, {"count", 1}}});
+  const Json solid =
+      Json::array({{{"kind", "solid_trap"}, {"count", 1}, {"cloth", "open_weave_sand"}}});
   const PageAnswer out = post("/api/jobs", {{"start", "order"}, {"units", "in"}, {"items", solid}});
   EXPECT_EQ(tree(out)["errors"][0]["where"], "items[0].kind") << "the inch book has no sheets";
   EXPECT_EQ(tree(ask("GET", "/api/jobs")).size(), 0u);

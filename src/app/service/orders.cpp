@@ -94,6 +94,10 @@ void add_lacking(const OrderWish& wish, const shop::Shop& shop, Diagnostics& fou
   lacks(shop.boards.empty(), "boards");
   lacks(shop.cloths.empty(), "cloth");
   for (std::size_t i = 0; i < wish.lines.size(); ++i)
+    if (wish.lines[i].cloth.empty())
+      found.add("items[" + std::to_string(i) + "].cloth", "is missing", {},
+                "choose what faces the room");
+  for (std::size_t i = 0; i < wish.lines.size(); ++i)
     if (shop.sheets.empty() && is_solid(kinds[wish.lines[i].kind]))
       found.add("items[" + std::to_string(i) + "].kind",
                 "needs sheets, and the price book has none", {}, "add one to the price book first");
@@ -108,7 +112,7 @@ Json product_of(const Kind& kind, const OrderLine& first, const shop::Shop& shop
               {"name", kind.called},
               {"kind", kind.name},
               {"board", board},
-              {"cloth", first.cloth.empty() ? shop.cloths.begin()->first : first.cloth}};
+              {"cloth", first.cloth}};
   const bool solid = is_solid(kind);
   const bool across = std::string_view(kind.name) == "straddling_trap";
   out["timber"] = across  ? deepest
@@ -151,8 +155,7 @@ Result<Json> order_tree(const OrderWish& wish, const shop::Shop& shop, const std
                  {"count", line.count}};
     if (!line.width.is_null()) item["width"] = line.width;
     if (!line.height.is_null()) item["height"] = line.height;
-    if (!line.cloth.empty() && line.cloth != products[at->second]["cloth"])
-      item["cloth"] = line.cloth;
+    if (line.cloth != products[at->second]["cloth"]) item["cloth"] = line.cloth;
     items.push_back(std::move(item));
   }
   Json order = {{"items", items}};

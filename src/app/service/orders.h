@@ -10,7 +10,7 @@ namespace roomwright::app {
 struct OrderLine {
   std::size_t kind = 0;
   Json width, height;  ///< as written; null: as the product
-  std::string cloth;   ///< key of the price book; empty: its first
+  std::string cloth;   ///< key of the price book
   int count = 1;
 };
 struct OrderWish {
