@@ -240,7 +240,9 @@ MeasuredLevel level_of(const Response& response, const Band& band) {
   double sum = 0;
   for (std::size_t i = 0; i < end; ++i) sum += energy[i];
   const double noise = knee.noise * double(end);
-  return {band.nominal_hz, energy_db(std::max(sum - noise, 1e-3 * sum)), energy_db(noise)};
+  const double width_hz = band.high_hz - band.low_hz;
+  return {band.nominal_hz, energy_db(std::max(sum - noise, 1e-3 * sum) / width_hz),
+          energy_db(noise / width_hz)};
 }
 
 Result<Response> response_of(const std::vector<double>& impulse, double rate_hz) {

@@ -25,8 +25,9 @@ struct MeasuredBand {
   double range_db = 0;  ///< from the beginning of the decay down to the noise
 };
 
-/// A third octave: the energy of the response up to where it meets the noise, and of as much noise,
-/// both against the mean from 200 Hz to 4 kHz.
+/// A third octave: the energy of the response for each hertz up to where it meets the noise, and of
+/// as much noise, both against the mean from 200 Hz to 4 kHz. What passes every frequency alike is
+/// level.
 struct MeasuredLevel {
   double hz = 0;
   double level_db = 0, noise_db = 0;

@@ -112,7 +112,7 @@ void say_middle(const Json& before, const Json& after, Json& out) {
 /// Band by band against what was promised.
 void say_promise(const Json& after, const Json& predicted, Json& out) {
   int kept = 0, compared = 0;
-  Json misses = Json::array();
+  std::string misses;
   for (const Json& row : predicted) {
     const double hz = row["hz"].get<double>();
     const auto is = rings(after, hz);
@@ -123,10 +123,8 @@ void say_promise(const Json& after, const Json& predicted, Json& out) {
       ++kept;
       continue;
     }
-    misses.push_back(said(50,
-                          "At " + hertz(hz) + " it rings for " + seconds(*is) + "; " +
-                              fixed(low, 2) + " to " + seconds(high) + " was promised.",
-                          "", "measure that band once more before a panel is added or moved"));
+    misses += (misses.empty() ? "at " : "; at ") + hertz(hz) + " " + seconds(*is) + " for " +
+              fixed(low, 2) + " to " + seconds(high);
   }
   if (compared == 0) return;
   out.push_back(said(kept == compared ? 10 : 55,
@@ -135,7 +133,9 @@ void say_promise(const Json& after, const Json& predicted, Json& out) {
                                " octaves that could be measured are within what was promised."
                          : std::to_string(kept) + " of " + std::to_string(compared) +
                                " octaves that could be measured are within what was promised."));
-  for (Json& one : misses) out.push_back(std::move(one));
+  if (!misses.empty())
+    out.push_back(said(50, "Not as promised: " + misses + ".", "",
+                       "measure those bands once more before a panel is added or moved"));
 }
 
 /// Bands that a recording does not tell, those of one reason together.
