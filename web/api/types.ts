@@ -1135,3 +1135,10 @@ export type Measured = {
   sweep: string | null;
   statements: Array<Statement>;
 };
+
+export type Advice = {
+  version: number;
+  kind: string;
+  /** what `roomwright fill`, `tune` or `places` prints with --json; each answer of `tune` with its `product` as a tree */
+  result: Record<string, unknown>;
+};

@@ -25,6 +25,7 @@ std::vector<Operation> all_operations() {
       {"draft", "POST", "/api/jobs/{id}/draft", office_alone, stream, json_body},
       {"inspections", "GET", "/api/jobs/{id}/inspections", everyone, long_, no_body},
       {"measured", "GET", "/api/jobs/{id}/measured", everyone, long_, no_body},
+      {"advice", "GET", "/api/jobs/{id}/advice/{kind}", office_alone, long_, no_body},
       {"papers", "GET", "/api/jobs/{id}/papers", everyone, long_, no_body},
       {"paper", "GET", "/api/jobs/{id}/papers/{name}", everyone, long_, no_body},
       {"alternatives", "GET", "/api/jobs/{id}/alternatives", everyone, quick, no_body},

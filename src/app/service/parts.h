@@ -228,6 +228,7 @@ struct Desk {
   std::atomic<bool> closing = false;
   Listeners listeners;
   Devices devices;
+  job::Keep solutions;  ///< of long work inside the stages
   StageDesk stages;
   job::DraftDesk drafts;
   std::mutex drafting;
@@ -296,6 +297,7 @@ ROOMWRIGHT_ANSWER(stage);
 ROOMWRIGHT_ANSWER(draft);
 ROOMWRIGHT_ANSWER(inspections);
 ROOMWRIGHT_ANSWER(measured);
+ROOMWRIGHT_ANSWER(advice);
 ROOMWRIGHT_ANSWER(papers);
 ROOMWRIGHT_ANSWER(paper);
 ROOMWRIGHT_ANSWER(alternatives);

@@ -29,10 +29,11 @@ Desk::Desk(Store& store_given, ServiceOptions options_given)
       options(std::move(options_given)),
       listeners(store),
       devices(store, options),
-      stages({solutions_of(store, options), in_store(store), build_of_program(),
+      solutions(solutions_of(store, options)),
+      stages({solutions, in_store(store), build_of_program(),
               [this](const StageProgress& progress) { listeners.progress(progress); }, 96u << 20,
               options.sound_field}),
-      drafts(solutions_of(store, options)),
+      drafts(solutions),
       journals(store),
       facts(store) {}
 
@@ -172,6 +173,7 @@ Handler handler_of(std::string_view operation) {
       {"draft", answer_draft},
       {"inspections", answer_inspections},
       {"measured", answer_measured},
+      {"advice", answer_advice},
       {"papers", answer_papers},
       {"paper", answer_paper},
       {"alternatives", answer_alternatives},

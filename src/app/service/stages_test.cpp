@@ -158,6 +158,37 @@ TEST_F(ServiceTest, progress_is_told_while_it_works_and_ends_at_one) {
   EXPECT_EQ(heard.back()["stage"], "build");
 }
 
+TEST_F(ServiceTest, what_the_office_asks_for_is_what_the_command_prints_and_the_offices_alone) {
+  bring_in();
+  for (const char* kind : {"fill", "tune"})
+    for (const std::string role : {"bench", "site"})
+      EXPECT_EQ(ask("GET", std::string("/api/jobs/room/advice/") + kind, "", {pair(role)}).status,
+                403);
+  const PageAnswer fill = ask("GET", "/api/jobs/room/advice/fill");
+  ASSERT_EQ(fill.status, 200) << fill.body;
+  EXPECT_GT(tree(fill)["result"]["choices"].size(), 3u);
+  EXPECT_EQ(tree(fill)["version"], 1);
+  const PageAnswer tuned = ask("GET", "/api/jobs/room/advice/tune?hz=70");
+  ASSERT_EQ(tuned.status, 200) << tuned.body;
+  const Json answer = tree(tuned)["result"]["answers"][0];
+  EXPECT_NEAR(answer["peak_hz"].get<double>(), 70, 7);
+  EXPECT_EQ(answer["product"]["key"], answer["key"]) << "its block as a tree, for an edit";
+  Json edits = Json::array({{{"at", "products[1]"}, {"to", answer["product"]}}});
+  EXPECT_EQ(
+      post("/api/documents/room/edits", {{"base", 1}, {"edits", edits}, {"token", word()}}).status,
+      200);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/stages/build").status, 200) << "and it can be built";
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/tune?hz=7").status, 422);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/everything").status, 404);
+}
+
+TEST_F(ServiceTest, advice_that_nobody_waits_for_ends) {
+  bring_in();
+  gone_ = true;
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/places").status, 499);
+  gone_ = false;
+}
+
 // ---- the desk alone -----------------------------------------------------------------------------
 
 /// Holds work back at its first look for kept solutions, until it is let go or cancelled.
