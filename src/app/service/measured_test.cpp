@@ -104,7 +104,9 @@ TEST_F(MeasuredTest, before_and_after_stand_beside_what_was_promised) {
             std::string::npos)
       << said;
   const double is = t20(told["after"], 1000);
-  EXPECT_EQ(said.find("at 1 kHz ") == std::string::npos, is >= low && is <= high)
+  EXPECT_EQ(said.find("at 1 kHz ") == std::string::npos,
+            std::lround(is * 100) >= std::lround(low * 100) &&
+                std::lround(is * 100) <= std::lround(high * 100))
       << said << low << " to " << high;
 }
 
