@@ -121,6 +121,13 @@ void draw_pattern(Flow& flow, const shop::StickPattern& pattern, const shop::Sti
   flow.paragraph((owners.size() > 1 ? "Stick " : "") + joined(owners, "; stick ") + ".", 2.7);
 }
 
+/// By how much at most; what is paid stands on the purchase list, which the bench does not get.
+std::string may_be_cheaper(const shop::StickPlan& plan) {
+  const double cost = double(plan.cost.minor_units()), bound = double(plan.bound.minor_units());
+  return "A plan that is cheaper by at most " + fixed(100 * (cost - bound) / cost, 1) +
+         " % may exist.";
+}
+
 }  // namespace
 
 Paper cut_paper(const job::Job& job, const job::Pack& pack) {
@@ -150,9 +157,7 @@ Paper cut_paper(const job::Job& job, const job::Pack& pack) {
              : std::string()) +
         "Write " + (job.reference.empty() ? std::string("the job") : job.reference) +
         " and its K number on what goes back to the rack. " +
-        (plan.proven ? "No cheaper plan exists: " : "Cost and bound: ") +
-        print_money(plan.cost, job.shop.currency) +
-        (plan.proven ? "." : " and " + print_money(plan.bound, job.shop.currency) + "."));
+        (plan.proven ? std::string("No cheaper plan exists.") : may_be_cheaper(plan)));
     std::vector<Cells> rows;
     for (const auto& stop : plan.stops)
       rows.push_back({print_length(stop.stop, units), std::to_string(stop.count),

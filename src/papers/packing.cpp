@@ -268,7 +268,10 @@ Paper carton_paper(const job::Job& job, const job::Pack& pack) {
   const job::PackingSheet& packing = pack.packing;
   Flow flow(job, {"Cartons", units_name(job), "", false, false});
   flow.finding(packing.statements.front().sentence);
-  say_statements(flow, packing, 1);
+  // What the carrier is paid is the office's: this sheet lies on the bench.
+  job::PackingSheet told = packing;
+  std::erase_if(told.statements, [](const auto& one) { return one.topic == "carriage"; });
+  say_statements(flow, told, 1);
   for (const std::string& caution : packing.cautions) flow.caution(caution);
   flow.heading("Cartons to make up");
   std::vector<Cells> rows;
@@ -283,20 +286,17 @@ Paper carton_paper(const job::Job& job, const job::Pack& pack) {
          carton.rate.empty()
              ? "–"
              : print_mass(carton.charged_kg, units) + (carton.by_volume ? ", by volume" : ""),
-         carton.rate.empty() ? "–" : carton.rate,
-         carton.rate.empty() ? "–" : print_money(carton.price, job.shop.currency), ""});
+         carton.rate.empty() ? "–" : carton.rate, ""});
   }
   rows.push_back({std::to_string(packing.cartons.count), "all", "", "",
-                  print_mass(packing.cartons.mass_kg, units), "", "",
-                  print_money(packing.cartons.carriage, job.shop.currency), ""});
+                  print_mass(packing.cartons.mass_kg, units), "", "", ""});
   flow.table({{"cartons", 0.8, Align::right},
               {"line", 0.5, Align::left},
               {"in each", 0.9, Align::left},
               {"outside", 1.9, Align::left},
               {"weight", 1.5, Align::left},
               {"charged", 1.5, Align::left},
-              {"goes as", 1.1, Align::left},
-              {"each", 0.9, Align::right},
+              {"goes as", 1.6, Align::left},
               {"done", 0.5, Align::left}},
              rows, 2.7, true);
   flow.heading("How to pack");

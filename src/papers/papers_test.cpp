@@ -142,6 +142,24 @@ TEST(Papers, the_quote_shows_no_cost_of_the_shop) {
         }
 }
 
+/// What a bench or a site device may open, told from the three that say what is paid by their
+/// names.
+void expect_no_money(const std::vector<Paper>& papers, const job::Job& job) {
+  for (const Paper& paper : papers) {
+    if (paper.name == "01-quote" || paper.name == "08-purchase" || paper.name == "09-costing")
+      continue;
+    for (const auto& sheet : paper.sheets)
+      for (const auto& shape : sheet.shapes)
+        if (const auto* text = std::get_if<drawing::Text>(&shape))
+          EXPECT_EQ(text->text.find(job.shop.currency.sign), std::string::npos)
+              << paper.name << ": " << text->text;
+  }
+}
+
+TEST(Papers, those_of_the_bench_and_the_site_do_not_tell_what_is_paid) {
+  for (const Demo& demo : demos()) expect_no_money(demo.papers, demo.job);
+}
+
 TEST(Papers, drawings_know_the_scale_of_each_page_for_their_full_size_copy) {
   for (const Paper& paper : demos()[0].papers) {
     if (!paper.vectors) continue;
@@ -173,6 +191,10 @@ const OrderPapers& order_papers() {
     return out;
   }();
   return made;
+}
+
+TEST(OrderPapers, those_of_the_bench_do_not_tell_what_is_paid) {
+  expect_no_money(order_papers().papers, order_papers().job);
 }
 
 TEST(StorySticks, every_mark_is_drawn_at_full_size_on_the_sheets_and_in_the_drawing) {

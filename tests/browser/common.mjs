@@ -88,6 +88,9 @@ export async function wide_enough(page, where) {
   expect(`the page does not scroll sideways: ${where}`, over <= 0, `by ${over} px: ${out.join('\n  ')}`);
 }
 
+/** The theme as its button sets it. */
+export const set_theme = (page, theme) => page.evaluate((one) => (document.documentElement.dataset.theme = one), theme);
+
 export async function ask(server, path) {
   return (await fetch(server.address + path)).json();
 }

@@ -55,6 +55,8 @@ export async function roles(browser) {
 
     const price = await tablet.evaluate((id) => fetch(`/api/jobs/${id}/stages/price`).then((answer) => answer.status), made.id);
     expect('a bench is told no prices', price === 403, String(price));
+    const build = await tablet.evaluate((id) => fetch(`/api/jobs/${id}/stages/build`).then((answer) => answer.text()), made.id);
+    expect('a bench is told no cost of material', build.includes('"sticks"') && !build.includes('"cost"'), build.slice(0, 200));
     await tablet.locator('.jobs a').first().click();
     await tablet.locator('.figure').waitFor();
     await tablet.locator('.tick').click();
@@ -78,6 +80,8 @@ export async function roles(browser) {
     await desk.getByRole('button', { name: /Take tablet at the bench out/ }).click();
     await desk.getByRole('button', { name: /Yes, take/ }).click();
     await desk.getByText('is out').waitFor();
+    await tablet.getByRole('heading', { name: 'Pair this device' }).waitFor({ timeout: 8000 });
+    expect('a device that was taken out is told at once, without being touched', true);
     await tablet.goto(server.lan);
     await tablet.reload();
     await tablet.getByRole('heading', { name: 'Pair this device' }).waitFor();

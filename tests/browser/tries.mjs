@@ -101,6 +101,9 @@ export async function tries(browser, server) {
   const after = (await tree()).pieces[0].from;
   expect('a piece is dragged along its wall in 3-D', moved && JSON.stringify(after) !== JSON.stringify(before), `${JSON.stringify(before)} → ${JSON.stringify(after)}`);
 
+  // advice: what to fill the panel with, a trap for a band; a long question is stopped
+  if (server.real) await advice(page, treatment, tree, saved);
+
   // an alternative
   await page.getByText(/^Alternatives \(0\)/).click();
   await page.getByLabel('Keep a copy as').fill('one more');
@@ -143,9 +146,10 @@ export async function tries(browser, server) {
   const client = 'the customer of the demo';
   await page.goto(`${server.address}#/clients`);
   await page.getByRole('heading', { name: client }).waitFor();
-  const archive = await page.getByRole('link', { name: 'All that the shop has' }).getAttribute('href');
+  const theirs = page.locator('section.client', { has: page.getByRole('heading', { name: client }) });
+  const archive = await theirs.getByRole('link', { name: 'All that the shop has' }).getAttribute('href');
   if (server.real) expect('a client’s data is had as one archive', (await (await fetch(new URL(archive, server.address))).arrayBuffer()).byteLength > 1024);
-  await page.getByRole('button', { name: 'Erase …' }).click();
+  await theirs.getByRole('button', { name: 'Erase …' }).click();
   const erase = page.getByRole('button', { name: `Erase ${client}` });
   expect('nothing is erased before the name is typed', await erase.isDisabled());
   await page.getByLabel('Type the name to confirm').fill(client);
@@ -158,4 +162,39 @@ export async function tries(browser, server) {
     expect('an erased client is gone from the jobs', !JSON.stringify(await ask(server, 'api/jobs')).includes(client));
   }
   await context.close();
+}
+
+async function advice(page, treatment, tree, saved) {
+  await treatment.getByText('Ask for advice').click();
+  await treatment.getByRole('button', { name: 'A better place for loudspeakers and seat' }).click();
+  await treatment.getByRole('button', { name: 'Stop' }).click();
+  await treatment.getByText('Stopped.').waitFor();
+  await treatment.getByRole('button', { name: 'What to fill the panels with' }).click();
+  const filling = treatment.getByRole('button', { name: /^Take it: filling 1/ });
+  await filling.waitFor();
+  const was = (await tree()).products;
+  await filling.click();
+  await saved();
+  const filled = (await tree()).products[0];
+  expect('what is advised is taken as one step', JSON.stringify(filled) !== JSON.stringify(was[0]) && filled.board_layers >= 1, JSON.stringify(filled));
+  await page.getByRole('button', { name: 'Undo' }).first().click();
+  await saved();
+  expect('one undo takes the advice back', JSON.stringify((await tree()).products) === JSON.stringify(was), JSON.stringify((await tree()).products));
+  await treatment.getByLabel('band in Hz').fill('9');
+  await treatment.getByRole('button', { name: 'A trap for this band' }).click();
+  await treatment.getByText('is no band for a trap').waitFor();
+  await treatment.getByLabel('band in Hz').fill('63');
+  await treatment.getByRole('button', { name: 'A trap for this band' }).click();
+  await treatment.getByRole('button', { name: /^Add it: trap 63 Hz/ }).first().waitFor();
+  await look_for_barriers(page, 'advice');
+  await wide_enough(page, 'advice');
+  await treatment.getByText('Ask for advice').scrollIntoViewIfNeeded();
+  await shot(page, 'advice');
+  await treatment.getByRole('button', { name: /^Add it: trap 63 Hz/ }).first().click();
+  await saved();
+  expect('a trap that is advised is a product', (await tree()).products.at(-1).kind === 'tuned_trap', JSON.stringify((await tree()).products));
+  await page.setViewportSize({ width: 390, height: 844 });
+  await wide_enough(page, 'advice, phone');
+  await page.setViewportSize({ width: 1366, height: 860 });
+  await treatment.getByText('Ask for advice').click();
 }

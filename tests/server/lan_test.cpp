@@ -161,6 +161,29 @@ TEST_F(Lan, a_paired_device_has_its_role_until_it_is_unpaired) {
   EXPECT_EQ(far("GET", "/api/state", "", secret).status, 401);
 }
 
+TEST_F(Lan, the_events_of_a_device_end_when_it_is_unpaired_and_no_other_s_do) {
+  const std::string lost = paired("bench", "lost"), kept = paired("site", "kept");
+  const auto listening = [&](const std::string& secret) {
+    auto line = std::make_unique<SecureLine>(served_->lan_port(), served_->lan_host(), authority_);
+    line->send(
+        request_text(lan_host(), "GET", "/api/events", "", {{"Cookie", "roomwright=" + secret}}));
+    EXPECT_NE(line->until("retry:").find("200 OK"), std::string::npos);
+    return line;
+  };
+  const auto of_lost = listening(lost), of_kept = listening(kept);
+  std::string id;
+  for (const Json& one : json(served_->ask("GET", "/api/devices")))
+    if (one.value("name", "") == "lost") id = one.value("id", "");
+  const auto before = std::chrono::steady_clock::now();
+  EXPECT_EQ(served_->ask("DELETE", "/api/devices/" + id).status, 200);
+  EXPECT_NE(of_lost->until("\r\n0\r\n\r\n", 5).find("\r\n0\r\n\r\n"), std::string::npos)
+      << "the stream comes to its end";
+  EXPECT_LT(std::chrono::steady_clock::now() - before, std::chrono::seconds(5))
+      << "well before the next heartbeat";
+  demo(*served_);
+  EXPECT_NE(of_kept->until("event: change", 5).find("event: change"), std::string::npos);
+}
+
 TEST_F(Lan, names_that_are_not_this_machine_s_are_turned_away_there_too) {
   SecureLine line(served_->lan_port(), served_->lan_host(), authority_);
   line.send(request_text("rebound.example:" + std::to_string(served_->lan_port()), "GET", "/"));

@@ -3,8 +3,8 @@
 // status is 0.
 import { keep, kept } from './kept';
 import type {
-  Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, JobHead,
-  Library, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
+  Advice, Alternative, Appended, AppendRequest, CalendarRow, ClientRow, Created, Device, Document, DocumentHead, DraftPart, DraftRequest, EditsRequest, Entry, ErasedClient, Errors, FileNote, Inspections, JobHead,
+  Library, Measured, NewAlternative, NewCode, NewJob, PairingCode, PairRequest, Paper, Saved, ShopTimes, State, Step, StockLine, StoredFile, UndoRequest,
   WriteTimes,
 } from './types';
 
@@ -127,6 +127,13 @@ export async function draft(
     for (const line of lines) if (line) take(JSON.parse(line) as DraftPart);
   }
 }
+
+export const get_inspections = (id: string): Promise<Inspections> => get_or_kept(`${job_path(id)}/inspections`);
+
+export const get_measured = (id: string): Promise<Measured> => get_or_kept(`${job_path(id)}/measured`);
+
+export const get_advice = (id: string, kind: string, hz: number, signal: AbortSignal): Promise<Advice> =>
+  get(`${job_path(id)}/advice/${kind}${hz > 0 ? `?hz=${hz}` : ''}`, signal);
 
 export const get_stock = (): Promise<StockLine[]> => get_or_kept('/api/stock');
 export const get_devices = (): Promise<Device[]> => get('/api/devices');

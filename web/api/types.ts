@@ -219,7 +219,7 @@ export type TreatmentResult = {
 export type BuildResult = {
   cloths: Array<ClothPlan>;
   hardware: Array<{
-    cost: string;
+    cost?: string;
     from_rack: number;
     key: string;
     packs: number;
@@ -362,12 +362,14 @@ export type HangPiece = {
 };
 
 export type StickPlan = {
-  bound: string;
+  /** of the cost, for the office alone */
+  bound?: string;
   buy: Array<{
     count: number;
     length_m: number;
   }>;
-  cost: string;
+  /** for the office alone */
+  cost?: string;
   name: string;
   patterns: Array<{
     in_hand: boolean;
@@ -394,7 +396,8 @@ export type StickPlan = {
 export type ClothPlan = {
   bound_m: number;
   cloth: string;
-  cost: string;
+  /** for the office alone */
+  cost?: string;
   from_rack_m: number;
   length_m: number;
   pieces: Array<{
@@ -412,7 +415,8 @@ export type ClothPlan = {
 
 export type SheetPlan = {
   bound: number;
-  cost: string;
+  /** for the office alone */
+  cost?: string;
   from_rack: number;
   key: string;
   left_over: number;
@@ -556,19 +560,23 @@ export type JobHead = {
   revision: string;
   date: string;
   client: string;
-  /** told from the ticks and papers of the job */
-  state: "survey" | "offered" | "building" | "hanging" | "proof" | "done";
+  /** told from the ticks: done is what hangs and is proven, and what the office has closed (the tick job.done) */
+  state: "survey" | "offered" | "building" | "hanging" | "sending" | "proof" | "done";
   pieces: number;
   pieces_done: number;
   pieces_hung: number;
   /** of the newest step */
   when: string;
   who: string;
+  /** by the office, whatever is still open */
+  closed: boolean;
+  /** an order, which has no room */
+  order: boolean;
 };
 
-/** an empty job with a box room, or the demo */
+/** an empty job with a box room, the demo, or an order without a room */
 export type NewJob = {
-  start: "room" | "demo";
+  start: "room" | "demo" | "order";
   title?: string;
   /** as in the job file */
   use?: string;
@@ -576,6 +584,16 @@ export type NewJob = {
   units?: string;
   size?: Array<number | string>;
   token?: string;
+  /** of an order */
+  customer?: string;
+  /** of an order: the id of its price book; else the program's own for these units */
+  book?: string;
+  /** of an order: of the carrier's rates */
+  zone?: string;
+  /** of an order: by the customer, no carriage */
+  collected?: boolean;
+  /** of an order */
+  items?: Array<NewOrderLine>;
 };
 
 export type Created = {
@@ -667,6 +685,7 @@ export type Material = {
 export type Library = {
   materials: Array<Material>;
   uses: Array<string>;
+  books: Array<Book>;
 };
 
 export type Paper = {
@@ -742,6 +761,10 @@ export type Time = {
   started: string;
   stopped: string;
   minutes: number;
+  /** then `station` is one of the shop's and `cause` what the inspection found */
+  rework?: boolean;
+  cause?: string;
+  piece?: string;
 };
 
 export type StockLine = {
@@ -963,4 +986,159 @@ export type Note = {
   at: string;
   /** a photo that goes with it */
   file?: number;
+};
+
+export type NewOrderLine = {
+  kind: "wall_panel" | "ceiling_cloud" | "straddling_trap" | "solid_trap";
+  /** in the units of the order; missing: as the board */
+  width?: number | string;
+  height?: number | string;
+  /** a key of the price book */
+  cloth: string;
+  count: number;
+};
+
+/** what an order needs to know of a price book; no price */
+export type Book = {
+  id: string;
+  name: string;
+  metric: boolean;
+  cloths: Array<Named>;
+  /** of the carrier's rates */
+  zones: Array<string>;
+};
+
+export type Named = {
+  key: string;
+  name: string;
+};
+
+export type InspectionLimits = {
+  product: string;
+  width_m: number;
+  height_m: number;
+  mass_kg: number;
+  /** what both should measure */
+  diagonal_m: number;
+  /** most difference of the two */
+  square_within_m: number;
+  /** most gap under a corner */
+  flat_within_m: number;
+  least_kg: number;
+  most_kg: number;
+};
+
+/** body of an entry of the journal `certificate` */
+export type Certificate = {
+  /** empty: every piece */
+  piece: string;
+  material: string;
+  kind: "dye_lot" | "fire" | "material";
+  says: string;
+  supplier?: string;
+  file?: number;
+};
+
+export type InspectionFault = {
+  what: string;
+  /** the station */
+  back_to: string;
+  sentence: string;
+};
+
+/** the last word on a piece */
+export type InspectedPiece = {
+  label: string;
+  passed: boolean;
+  complete: boolean;
+  /** what was not looked at yet */
+  open: Array<string>;
+  faults: Array<InspectionFault>;
+  /** the first station that it goes back to; empty: none */
+  back_to: string;
+  note: string;
+  who: string;
+  when: string;
+  /** how often */
+  inspected: number;
+  certificates: Array<Certificate>;
+  limits: InspectionLimits;
+};
+
+export type Inspections = {
+  version: number;
+  pieces: Array<InspectedPiece>;
+  /** pieces that have not passed */
+  waiting: number;
+  materials: Array<Named>;
+  rework: Array<{
+    cause: string;
+    station: string;
+    times: number;
+    minutes: number;
+  }>;
+};
+
+/** body of an entry of the journal `inspection` as it is sent; what is missing was not looked at. It is kept with what the shop's limits make of it */
+export type Inspection = {
+  diagonal_a_m?: number;
+  diagonal_b_m?: number;
+  corner_gap_m?: number;
+  mass_kg?: number;
+  cloth?: boolean;
+  staples?: boolean;
+  label?: boolean;
+  note?: string;
+  at?: string;
+};
+
+export type MeasuredFigure = {
+  value: number;
+  valid: boolean;
+  /** where it is not valid */
+  reason?: string;
+};
+
+export type MeasuredBand = {
+  hz: number;
+  edt_s: MeasuredFigure;
+  t20_s: MeasuredFigure;
+  t30_s: MeasuredFigure;
+  /** from the beginning of the decay down to the noise */
+  range_db: number;
+};
+
+export type MeasuredLevel = {
+  hz: number;
+  /** third octave, against the mean from 200 Hz to 4 kHz */
+  level_db: number;
+  noise_db: number;
+};
+
+export type MeasuredSide = {
+  file: number;
+  name: string;
+  who: string;
+  when: string;
+  seconds: number;
+  bands: Array<MeasuredBand>;
+  levels: Array<MeasuredLevel>;
+  /** why it says nothing; empty: it does */
+  fault: string;
+};
+
+/** the newest recordings of a job, their place `before`, `after` or `sweep`, evaluated */
+export type Measured = {
+  before: MeasuredSide | null;
+  after: MeasuredSide | null;
+  /** name of the sweep that was played; null: the recordings are impulse responses */
+  sweep: string | null;
+  statements: Array<Statement>;
+};
+
+export type Advice = {
+  version: number;
+  kind: string;
+  /** what `roomwright fill`, `tune` or `places` prints with --json; each answer of `tune` with its `product` as a tree */
+  result: Record<string, unknown>;
 };

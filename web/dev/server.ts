@@ -170,15 +170,15 @@ function job_heads(): JobHead[] {
     const count = (front: string): number => done.filter((step) => step.startsWith(front)).length;
     const hung = count('hang.');
     const framed = count('frame.');
-    const proven = count('proof.');
     const states: Array<[JobHead['state'], boolean]> = [
+      ['done', done.includes('job.done')],
       ['proof', pieces > 0 && hung >= pieces], ['hanging', hung > 0 || (pieces > 0 && framed >= pieces)], ['building', done.length > 0],
     ];
-    const state = proven > 0 && hung >= pieces ? 'proof' : (states.find((one) => one[1])?.[0] ?? (pieces > 0 ? 'offered' : 'survey'));
+    const state = (states.find((one) => one[1])?.[0] ?? (pieces > 0 ? 'offered' : 'survey'));
     heads.push({
       id, version: head.version, title: word('title'), reference: word('reference'), revision: word('revision') || 'A',
       date: word('date'), client: client?.name ?? '', state, pieces, pieces_done: framed, pieces_hung: hung,
-      when: head.when, who: head.who,
+      when: head.when, who: head.who, closed: done.includes('job.done'), order: tree.order !== undefined,
     });
   }
   return heads.reverse();
@@ -245,7 +245,7 @@ async function answer(request: IncomingMessage, response: ServerResponse, url: U
     case 'GET state':
       return { program: 'stand-in', sequence: memory.sequence, empty: job_heads().length === 0, role: role_of(who), who, lan: true };
     case 'GET library':
-      return { materials: materials(), uses: ['mixing', 'tracking', 'narration', 'drums', 'listening', 'rehearsal'] } as object;
+      return { materials: materials(), uses: ['mixing', 'tracking', 'narration', 'drums', 'listening', 'rehearsal'], books: [] } as object;
     case 'GET jobs':
       return job_heads();
     case 'POST jobs':

@@ -5,6 +5,7 @@ import type { Library } from '../api/types';
 import { place_text, value_at } from './edits';
 import { Desk } from './desk.svelte';
 import { Files } from './files.svelte';
+import { Leaving } from './leaving.svelte';
 import { Journal } from './outbox.svelte';
 import { Results } from './results.svelte';
 import { ticked } from './ticks';
@@ -24,8 +25,9 @@ export class OpenJob {
   readonly times: Journal;
   readonly notes: Journal;
   readonly files: Files;
+  readonly leaving: Leaving;
   shop = $state.raw<Desk>();
-  library = $state.raw<Library>({ materials: [], uses: [] });
+  library = $state.raw<Library>({ materials: [], uses: [], books: [] });
   selected = $state.raw<Selection>();
   missing = $state('');
   /** the document and the shop's are there */
@@ -40,6 +42,7 @@ export class OpenJob {
     this.times = new Journal('time', id);
     this.notes = new Journal('notes', id);
     this.files = new Files(id);
+    this.leaving = new Leaving(id);
   }
 
   async open(): Promise<void> {
@@ -62,10 +65,10 @@ export class OpenJob {
       if (!(wrong instanceof Refusal)) throw wrong;
       this.missing = wrong.message;
     }
-    await Promise.all([this.ticks.open(), this.times.open(), this.notes.open(), this.files.open()]);
+    await Promise.all([this.ticks.open(), this.times.open(), this.notes.open(), this.files.open(), this.leaving.open()]);
   }
   close(): void {
-    [this.desk, this.shop, this.results, this.ticks, this.times, this.notes, this.files].forEach((one) => one?.close());
+    [this.desk, this.shop, this.results, this.ticks, this.times, this.notes, this.files, this.leaving].forEach((one) => one?.close());
     this.trial.end();
   }
 
@@ -75,6 +78,10 @@ export class OpenJob {
     return typeof name === 'string' ? name : key.replaceAll('_', ' ');
   }
 
+  /** A step of the work is done: it is ticked, or its piece has passed. */
+  done(step: { key: string; piece: string; looked_at?: boolean }): boolean {
+    return step.looked_at ? this.leaving.passed.has(step.piece) : this.ticked.has(step.key);
+  }
   tick(step: string, done: boolean, piece = ''): void {
     this.ticks.add(piece, { step, done, at: new Date().toISOString() });
   }

@@ -9,6 +9,8 @@ export class Journal {
   entries = $state.raw<Entry[]>([]);
   waiting = $state.raw<NewEntry[]>([]);
   linked = $state(true);
+  /** why the newest one that was refused was; what is refused is not sent again */
+  refused = $state('');
   private busy = false;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private stop: () => void = () => {};
@@ -34,6 +36,7 @@ export class Journal {
 
   add(subject: string, body: Record<string, unknown>): void {
     this.waiting = [...this.waiting, { subject, document: this.document, body, token: fresh_token() }];
+    this.refused = '';
     this.keep();
     void this.flush();
   }
@@ -59,8 +62,9 @@ export class Journal {
     if (this.busy) return;
     this.busy = true;
     clearTimeout(this.timer);
+    let alone = false;
     while (this.waiting.length > 0) {
-      const batch = this.waiting;
+      const batch = alone ? this.waiting.slice(0, 1) : this.waiting;
       try {
         await append_entries(this.name, { expected: null, entries: batch });
         const sent = new Set(batch.map((one) => one.token));
@@ -70,6 +74,16 @@ export class Journal {
         this.linked = true;
       } catch (wrong) {
         if (!(wrong instanceof Refusal)) throw wrong;
+        if (wrong.status === 400 || wrong.status === 404 || wrong.status === 422) {
+          // one of them cannot be: which one it is shows when they are sent one by one
+          if (alone || batch.length === 1) {
+            this.refused = wrong.errors.map((one) => `${one.where.replace(/^.*\.body\.?/, '')} ${one.what}${one.remedy ? `; ${one.remedy}` : ''}.`).join(' ') || wrong.message;
+            this.waiting = this.waiting.filter((one) => one.token !== batch[0]!.token);
+            this.keep();
+          }
+          alone = this.waiting.length > 1;
+          continue;
+        }
         this.linked = false;
         this.timer = setTimeout(() => void this.flush(), 3000);
         break;

@@ -38,7 +38,8 @@ export function new_product(kind: string, key: string, shop: Tree, unit: LengthU
   const deepest = timbers.at(-1);
   const layers = deepest && 2 * thickness <= size_of(shop, 'timber', deepest, 'depth') ? 2 : 1;
   const frame = timbers.find((one) => size_of(shop, 'timber', one, 'depth') >= thickness) ?? deepest;
-  const cloth = keys(shop, 'cloth')[0];
+  const cloths = sorted('cloth', 'price_per_m');
+  const cloth = cloths[Math.floor((cloths.length - 1) / 2)]; // backs cost least and felts most: what faces a room lies between
   const sheets = sorted('sheets', 'thickness');
   const sheet = sheets[Math.floor((sheets.length - 1) / 2)];
   const name = product_kinds.find((one) => one[0] === kind)?.[1] ?? kind;

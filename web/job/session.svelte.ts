@@ -1,5 +1,6 @@
 // Who this page is for the program: its role, whether it is paired, and whether a newer page waits.
 import { get_state, when_unpaired } from '../api/client';
+import { listen } from '../api/events';
 import { forget_answers } from '../api/kept';
 import type { State } from '../api/types';
 
@@ -18,6 +19,10 @@ export class Session {
     });
   }
 
+  /** A device that is taken out loses its stream of events first, and learns by asking why. */
+  follow(): () => void {
+    return listen({ link: (here) => void (!here && !this.silent && this.ask()) });
+  }
   async ask(): Promise<void> {
     try {
       this.state = await get_state();

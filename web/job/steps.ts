@@ -1,7 +1,7 @@
 // The steps of the bench and of the site, one a screen, in the order of the work. A step's key names
 // what is to be done, so that ticks keep their meaning when a plan changes elsewhere.
-import type { BuildResult, ClothPlan, HangResult, SheetPlan, StickPlan } from '../api/types';
-import { print_mass, print_metres, type Units } from '../units/length';
+import type { BuildResult, ClothPlan, HangResult, InspectedPiece, SheetPlan, StickPlan } from '../api/types';
+import { print_fine_metres, print_mass, print_metres, type Units } from '../units/length';
 
 export interface WorkStep {
   key: string;
@@ -12,6 +12,8 @@ export interface WorkStep {
   lines: string[];
   piece: string;
   caution: string;
+  /** the piece is looked at before it leaves: done when it has passed, not by a tick */
+  looked_at?: boolean;
   picture:
     | { kind: 'stick'; plan: StickPlan }
     | { kind: 'roll'; plan: ClothPlan; piece: number }
@@ -24,8 +26,28 @@ const saw_caution = 'Guard down, push stick, eye and ear protection; unplug befo
 const wool_caution = 'Fibres: gloves, sleeves, eye protection and a P2 mask; cut with a knife.';
 const lift_caution = 'Two people lift this one. Nobody stands below.';
 
-/** hang: none for an order, which has no room to hang in */
-export function bench_steps(build: BuildResult, hang: HangResult | undefined, units: Units): WorkStep[] {
+/** what is done at a station, by its key */
+export const station_words: Record<string, string> = {
+  saw: 'at the saw', drill_screw: 'drill and screw', rout: 'rout', sand: 'sand', back_cloth: 'back cloth', boards: 'boards',
+  face_cloth: 'face cloth', finish: 'finish', pack: 'pack',
+};
+
+const frame_lines = ['frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, label on'];
+
+function leaving_step(piece: InspectedPiece, length: (m: number) => string, fine: (m: number) => string, units: Units): WorkStep {
+  const { limits } = piece;
+  return {
+    key: `leave.${piece.label}`, station: 'before it leaves', title: `${piece.label}: look at it before it leaves`, figure: `${length(limits.diagonal_m)} both ways`,
+    lines: [
+      `${limits.product}, ${length(limits.width_m)} × ${length(limits.height_m)}`, `the diagonals differ by ${fine(limits.square_within_m)} at most`,
+      `face down on a flat bench no corner stands off more than ${fine(limits.flat_within_m)}`, `weighs ${print_mass(limits.least_kg, units)} to ${print_mass(limits.most_kg, units)}`,
+    ],
+    piece: piece.label, caution: '', picture: undefined, looked_at: true,
+  };
+}
+
+/** hang: none for an order, which has no room to hang in. pieces: none where nobody has told them yet */
+export function bench_steps(build: BuildResult, hang: HangResult | undefined, units: Units, pieces: InspectedPiece[] = []): WorkStep[] {
   const length = (m: number): string => print_metres(m, units);
   const steps: WorkStep[] = [];
   for (const plan of build.sticks)
@@ -63,9 +85,16 @@ export function bench_steps(build: BuildResult, hang: HangResult | undefined, un
   for (const piece of hang?.pieces ?? [])
     steps.push({
       key: `frame.${piece.label}`, station: 'bench', title: `${piece.label}: put together and cover`, figure: `${length(piece.width_m)} × ${length(piece.height_m)}`,
-      lines: [piece.product, 'frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, inspected, label on'], piece: piece.label,
+      lines: [piece.product, ...frame_lines], piece: piece.label,
       caution: piece.two_people ? lift_caution : '', picture: { kind: 'place', place: piece.place },
     });
+  if (!hang)
+    for (const { label, limits } of pieces)
+      steps.push({
+        key: `frame.${label}`, station: 'bench', title: `${label}: put together and cover`, figure: `${length(limits.width_m)} × ${length(limits.height_m)}`,
+        lines: [limits.product, ...frame_lines], piece: label, caution: '', picture: undefined,
+      });
+  steps.push(...pieces.map((piece) => leaving_step(piece, length, (m) => print_fine_metres(m, units), units)));
   return steps;
 }
 

@@ -130,6 +130,18 @@ Result<ListenReport> listen(const job::Job& job, const std::string& take_path,
                             const job::Run& run = {});
 Json listen_json(const ListenReport& report);
 
+// ---- measured ----------------------------------------------------------------------------------
+
+inline constexpr double most_recording_s = 120;
+
+/// A recording (WAV or FLAC, its first channel) evaluated, as the page shows it: `{"seconds",
+/// "bands": [{"hz", "edt_s", "t20_s", "t30_s": {"value", "valid", "reason"}, "range_db"}],
+/// "levels": [{"hz", "level_db", "noise_db"}]}`. `sweep`: the sweep that was played, as a file;
+/// empty: the recording is an impulse response. Errors: a file that cannot be read; what
+/// acoustics/impulse refuses.
+Result<Json> measured_json(std::string_view recording, const std::string& name,
+                           std::string_view sweep, const std::string& sweep_name);
+
 // ---- calculators --------------------------------------------------------------------------------
 
 /// The kinds of calculators that are built, in alphabetical order.
@@ -211,11 +223,18 @@ struct InspectedPiece {
   std::string label;
   shop::Inspected found;
 };
+/// What was found and what the shop's limits make of it, as the journal `inspection` keeps it.
+/// Errors: no such piece; a measure that cannot be true.
+struct JudgedPiece {
+  std::string body;  ///< JSON
+  shop::InspectionResult result;
+};
+Result<JudgedPiece> judged(const BuiltJob& built, const InspectedPiece& piece);
 Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& built,
                                                const std::string& document,
                                                const InspectedPiece& piece, const Stamp& stamp);
-/// The last word on each piece of a job: `{"pieces": [{"label", "passed", "back_to", …}],
-/// "waiting"}`.
+/// The last word on each piece of a job, by the clock of whoever inspected it: `{"pieces":
+/// [{"label", "passed", "back_to", …}], "waiting"}`.
 Result<Json> inspections_json(Store& store, const BuiltJob& built, const std::string& document);
 struct Rework {
   std::string piece;
@@ -238,6 +257,8 @@ struct Certificate {
   std::string supplier;  ///< generic, as the shop names it
   std::int64_t file = 0;  ///< of the store: the paper itself; 0: none
 };
+/// Errors: every mistake of it, a file that is not there.
+Result<Done> check_certificate(Store& store, const Certificate& certificate);
 Result<Appended> keep_certificate(Store& store, const std::string& document,
                                   const Certificate& certificate, const Stamp& stamp);
 /// Of a job, or of one of its pieces.

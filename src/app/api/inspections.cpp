@@ -25,10 +25,36 @@ Json optional_length(const std::optional<Length>& length) {
 
 }  // namespace
 
+namespace {
+
+/// The pieces of an order hang nowhere that is known: they are as their products are.
+std::vector<shop::PieceAsDrawn> ordered_pieces(const BuiltJob& built) {
+  std::vector<shop::PieceAsDrawn> out;
+  for (const job::Piece& piece : built.job.pieces)
+    for (const design::Product& product : built.treatment.products)
+      if (product.spec.key == piece.product)
+        out.push_back(
+            {piece.label, product.spec.name, product.width, product.height, product.mass_kg()});
+  return out;
+}
+
+/// When it was inspected: by the clock of whoever did, else when the entry came.
+std::string inspected_at(const Json& entry) {
+  const Json& body = entry["body"];
+  const auto at = body.is_object() ? body.find("at") : body.end();
+  return body.is_object() && at != body.end() && at->is_string() ? at->get<std::string>()
+                                                                 : entry["when"].get<std::string>();
+}
+
+}  // namespace
+
 std::vector<shop::InspectionLine> inspection_lines(const BuiltJob& built) {
   std::vector<shop::PieceAsDrawn> pieces;
-  for (const auto& piece : job::hang(built.job, built.treatment).pieces)
-    pieces.push_back({piece.label, piece.product, piece.width, piece.height, piece.mass_kg});
+  if (built.job.order)
+    pieces = ordered_pieces(built);
+  else
+    for (const auto& piece : job::hang(built.job, built.treatment).pieces)
+      pieces.push_back({piece.label, piece.product, piece.width, piece.height, piece.mass_kg});
   return shop::inspection_sheet(pieces, built.job.shop.rules);
 }
 
@@ -56,9 +82,7 @@ Json inspection_json(const shop::InspectionLine& line, const shop::InspectionRes
   return out;
 }
 
-Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& built,
-                                               const std::string& document,
-                                               const InspectedPiece& piece, const Stamp& stamp) {
+Result<JudgedPiece> judged(const BuiltJob& built, const InspectedPiece& piece) {
   const auto lines = inspection_lines(built);
   const auto line = std::find_if(lines.begin(), lines.end(),
                                  [&](const auto& one) { return one.piece.label == piece.label; });
@@ -66,7 +90,7 @@ Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& bui
     return Complaint{"piece", "is not in this job", "\"" + piece.label + "\"",
                      "roomwright inspect sheet names them", 0};
   auto result = shop::inspect(*line, piece.found, built.job.region.units);
-  if (!result) return result;
+  if (!result) return result.mistakes();
   Json body = inspection_json(*line, *result);
   body["found"] = {{"diagonal_a_m", optional_length(piece.found.diagonal_a)},
                    {"diagonal_b_m", optional_length(piece.found.diagonal_b)},
@@ -76,10 +100,18 @@ Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& bui
                    {"staples", piece.found.staples ? Json(*piece.found.staples) : Json()},
                    {"label", piece.found.label ? Json(*piece.found.label) : Json()}};
   if (!piece.found.note.empty()) body["note"] = piece.found.note;
-  const auto kept = store.append("inspection", std::nullopt,
-                                 {{piece.label, document, json_text(body, -1)}}, stamp);
+  return JudgedPiece{json_text(body, -1), std::move(*result)};
+}
+
+Result<shop::InspectionResult> keep_inspection(Store& store, const BuiltJob& built,
+                                               const std::string& document,
+                                               const InspectedPiece& piece, const Stamp& stamp) {
+  auto made = judged(built, piece);
+  if (!made) return made.mistakes();
+  const auto kept =
+      store.append("inspection", std::nullopt, {{piece.label, document, made->body}}, stamp);
   if (!kept) return kept.mistakes();
-  return result;
+  return std::move(made->result);
 }
 
 Result<Json> inspections_json(Store& store, const BuiltJob& built, const std::string& document) {
@@ -88,8 +120,11 @@ Result<Json> inspections_json(Store& store, const BuiltJob& built, const std::st
   std::map<std::string, Json> last;
   std::map<std::string, int> times;
   for (const Entry& entry : *entries) {
-    last[entry.subject] = entry_json(entry);
+    Json one = entry_json(entry);
     ++times[entry.subject];
+    const auto before = last.find(entry.subject);
+    if (before == last.end() || inspected_at(one) >= inspected_at(before->second))
+      last[entry.subject] = std::move(one);
   }
   Json pieces = Json::array();
   int waiting = 0;
@@ -97,6 +132,7 @@ Result<Json> inspections_json(Store& store, const BuiltJob& built, const std::st
     Json one = {{"label", line.piece.label}, {"passed", false}, {"inspected", 0}};
     if (const auto found = last.find(line.piece.label); found != last.end()) {
       one = found->second["body"];
+      one.erase("token");
       one["who"] = found->second["who"];
       one["when"] = found->second["when"];
       one["inspected"] = times[line.piece.label];
@@ -161,8 +197,7 @@ Json certificate_json(const Certificate& certificate) {
   return out;
 }
 
-Result<Appended> keep_certificate(Store& store, const std::string& document,
-                                  const Certificate& certificate, const Stamp& stamp) {
+Result<Done> check_certificate(Store& store, const Certificate& certificate) {
   Diagnostics found;
   const std::vector<std::string> kinds = {"dye_lot", "fire", "material"};
   if (std::find(kinds.begin(), kinds.end(), certificate.kind) == kinds.end())
@@ -174,6 +209,12 @@ Result<Appended> keep_certificate(Store& store, const std::string& document,
   if (certificate.file)
     if (const auto file = store.file(certificate.file); !file) found.add_all(file.mistakes());
   if (!found.empty()) return found;
+  return Done{};
+}
+
+Result<Appended> keep_certificate(Store& store, const std::string& document,
+                                  const Certificate& certificate, const Stamp& stamp) {
+  if (const auto good = check_certificate(store, certificate); !good) return good.mistakes();
   return store.append("certificate", std::nullopt,
                       {{certificate.piece, document, json_text(certificate_json(certificate), -1)}},
                       stamp);
@@ -191,7 +232,8 @@ Result<std::vector<Certificate>> certificates_of(Store& store, const std::string
     Diagnostics found;
     Reader in(*body, "certificate[" + std::to_string(entry.number) + "]", found);
     Certificate one;
-    one.piece = in.text_or("piece", "");
+    const Json* whose = in.raw("piece");  // empty: it counts for every piece
+    if (whose && whose->is_string()) one.piece = whose->get<std::string>();
     one.material = in.text("material");
     one.kind = in.text("kind");
     one.says = in.text("says");

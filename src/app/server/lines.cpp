@@ -74,6 +74,10 @@ void EventQueue::push(const PageEvent& event) {
   const std::string text = event_text(event);
   const std::lock_guard lock(mutex_);
   if (left_ || full_) return;
+  if (event.name == "gone") {
+    full_ = true;
+    return wake_();
+  }
   // Progress may be missed: only a change counts against the listener.
   const bool fits = bytes_.size() + text.size() <= most_bytes_;
   if (!fits && event.sequence == 0) return;

@@ -67,7 +67,8 @@ class EventQueue {
   EventQueue(std::size_t most_bytes, std::function<void()> wake)
       : most_bytes_(most_bytes), wake_(std::move(wake)) {}
   /// From any thread; never waits. Once it was full nothing more is taken: what is in it goes out,
-  /// then the listener is let go, comes again and says what it heard last.
+  /// then the listener is let go, comes again and says what it heard last. So it is after `gone`,
+  /// which is not written itself.
   void push(const PageEvent& event);
   /// What has come since; `full` says that it is the last.
   std::string take(bool& full);

@@ -67,8 +67,9 @@ net::awaitable<void> Session<Stream>::answer_events(const Admission& admission,
   const bool taken = co_await on_pool(
       hall_->quick,
       [&](const std::atomic<bool>&) {
-        listener = hall_->service.listen(events_after(asked), admission.role,
-                                         [queue](const PageEvent& event) { queue->push(event); });
+        listener = hall_->service.listen(
+            events_after(asked), admission.role,
+            [queue](const PageEvent& event) { queue->push(event); }, admission.device);
       },
       0);
   if (!taken) {

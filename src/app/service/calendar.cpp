@@ -42,7 +42,7 @@ PageAnswer answer_calendar(Desk& desk, const Asked& asked) {
   Json out = Json::array();
   for (const Json& job : *jobs) {
     if (asked.gone || desk.closing) return refused(499, "", "was not waited for", "ask again");
-    if (job["state"] == "proof" || job["state"] == "done") continue;
+    if (job["state"] == "proof" || job["state"] == "sending" || job["state"] == "done") continue;
     Json row = {{"job", job["id"]},        {"version", job["version"]},
                 {"title", job["title"]},   {"reference", job["reference"]},
                 {"client", job["client"]}, {"state", job["state"]}};

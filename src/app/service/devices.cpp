@@ -114,6 +114,12 @@ std::vector<PairedDevice> Devices::all() {
   return out;
 }
 
+bool Devices::paired(const std::string& id) {
+  const std::lock_guard lock(mutex_);
+  (void)read_journal();
+  return devices_.contains(id);
+}
+
 bool Devices::deaf_to(const std::string& peer) {
   const std::lock_guard lock(mutex_);
   const auto found = wrong_by_peer_.find(peer);
@@ -302,6 +308,7 @@ PageAnswer answer_pair(Desk& desk, const Asked& asked) {
 
 PageAnswer answer_unpair(Desk& desk, const Asked& asked) {
   const auto gone = desk.devices.unpair(asked.word(0), desk.stamp(asked));
+  if (gone) desk.listeners.end(gone->id);
   return gone ? json_answer(device_json(*gone)) : refused(404, gone.mistakes());
 }
 

@@ -102,6 +102,29 @@ TEST_F(ServiceTest, a_device_that_is_unpaired_stays_outside) {
       << "the hash is no secret";
 }
 
+TEST_F(ServiceTest, who_listens_by_a_device_hears_at_once_that_it_is_unpaired) {
+  bring_in();
+  const auto admitted = [&](const std::string& secret) {
+    return service_->admit(head("GET", "/api/events", {secret}));
+  };
+  const Admission lost = admitted(pair("bench", "lost")), kept = admitted(pair("site", "kept"));
+  std::vector<std::string> of_lost, of_kept;
+  const auto into = [](std::vector<std::string>& out) {
+    return [&out](const PageEvent& event) { out.push_back(event.name); };
+  };
+  service_->listen(-1, lost.role, into(of_lost), lost.device);
+  service_->listen(-1, kept.role, into(of_kept), kept.device);
+  EXPECT_EQ(ask("DELETE", "/api/devices/" + lost.device).status, 200);
+  EXPECT_EQ(of_lost, std::vector<std::string>{"gone"});
+  bring_in("other");
+  EXPECT_EQ(of_lost.size(), 1u) << "nothing follows";
+  ASSERT_FALSE(of_kept.empty());
+  EXPECT_EQ(of_kept[0], "change");
+  std::vector<std::string> late;
+  service_->listen(-1, lost.role, into(late), lost.device);
+  EXPECT_EQ(late, std::vector<std::string>{"gone"}) << "admitted before, listening after";
+}
+
 TEST_F(ServiceTest, what_two_devices_write_can_be_told_apart) {
   EXPECT_EQ(tree(ask("GET", "/api/state", "", {pair("bench", "tablet")}))["who"], "tablet");
   EXPECT_EQ(tree(ask("GET", "/api/state", "", {pair("bench", "tablet")}))["who"], "tablet 2");

@@ -69,6 +69,87 @@ TEST_F(ServiceTest, a_room_that_cannot_be_is_refused_with_its_mistakes) {
   EXPECT_EQ(tree(ask("GET", "/api/jobs")).size(), 0u);
 }
 
+TEST_F(ServiceTest, an_order_of_every_kind_is_built_and_priced_in_every_unit) {
+  for (const std::string units : {"mm", "cm", "m", "in", "ft"}) {
+    Json items = Json::array();
+    const bool metric = units != "in" && units != "ft";
+    for (const char* kind : {"wall_panel", "ceiling_cloud", "straddling_trap", "solid_trap"})
+      if (metric || kind != std::string("solid_trap"))  // the inch book has no sheets
+        items.push_back({{"kind", kind},
+                         {"count", 2},
+                         {"cloth", metric ? "open_weave_grey" : "open_weave_sand"}});
+    const PageAnswer made =
+        post("/api/jobs", {{"start", "order"}, {"units", units}, {"items", items}});
+    ASSERT_EQ(made.status, 201) << units << made.body;
+    const std::string id = tree(made)["id"];
+    for (const char* stage : {"build", "price"}) {
+      const PageAnswer out = ask("GET", "/api/jobs/" + id + "/stages/" + stage);
+      EXPECT_EQ(out.status, 200) << units << stage << out.body;
+    }
+    EXPECT_EQ(tree(ask("GET", "/api/jobs/" + id + "/inspections"))["pieces"].size(),
+              2 * items.size())
+        << units;
+  }
+}
+
+TEST_F(ServiceTest, an_order_has_its_customer_its_sizes_its_cloths_and_its_way_there) {
+  const Json lines = Json::array(
+      {{{"kind", "wall_panel"},
+        {"width", "1' 11 1/2\""},
+        {"height", 40},
+        {"count", 9},
+        {"cloth", "open_weave_sand"}},
+       {{"kind", "wall_panel"}, {"width", 23.5}, {"height", 24}, {"count", 4}, {"cloth", ""}}});
+  Json order = {{"start", "order"},  {"title", "Panels for a practice room"},
+                {"units", "in"},     {"customer", "someone"},
+                {"collected", true}, {"items", lines}};
+  const Json library = tree(ask("GET", "/api/library"));
+  ASSERT_EQ(library["books"].size(), 2u) << "those that come with the program";
+  for (const Json& book : library["books"])
+    if (book["metric"] == false) order["items"][1]["cloth"] = book["cloths"].front()["key"];
+  const PageAnswer made = post("/api/jobs", order);
+  ASSERT_EQ(made.status, 201) << made.body;
+  const std::string id = tree(made)["id"];
+  EXPECT_EQ(id, "panels-for-a-practice-room");
+  const Json document = tree(ask("GET", "/api/documents/" + id))["tree"];
+  EXPECT_EQ(document["client"]["name"], "someone");
+  EXPECT_EQ(document["shop"], "shop_inch.toml");
+  EXPECT_EQ(document["order"]["collected"], true);
+  EXPECT_EQ(document["products"].size(), 1u) << "one product, two sizes of it";
+  EXPECT_EQ(document["order"]["items"][0]["width"], "1' 11 1/2\"") << "as it was written";
+  EXPECT_EQ(document["order"]["items"][1]["cloth"], order["items"][1]["cloth"]);
+  const Json row = tree(ask("GET", "/api/jobs"))[0];
+  EXPECT_EQ(row["pieces"], 13);
+  EXPECT_EQ(row["order"], true);
+  EXPECT_EQ(row["state"], "offered");
+  const Json price = tree(ask("GET", "/api/jobs/" + id + "/stages/price"))["result"];
+  EXPECT_GT(std::stod(price["costing"]["price"].get<std::string>()), 0);
+}
+
+TEST_F(ServiceTest, an_order_that_cannot_be_names_the_line_and_its_field) {
+  const auto wrong = [&](Json line) {
+    const Json good = {{"kind", "wall_panel"}, {"count", 1}, {"cloth", "open_weave_grey"}};
+    if (!line.contains("cloth")) line["cloth"] = "open_weave_grey";
+    const PageAnswer out =
+        post("/api/jobs", {{"start", "order"}, {"items", Json::array({good, line})}});
+    EXPECT_TRUE(out.status == 400 || out.status == 422) << out.body;
+    return tree(out)["errors"][0]["where"].get<std::string>();
+  };
+  EXPECT_EQ(wrong({{"kind", "door"}, {"count", 1}}), "items[1].kind");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 0}}), "items[1].count");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"width", true}}), "items[1].width");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"width", 5000}}), "order.items[1].width");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", "silk"}}),
+            "order.items[1].cloth");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", ""}}), "items[1].cloth");
+  EXPECT_EQ(post("/api/jobs", {{"start", "order"}}).status, 400) << "of nothing";
+  const Json solid =
+      Json::array({{{"kind", "solid_trap"}, {"count", 1}, {"cloth", "open_weave_sand"}}});
+  const PageAnswer out = post("/api/jobs", {{"start", "order"}, {"units", "in"}, {"items", solid}});
+  EXPECT_EQ(tree(out)["errors"][0]["where"], "items[0].kind") << "the inch book has no sheets";
+  EXPECT_EQ(tree(ask("GET", "/api/jobs")).size(), 0u);
+}
+
 TEST_F(ServiceTest, a_job_that_is_begun_twice_with_one_token_is_one_job) {
   const Json body = {{"start", "room"}, {"title", "One"}, {"token", "t"}};
   const Json first = tree(post("/api/jobs", body)), again = tree(post("/api/jobs", body));

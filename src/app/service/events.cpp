@@ -38,7 +38,7 @@ Listeners::Listeners(Store& store) : store_(store) {
   if (const auto now = store.sequence()) told_ = *now;
 }
 
-std::uint64_t Listeners::add(std::int64_t after, Role role,
+std::uint64_t Listeners::add(std::int64_t after, Role role, const std::string& device,
                              std::function<void(const PageEvent&)> heard) {
   const std::lock_guard lock(mutex_);
   for (std::int64_t from = after; from >= 0 && from < told_;) {
@@ -48,13 +48,25 @@ std::uint64_t Listeners::add(std::int64_t after, Role role,
       if (change.sequence <= told_ && may_hear(role, change)) heard(event_of(change));
     from = missed->back().sequence;
   }
-  listeners_[++last_] = {role, std::move(heard)};
+  listeners_[++last_] = {role, device, std::move(heard)};
   return last_;
 }
 
 void Listeners::forget(std::uint64_t listener) {
   const std::lock_guard lock(mutex_);
   listeners_.erase(listener);
+}
+
+void Listeners::end(const std::string& device) {
+  const std::lock_guard lock(mutex_);
+  for (auto at = listeners_.begin(); at != listeners_.end();) {
+    if (device.empty() || at->second.device != device) {
+      ++at;
+      continue;
+    }
+    at->second.heard({0, "gone", {}});
+    at = listeners_.erase(at);
+  }
 }
 
 void Listeners::changed(std::int64_t sequence) {

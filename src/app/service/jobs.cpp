@@ -4,6 +4,7 @@
 
 #include "acoustics/criteria/criteria.h"
 #include "acoustics/materials/materials.h"
+#include "app/service/orders.h"
 #include "app/service/parts.h"
 #include "core/quantity/quantity.h"
 #include "job/document/document.h"
@@ -17,10 +18,20 @@ extern const char* const example_shop_inch;
 
 namespace {
 
+const char* own_shop(const std::string& name) {
+  return name == "shop_metric.toml" ? example_shop_metric
+         : name == "shop_inch.toml" ? example_shop_inch
+                                    : nullptr;
+}
+
+}  // namespace
+
 std::string text_at(const Json& tree, const char* key) {
   const auto found = tree.find(key);
   return found != tree.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
+
+namespace {
 
 /// Pieces of a job; those of an order stand in its items.
 std::size_t piece_count(const Json& tree) {
@@ -39,20 +50,60 @@ std::size_t piece_count(const Json& tree) {
   return std::size_t(std::clamp(count, 0.0, 1e6));
 }
 
-std::size_t with_front(const std::set<std::string>& steps, std::string_view front) {
-  return std::size_t(std::count_if(steps.begin(), steps.end(), [&](const std::string& step) {
-    return step.starts_with(front);
+/// What ticks are counted against: the pieces of a job and the readings that its proof asks for. Of
+/// a job with mistakes `readings` is missing: nobody knows what would prove it.
+struct Wanted {
+  std::vector<std::string> pieces;
+  std::optional<std::size_t> readings;
+  bool order = false;
+};
+
+/// Of a step for each piece: how many are ticked. What the job does not have any more is not
+/// counted.
+std::size_t ticked_of(const std::vector<std::string>& pieces, const std::string& front,
+                      const std::set<std::string>& done) {
+  return std::size_t(std::count_if(pieces.begin(), pieces.end(), [&](const std::string& piece) {
+    return done.contains(front + piece);
   }));
 }
 
-/// How far a job has come, told from its ticks. `done` is not told: how many readings the proof
-/// asks for is known to its stage alone.
-std::string job_state(std::size_t pieces, const std::set<std::string>& done) {
-  const std::size_t framed = with_front(done, "frame."), hung = with_front(done, "hang.");
-  if (pieces > 0 && hung >= pieces) return "proof";
-  if (hung > 0 || (pieces > 0 && framed >= pieces)) return "hanging";
+bool proven(const Wanted& wanted, const std::set<std::string>& done) {
+  if (!wanted.readings || *wanted.readings == 0) return false;
+  for (std::size_t k = 0; k < *wanted.readings; ++k)
+    if (!done.contains("proof." + std::to_string(k))) return false;
+  return true;
+}
+
+/// How far a job has come, told from its ticks: `done` is what hangs and is proven, and what the
+/// office has closed.
+std::string job_state(const Wanted& wanted, const std::set<std::string>& done) {
+  const std::size_t pieces = wanted.pieces.size();
+  const std::size_t framed = ticked_of(wanted.pieces, "frame.", done);
+  const std::size_t hung = ticked_of(wanted.pieces, "hang.", done);
+  if (done.contains(closing_step)) return "done";
+  if (pieces > 0 && hung >= pieces) return proven(wanted, done) ? "done" : "proof";
+  if (hung > 0 || (pieces > 0 && framed >= pieces)) return wanted.order ? "sending" : "hanging";
   if (!done.empty()) return "building";
   return pieces > 0 ? "offered" : "survey";
+}
+
+/// Of a job that cannot be read its pieces are told by the labels that stand in it.
+Wanted wanted_of(Store& store, const DocumentHead& head, const Json& tree) {
+  Wanted out;
+  out.order = tree.contains("order");
+  const auto texts = job_texts(store, head.id, head.version);
+  const auto job = texts ? read_texts(*texts) : Result<job::Job>(texts.mistakes());
+  if (job) {
+    for (const job::Piece& piece : job->pieces) out.pieces.push_back(piece.label);
+    out.readings = job->order ? 0 : job::proof(*job, {}, {}).points.size();
+    return out;
+  }
+  const std::size_t count = piece_count(tree);
+  for (std::size_t k = 0; k < count; ++k) {
+    const Json* piece = tree.contains("pieces") ? &tree["pieces"][k] : nullptr;
+    out.pieces.push_back(piece && piece->is_object() ? text_at(*piece, "label") : std::string());
+  }
+  return out;
 }
 
 }  // namespace
@@ -73,8 +124,13 @@ Result<Json> JobFacts::of(const DocumentHead& head) {
               {"reference", text_at(*tree, "reference")},
               {"revision", revision.empty() ? "A" : revision},
               {"date", text_at(*tree, "date")},
-              {"client", named ? text_at(*client, "name") : std::string()},
-              {"pieces", piece_count(*tree)}};
+              {"client", named ? text_at(*client, "name") : std::string()}};
+  const Wanted wanted = wanted_of(store_, head, *tree);
+  out["labels"] = wanted.pieces;
+  out["readings"] = wanted.readings ? Json(*wanted.readings) : Json();
+  out["order"] = wanted.order;
+  // A job with mistakes is read anew: its price book may put them right.
+  if (!wanted.readings) return out;
   const std::lock_guard lock(mutex_);
   facts_[head.id] = {head.version, out};
   return out;
@@ -98,11 +154,17 @@ Result<std::vector<Json>> job_rows(Desk& desk) {
     const auto done = desk.journals.done_steps(head.id);
     if (!done) return done.mistakes();
     Json row = *facts;
+    Wanted wanted{row["labels"], {}, row["order"]};
+    if (row["readings"].is_number()) wanted.readings = row["readings"].get<std::size_t>();
+    row.erase("labels");
+    row.erase("readings");
     row["id"] = head.id;
     row["version"] = head.version;
-    row["state"] = job_state(row["pieces"].get<std::size_t>(), *done);
-    row["pieces_done"] = with_front(*done, "frame.");
-    row["pieces_hung"] = with_front(*done, "hang.");
+    row["state"] = job_state(wanted, *done);
+    row["closed"] = done->contains(closing_step);
+    row["pieces"] = wanted.pieces.size();
+    row["pieces_done"] = ticked_of(wanted.pieces, "frame.", *done);
+    row["pieces_hung"] = ticked_of(wanted.pieces, "hang.", *done);
     row["when"] = head.when;
     row["who"] = head.who;
     out.push_back(std::move(row));
@@ -131,12 +193,37 @@ PageAnswer answer_jobs(Desk& desk, const Asked&) {
   return rows ? json_answer(*rows) : refused(500, rows.mistakes());
 }
 
-PageAnswer answer_library(Desk&, const Asked&) {
+namespace {
+
+/// Those of the store, and those that come with the program where it has none of that name.
+Result<Json> book_rows(Store& store) {
+  const auto books = shop_books(store);
+  if (!books) return books.mistakes();
+  Json out = Json::array();
+  std::set<std::string> there;
+  for (const ShopBook& book : *books) {
+    out.push_back(book_json(book.id, book.shop));
+    there.insert(book.id);
+  }
+  for (const char* name : {"shop_metric.toml", "shop_inch.toml"}) {
+    if (there.contains(name) || store.document(name)) continue;
+    if (const auto shop = job::read_shop_file(own_shop(name)))
+      out.push_back(book_json(name, *shop));
+  }
+  return out;
+}
+
+}  // namespace
+
+PageAnswer answer_library(Desk& desk, const Asked&) {
+  const auto books = book_rows(desk.store);
+  if (!books) return refused(500, books.mistakes());
   Json materials = Json::array();
   for (const auto& one : acoustics::surface_materials())
     materials.push_back(
         {{"key", one.key}, {"group", one.group}, {"name", one.name}, {"source", one.source}});
-  return json_answer({{"materials", materials}, {"uses", acoustics::use_names()}});
+  return json_answer(
+      {{"materials", materials}, {"uses", acoustics::use_names()}, {"books", *books}});
 }
 
 // ---- a new one ----------------------------------------------------------------------------------
@@ -181,12 +268,6 @@ PageAnswer created(const Result<std::pair<std::string, Saved>>& made) {
   return json_answer({{"id", made->first}, {"saved", contract_saved(made->second)}}, 201);
 }
 
-const char* own_shop(const std::string& name) {
-  return name == "shop_metric.toml" ? example_shop_metric
-         : name == "shop_inch.toml" ? example_shop_inch
-                                    : nullptr;
-}
-
 /// The text of a shop document; those that come with the program are made where they are missing.
 Result<std::string> need_shop(Desk& desk, const std::string& name, const Stamp& stamp) {
   const std::lock_guard lock(desk.creating);
@@ -205,6 +286,7 @@ Result<std::string> need_shop(Desk& desk, const std::string& name, const Stamp& 
 struct NewRoom {
   std::string start, title, use, units, token;
   std::vector<Json> size;
+  OrderWish order;
 };
 
 Result<NewRoom> read_new_job(const Asked& asked) {
@@ -212,10 +294,11 @@ Result<NewRoom> read_new_job(const Asked& asked) {
   NewRoom out;
   if (body.found.empty()) {
     Reader in(body.tree, "", body.found);
-    const std::vector<std::string> starts = {"room", "demo"};
+    const std::vector<std::string> starts = {"room", "demo", "order"};
     out.start = starts[in.one_of("start", starts).value_or(0)];
     out.title = text_or_none(in, "title", 200);
-    if (out.title.empty()) out.title = "New job";
+    if (out.title.empty()) out.title = out.start == "order" ? "New order" : "New job";
+    read_order_keys(in, out.order);
     out.use = acoustics::use_names()[in.one_of_or("use", 0, acoustics::use_names()).value_or(0)];
     const std::vector<std::string> units = {"mm", "cm", "m", "in", "ft"};
     out.units = units[in.one_of_or("units", 0, units).value_or(0)];
@@ -310,6 +393,22 @@ Result<Json> room_tree(const NewRoom& asked, const std::string& date) {
               {"seats", {{{"label", "seat"}, {"at", at(0.42 * length, width / 2)}}}}};
 }
 
+/// The tree of an order with its price book, which is made where it is missing.
+Result<Json> whole_order_tree(Desk& desk, const NewRoom& wanted, const Stamp& stamp) {
+  const std::string own = is_metric(wanted.units) ? "shop_metric.toml" : "shop_inch.toml";
+  const std::string book = wanted.order.book.empty() ? own : wanted.order.book;
+  const auto text = need_shop(desk, book, stamp);
+  const auto shop = text ? job::read_shop_file(*text) : Result<shop::Shop>(text.mistakes());
+  if (!shop) return shop.mistakes();
+  auto tree = order_tree(wanted.order, *shop, wanted.units);
+  if (!tree) return tree;
+  (*tree)["schema"] = job::schema_version;
+  (*tree)["title"] = wanted.title;
+  (*tree)["date"] = stamp.when.substr(0, 10);
+  (*tree)["shop"] = book;
+  return tree;
+}
+
 }  // namespace
 
 PageAnswer answer_create_job(Desk& desk, const Asked& asked) {
@@ -317,8 +416,9 @@ PageAnswer answer_create_job(Desk& desk, const Asked& asked) {
   if (!wanted) return refused(400, wanted.mistakes());
   const Stamp stamp = desk.stamp(asked, wanted->token);
   std::string text = example_control_room, note = "the demo", wish;
-  if (wanted->start == "room") {
-    const auto tree = room_tree(*wanted, stamp.when.substr(0, 10));
+  if (wanted->start != "demo") {
+    const auto tree = wanted->start == "order" ? whole_order_tree(desk, *wanted, stamp)
+                                               : room_tree(*wanted, stamp.when.substr(0, 10));
     if (!tree) return refused(400, tree.mistakes());
     const auto written = job::toml_text(*tree);
     if (!written) return refused(422, written.mistakes());

@@ -3,6 +3,7 @@
 // sent again is not written twice, however much later.
 #include "app/service/parts.h"
 #include "shop/ledger/ledger.h"
+#include "shop/parts/parts.h"
 
 namespace roomwright::app {
 
@@ -11,10 +12,7 @@ namespace roomwright::app {
 void JournalBook::note(const std::string& name, const Entry& entry) {
   const Json body = Json::parse(entry.body, nullptr, false);
   if (!body.is_object()) return;
-  const auto text = [&](const char* key) {
-    const auto found = body.find(key);
-    return found != body.end() && found->is_string() ? found->get<std::string>() : std::string();
-  };
+  const auto text = [&](const char* key) { return text_at(body, key); };
   if (const std::string token = text("token"); !token.empty()) journals_[name].tokens.insert(token);
   if (name != "ticks" || entry.document.empty()) return;
   const std::string at = text("at");
@@ -87,13 +85,23 @@ const std::vector<std::string> journal_names = {"ticks", "time",       "notes",
 bool is_journal(const std::string& name) {
   return std::find(journal_names.begin(), journal_names.end(), name) != journal_names.end();
 }
-/// What is written where the work is done; all else is decided in the office.
+/// What is kept as it is said; all else is decided here, by the rack or by the shop's limits.
 bool of_the_work(const std::string& name) {
   return name == "ticks" || name == "time" || name == "notes";
+}
+/// Pieces are inspected where they are made, and the roll's label is read there; the rack is the
+/// office's.
+bool may_write(Role role, const std::string& name) {
+  if (role == Role::office || of_the_work(name)) return true;
+  return role == Role::bench && (name == "inspection" || name == "certificate");
 }
 
 constexpr std::size_t most_entries = 1000;
 constexpr const char* clock_remedy = "such as 2026-11-27T15:04:05Z";
+
+std::vector<std::string> station_keys() {
+  return {shop::station_names.begin(), shop::station_names.end()};
+}
 
 void read_tick(Reader& in) {
   in.text("step", "the key of the step", 400);
@@ -102,12 +110,23 @@ void read_tick(Reader& in) {
   in.text("at", clock_remedy, 40);
 }
 
+/// Of rework the station is one of the shop's, so that it can be summed up by it.
 void read_time(Reader& in) {
-  in.text("station", {}, 80);
+  const bool rework = in.truth_or("rework", false);
+  if (rework) {
+    in.one_of("station", station_keys());
+    in.text("cause", "what the inspection found", 40);
+  } else {
+    in.text("station", {}, 80);
+  }
+  in.text_or("piece", "", 120);
   in.text("step", {}, 400);
   in.text("started", clock_remedy, 40);
   in.text("stopped", clock_remedy, 40);
-  in.number("minutes", {.at_least = 0, .at_most = 10'000});
+  if (rework)
+    in.number("minutes", {.above = 0, .at_most = 10'000});
+  else
+    in.number("minutes", {.at_least = 0, .at_most = 10'000});
 }
 
 void read_note(Reader& in) {
@@ -236,13 +255,9 @@ std::optional<bool> truth_or_none(Reader& in, const char* key) {
   return in.truth_or(key, false);
 }
 
-/// What was measured on one piece; the limits of the shop judge it.
-PageAnswer append_inspection(Desk& desk, const Asked& asked, const NewEntries& entries) {
-  const auto& [entry, token] = entries.entries[0];
-  Diagnostics found;
-  Reader in(entries.bodies[0], "entries[0].body", found);
+InspectedPiece read_inspection(Reader& in, const std::string& label) {
   InspectedPiece piece;
-  piece.label = entry.subject;
+  piece.label = label;
   piece.found.diagonal_a = metres_or_none(in, "diagonal_a_m");
   piece.found.diagonal_b = metres_or_none(in, "diagonal_b_m");
   piece.found.corner_gap = metres_or_none(in, "corner_gap_m");
@@ -251,35 +266,95 @@ PageAnswer append_inspection(Desk& desk, const Asked& asked, const NewEntries& e
   piece.found.staples = truth_or_none(in, "staples");
   piece.found.label = truth_or_none(in, "label");
   piece.found.note = text_or_none(in, "note", 500);
-  in.finish();
-  if (!found.empty()) return refused(400, found);
-  auto job = stored_job(desk.store, entry.document);
-  if (!job) return refused(422, job.mistakes());
-  auto placed = job::placed(*job);
-  if (!placed) return refused(422, placed.mistakes());
-  const BuiltJob built{std::move(*job), std::move(*placed), {}};
-  const auto kept =
-      keep_inspection(desk.store, built, entry.document, piece, desk.stamp(asked, token));
-  if (!kept) return refused(422, kept.mistakes());
-  const auto sequence = desk.store.sequence();
-  return json_answer(appended_json({false, 0, sequence ? *sequence : 0}));
+  return piece;
 }
 
-PageAnswer append_certificate(Desk& desk, const Asked& asked, const NewEntries& entries) {
-  const auto& [entry, token] = entries.entries[0];
-  Diagnostics found;
-  Reader in(entries.bodies[0], "entries[0].body", found);
+Certificate read_certificate(Reader& in, const std::string& piece) {
   Certificate one;
-  one.piece = in.text_or("piece", entry.subject, 120);
+  one.piece = in.has("piece") ? text_or_none(in, "piece", 120) : piece;
   one.material = text_or_none(in, "material", 80);
   one.kind = text_or_none(in, "kind", 40);
   one.says = text_or_none(in, "says", 500);
   one.supplier = text_or_none(in, "supplier", 200);
   one.file = in.whole_or("file", 0, 0, 1'000'000'000);
+  return one;
+}
+
+/// Jobs with their products, each read once a request.
+class BuiltJobs {
+ public:
+  explicit BuiltJobs(Store& store) : store_(store) {}
+  const Result<BuiltJob>& of(const std::string& id) {
+    const auto known = built_.find(id);
+    return known != built_.end() ? known->second : built_.emplace(id, built(id)).first->second;
+  }
+
+ private:
+  Result<BuiltJob> built(const std::string& id) const {
+    auto job = stored_job(store_, id);
+    if (!job) return job.mistakes();
+    auto placed = job::placed(*job);
+    if (!placed) return placed.mistakes();
+    return BuiltJob{std::move(*job), std::move(*placed), {}};
+  }
+  Store& store_;
+  std::map<std::string, Result<BuiltJob>> built_;
+};
+
+void add_at(const Diagnostics& faults, const std::string& where, Diagnostics& found) {
+  for (Complaint fault : faults.items()) {
+    fault.where = where + "." + fault.where;
+    found.add(std::move(fault));
+  }
+}
+
+/// What an entry is kept as; the limits of the shop judge what was measured.
+std::optional<Json> decided_body(Desk& desk, BuiltJobs& jobs, const std::string& journal,
+                                 const NewEntry& entry, Reader& in, Diagnostics& broken,
+                                 Diagnostics& found) {
+  const std::string where = in.where();
+  if (journal == "certificate") {
+    const Certificate one = read_certificate(in, entry.subject);
+    in.finish();
+    if (!broken.empty()) return std::nullopt;
+    if (const auto good = check_certificate(desk.store, one); !good)
+      return add_at(good.mistakes(), where, found), std::nullopt;
+    return certificate_json(one);
+  }
+  const std::string at = in.text_or("at", "", 40);
+  const InspectedPiece piece = read_inspection(in, entry.subject);
   in.finish();
-  if (!found.empty()) return refused(400, found);
+  if (!broken.empty()) return std::nullopt;
+  const auto& built = jobs.of(entry.document);
+  if (!built) return found.add_all(built.mistakes()), std::nullopt;
+  auto made = judged(*built, piece);
+  if (!made) return add_at(made.mistakes(), where, found), std::nullopt;
+  Json out = Json::parse(made->body, nullptr, false);
+  if (!at.empty()) out["at"] = at;
+  return out;
+}
+
+/// Inspections and certificates. What was written before is not looked at again.
+PageAnswer append_decided(Desk& desk, const Asked& asked, const std::string& journal,
+                          NewEntries wanted) {
+  Diagnostics broken, found;
+  BuiltJobs jobs(desk.store);
+  for (std::size_t i = 0; i < wanted.entries.size(); ++i) {
+    auto& [entry, token] = wanted.entries[i];
+    const auto known = desk.journals.knows(journal, token);
+    if (!known) return refused(500, known.mistakes());
+    if (*known) continue;
+    Reader in(wanted.bodies[i], "entries[" + std::to_string(i) + "].body", broken);
+    auto body = decided_body(desk, jobs, journal, entry, in, broken, found);
+    if (!body) continue;
+    if (journal == "certificate") entry.subject = text_at(*body, "piece");
+    (*body)["token"] = token;
+    entry.body = json_text(*body, -1);
+  }
+  if (!broken.empty()) return refused(400, broken);
+  if (!found.empty()) return refused(422, found);
   return appended_answer(
-      keep_certificate(desk.store, entry.document, one, desk.stamp(asked, token)));
+      desk.journals.append(journal, wanted.expected, std::move(wanted.entries), desk.stamp(asked)));
 }
 
 }  // namespace
@@ -311,8 +386,8 @@ PageAnswer answer_append(Desk& desk, const Asked& asked) {
   if (!is_journal(journal))
     return refused(404, journal, "is no journal",
                    nearest(journal, journal_names).value_or("ticks"));
-  if (asked.admission.role != Role::office && !of_the_work(journal))
-    return refused(403, journal, "is written by the office", "tell the office");
+  if (!may_write(asked.admission.role, journal))
+    return refused(403, journal, "is not written by a device of this role", "tell the office");
   auto entries = read_entries(journal, asked);
   if (!entries) return refused(400, entries.mistakes());
   for (const auto& [entry, token] : entries->entries)
@@ -321,14 +396,15 @@ PageAnswer answer_append(Desk& desk, const Asked& asked) {
         refusal->status = 422;
         return *refusal;
       }
+  if (journal == "ticks" && asked.admission.role != Role::office)
+    for (std::size_t i = 0; i < entries->bodies.size(); ++i)
+      if (text_at(entries->bodies[i], "step") == closing_step)
+        return refused(403, "entries[" + std::to_string(i) + "].body.step",
+                       "closes the job, which is the office's", "tell the office");
   if (journal == "stock") return append_moves(desk, asked, *entries);
-  if (of_the_work(journal))
-    return appended_answer(desk.journals.append(journal, entries->expected,
-                                                std::move(entries->entries), desk.stamp(asked)));
-  if (entries->entries.size() != 1)
-    return refused(400, "entries", "must be one at a time in this journal");
-  return journal == "inspection" ? append_inspection(desk, asked, *entries)
-                                 : append_certificate(desk, asked, *entries);
+  if (!of_the_work(journal)) return append_decided(desk, asked, journal, std::move(*entries));
+  return appended_answer(desk.journals.append(journal, entries->expected,
+                                              std::move(entries->entries), desk.stamp(asked)));
 }
 
 }  // namespace roomwright::app

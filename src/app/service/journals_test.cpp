@@ -1,4 +1,5 @@
 // Ticks, times, notes, stock, inspections; files.
+#include <cmath>
 #include <thread>
 
 #include "app/service/trial.h"
@@ -53,6 +54,59 @@ TEST_F(ServiceTest, the_newest_tick_by_the_clock_of_who_ticked_says_how_far_a_jo
   EXPECT_EQ(state(), "proof");
 }
 
+TEST_F(ServiceTest, a_job_is_done_when_every_piece_hangs_and_every_reading_is_taken) {
+  bring_in();
+  const auto row = [&] { return tree(ask("GET", "/api/jobs"))[0]; };
+  const std::size_t readings =
+      tree(ask("GET", "/api/jobs/room/stages/proof"))["result"]["points"].size();
+  ASSERT_GT(readings, 1u);
+  post("/api/journals/ticks", all_of({tick_entry("hang.W9", true, "gone")}));
+  EXPECT_EQ(row()["pieces_hung"], 0) << "a piece that the job does not have is not counted";
+  post("/api/journals/ticks", all_of({tick_entry("hang.W1", true, "h")}));
+  for (std::size_t k = 0; k < readings; ++k) {
+    EXPECT_EQ(row()["state"], "proof") << k;
+    const std::string step = "proof." + std::to_string(k);
+    post("/api/journals/ticks", all_of({tick_entry(step, true, step)}));
+  }
+  EXPECT_EQ(row()["state"], "done");
+  EXPECT_EQ(row()["closed"], false);
+  const Json edits =
+      Json::array({{{"at", "seats[1]"}, {"to", {{"label", "guest"}, {"at", {2600, 1500, 1200}}}}}});
+  ASSERT_EQ(
+      post("/api/documents/room/edits", {{"base", 1}, {"edits", edits}, {"token", word()}}).status,
+      200);
+  EXPECT_EQ(row()["state"], "proof") << "another seat asks for readings of its own";
+}
+
+TEST_F(ServiceTest, the_office_closes_a_job_and_takes_it_up_again) {
+  bring_in();
+  const auto row = [&] { return tree(ask("GET", "/api/jobs"))[0]; };
+  const Json close = all_of({tick_entry("job.done", true, "a", "2026-11-27T11:00:00Z")});
+  for (const std::string role : {"bench", "site"})
+    EXPECT_EQ(post("/api/journals/ticks", close, {pair(role)}).status, 403) << role;
+  EXPECT_EQ(post("/api/journals/ticks", close).status, 200);
+  EXPECT_EQ(row()["state"], "done");
+  EXPECT_EQ(row()["closed"], true);
+  EXPECT_EQ(tree(ask("GET", "/api/calendar")).size(), 0u) << "it asks for no day in the shop";
+  post("/api/journals/ticks", all_of({tick_entry("job.done", false, "b", "2026-11-27T12:00:00Z")}));
+  EXPECT_EQ(row()["state"], "offered");
+  EXPECT_EQ(tree(ask("GET", "/api/calendar")).size(), 1u);
+}
+
+TEST_F(ServiceTest, a_job_with_mistakes_is_never_proven_but_can_be_closed) {
+  bring_in();
+  const Json edits = Json::array({{{"at", "use"}, {"from", "mixing"}, {"to", "mixxing"}}});
+  post("/api/documents/room/edits", {{"base", 1}, {"edits", edits}, {"token", word()}});
+  std::vector<Json> all = {tick_entry("hang.W1", true, "h")};
+  for (int k = 0; k < 3; ++k)
+    all.push_back(tick_entry("proof." + std::to_string(k), true, std::to_string(k)));
+  post("/api/journals/ticks", all_of(all));
+  EXPECT_EQ(tree(ask("GET", "/api/jobs"))[0]["state"], "proof");
+  EXPECT_EQ(tree(ask("GET", "/api/jobs"))[0]["pieces_hung"], 1);
+  post("/api/documents/room/undo", {{"base", 2}, {"token", word()}});
+  EXPECT_EQ(tree(ask("GET", "/api/jobs"))[0]["state"], "done");
+}
+
 TEST_F(ServiceTest, a_journal_that_has_grown_since_refuses_and_writes_nothing) {
   bring_in();
   Json body = all_of({tick_entry("a", true, "a")});
@@ -97,8 +151,14 @@ TEST_F(ServiceTest, bench_and_site_write_what_is_done_and_decide_no_stock) {
     const std::string secret = pair(role);
     EXPECT_EQ(post("/api/journals/notes", note, {secret}).status, 200);
     EXPECT_EQ(post("/api/journals/time", time, {secret}).status, 200);
-    for (const char* journal : {"stock", "inspection", "certificate"})
-      EXPECT_EQ(post(std::string("/api/journals/") + journal, move, {secret}).status, 403);
+    EXPECT_EQ(post("/api/journals/stock", move, {secret}).status, 403) << role;
+    const Json looked = all_of({entry_of({{"cloth", true}}, "i" + role, "W1")});
+    const Json paper =
+        all_of({entry_of({{"material", "open_weave_grey"}, {"kind", "dye_lot"}, {"says", "lot 7"}},
+                         "c" + role, "W1")});
+    const int status = role == "bench" ? 200 : 403;
+    EXPECT_EQ(post("/api/journals/inspection", looked, {secret}).status, status) << role;
+    EXPECT_EQ(post("/api/journals/certificate", paper, {secret}).status, status) << role;
   }
   EXPECT_EQ(tree(ask("GET", "/api/journals/time"))[0]["body"]["minutes"], 12.5);
 }
@@ -152,6 +212,115 @@ TEST_F(ServiceTest, an_inspection_is_judged_by_the_shops_limits) {
   EXPECT_EQ(post("/api/journals/certificate", paper).status, 200);
   const Json nothing = all_of({entry_of({{"kind", "odd"}}, "d", "W1")});
   EXPECT_EQ(tree(post("/api/journals/certificate", nothing))["errors"].size(), 3u);
+}
+
+Json good_piece(const Json& limits) {
+  return {{"diagonal_a_m", limits["diagonal_m"]},
+          {"diagonal_b_m", limits["diagonal_m"]},
+          {"corner_gap_m", 0},
+          {"mass_kg", limits["mass_kg"]},
+          {"cloth", true},
+          {"staples", true},
+          {"label", true}};
+}
+
+TEST_F(ServiceTest, each_piece_has_a_sheet_and_the_last_word_on_it_is_the_newest_by_the_clock) {
+  bring_in();
+  const std::string bench = pair("bench", "tablet");
+  const auto sheet = [&] { return tree(ask("GET", "/api/jobs/room/inspections", "", {bench})); };
+  const Json first = sheet();
+  ASSERT_EQ(first["pieces"].size(), 1u);
+  EXPECT_EQ(first["waiting"], 1);
+  EXPECT_EQ(first["pieces"][0]["open"].size(), 6u);
+  EXPECT_EQ(first["pieces"][0]["inspected"], 0);
+  const Json limits = first["pieces"][0]["limits"];
+  EXPECT_NEAR(limits["diagonal_m"].get<double>(),
+              std::hypot(limits["width_m"].get<double>(), limits["height_m"].get<double>()), 0.001);
+  Json slack = good_piece(limits), good = slack;
+  slack["cloth"] = false;
+  slack["at"] = "2026-11-27T10:00:00Z";
+  slack["note"] = "slack at the top";
+  good["at"] = "2026-11-27T11:00:00Z";
+  post("/api/journals/inspection", all_of({entry_of(good, "b", "W1")}), {bench});
+  EXPECT_EQ(sheet()["waiting"], 0);
+  post("/api/journals/inspection", all_of({entry_of(slack, "a", "W1")}), {bench});
+  EXPECT_EQ(sheet()["waiting"], 0) << "came later and was made earlier";
+  EXPECT_EQ(sheet()["pieces"][0]["inspected"], 2);
+  slack["at"] = "2026-11-27T12:00:00Z";
+  post("/api/journals/inspection", all_of({entry_of(slack, "c", "W1")}), {bench});
+  const Json last = sheet()["pieces"][0];
+  EXPECT_EQ(last["passed"], false);
+  EXPECT_EQ(last["back_to"], "face_cloth");
+  EXPECT_EQ(last["faults"][0]["what"], "cloth");
+  EXPECT_EQ(last["note"], "slack at the top");
+  EXPECT_EQ(last["who"], "tablet");
+  EXPECT_EQ(last["when"], "2026-11-27T12:00:00Z");
+}
+
+TEST_F(ServiceTest, inspections_made_without_a_network_come_together_and_once) {
+  bring_in();
+  const Json two =
+      all_of({entry_of({{"cloth", true}}, "a", "W1"), entry_of({{"cloth", false}}, "b", "W1")});
+  EXPECT_EQ(tree(post("/api/journals/inspection", two))["last"], 2);
+  open();
+  EXPECT_EQ(tree(post("/api/journals/inspection", two))["last"], 2) << "after a restart too";
+  const Json mixed =
+      all_of({entry_of({{"diagonal_a_m", 3.0}}, "c", "W1"), entry_of({{"cloth", true}}, "d", "W9"),
+              entry_of({{"cloth", true}}, "e", "W1")});
+  const PageAnswer wrong = post("/api/journals/inspection", mixed);
+  EXPECT_EQ(wrong.status, 422) << "the tape was misread; there is no such piece";
+  EXPECT_EQ(tree(wrong)["errors"].size(), 2u) << wrong.body;
+  EXPECT_EQ(tree(ask("GET", "/api/journals/inspection")).size(), 2u) << "all or none";
+}
+
+TEST_F(ServiceTest, rework_is_summed_up_by_cause_and_certificates_go_with_their_piece) {
+  bring_in();
+  const auto rework = [&](const char* station, double minutes, const std::string& token) {
+    return post("/api/journals/time", all_of({entry_of({{"station", station},
+                                                        {"step", "leave.W1"},
+                                                        {"started", "2026-11-27T10:00:00Z"},
+                                                        {"stopped", "2026-11-27T10:12:00Z"},
+                                                        {"minutes", minutes},
+                                                        {"rework", true},
+                                                        {"cause", "square"},
+                                                        {"piece", "W1"}},
+                                                       token, "W1")}));
+  };
+  EXPECT_EQ(rework("drill_screw", 12, "a").status, 200);
+  EXPECT_EQ(rework("drill_screw", 3, "b").status, 200);
+  EXPECT_EQ(rework("the shed", 3, "c").status, 400);
+  EXPECT_EQ(rework("saw", 0, "d").status, 400) << "nothing cannot be summed up";
+  post("/api/journals/certificate",
+       all_of({entry_of({{"material", "open_weave_grey"}, {"kind", "dye_lot"}, {"says", "lot 7"}},
+                        "e", "W1"),
+               entry_of({{"piece", ""},
+                         {"material", "stone_wool_50"},
+                         {"kind", "fire"},
+                         {"says", "A1, no. 4"}},
+                        "f", "")}));
+  const Json sheet = tree(ask("GET", "/api/jobs/room/inspections"));
+  ASSERT_EQ(sheet["rework"].size(), 1u);
+  EXPECT_EQ(sheet["rework"][0],
+            (Json{{"cause", "square"}, {"station", "drill_screw"}, {"times", 2}, {"minutes", 15}}));
+  EXPECT_EQ(sheet["pieces"][0]["certificates"].size(), 2u) << "its own, and those of every piece";
+  std::vector<std::string> keys;
+  for (const Json& one : sheet["materials"]) keys.push_back(one["key"]);
+  EXPECT_EQ(keys, (std::vector<std::string>{"batten_27x68", "fleece_black", "open_weave_grey",
+                                            "stone_wool_50"}));
+}
+
+TEST_F(ServiceTest, pieces_of_an_order_are_inspected_too) {
+  From from;
+  from.kind = "application/toml";
+  ask("POST", "/api/jobs/import?name=order.toml", example("panel_order"), from);
+  const Json sheet = tree(ask("GET", "/api/jobs/order/inspections"));
+  EXPECT_EQ(sheet["pieces"].size(), 15u);
+  EXPECT_EQ(sheet["pieces"][0]["label"], "A1");
+  Json entry =
+      entry_of(good_piece(sheet["pieces"][14]["limits"]), "a", sheet["pieces"][14]["label"]);
+  entry["document"] = "order";
+  EXPECT_EQ(post("/api/journals/inspection", all_of({entry})).status, 200);
+  EXPECT_EQ(tree(ask("GET", "/api/jobs/order/inspections"))["waiting"], 14);
 }
 
 TEST_F(ServiceTest, many_at_once_lose_nothing_and_double_nothing) {

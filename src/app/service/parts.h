@@ -77,14 +77,18 @@ Result<int> asked_version(const Asked& asked);
 class Listeners {
  public:
   explicit Listeners(Store& store);
-  std::uint64_t add(std::int64_t after, Role role, std::function<void(const PageEvent&)> heard);
+  std::uint64_t add(std::int64_t after, Role role, const std::string& device,
+                    std::function<void(const PageEvent&)> heard);
   void forget(std::uint64_t listener);
+  /// Whoever listens by this device hears `gone`, and nothing more.
+  void end(const std::string& device);
   void changed(std::int64_t sequence);
   void progress(const StageProgress& progress);
 
  private:
   struct Listener {
     Role role;
+    std::string device;
     std::function<void(const PageEvent&)> heard;
   };
   Store& store_;
@@ -110,6 +114,7 @@ class Devices {
   /// Whose secret it is; notes that it was seen.
   std::optional<PairedDevice> holder(const std::string& secret);
   std::vector<PairedDevice> all();
+  bool paired(const std::string& id);
   /// Whether this peer, or anyone, has guessed too often to be heard now.
   bool deaf_to(const std::string& peer);
   struct Code {
@@ -193,9 +198,14 @@ class JournalBook {
   std::map<std::string, std::map<std::string, Tick>> ticks_;  ///< by job, by step
 };
 
+/// The tick by which the office closes a job, whatever is still open; taken back like any other.
+inline constexpr const char* closing_step = "job.done";
+
 // ---- jobs ---------------------------------------------------------------------------------------
 
-/// What lists tell of a job, read once a version: title, reference, revision, date, client, pieces.
+/// What lists tell of a job, read once a version: title, reference, revision, date, client, labels
+/// of its pieces, how many readings its proof asks for (null: it has mistakes), whether it is an
+/// order.
 class JobFacts {
  public:
   explicit JobFacts(Store& store) : store_(store) {}
@@ -218,6 +228,7 @@ struct Desk {
   std::atomic<bool> closing = false;
   Listeners listeners;
   Devices devices;
+  job::Keep solutions;  ///< of long work inside the stages
   StageDesk stages;
   job::DraftDesk drafts;
   std::mutex drafting;
@@ -237,6 +248,8 @@ struct Body {
   Json tree;
   Diagnostics found;
 };
+/// A text of a tree, empty where it is missing or none.
+std::string text_at(const Json& tree, const char* key);
 /// A text that may be empty or missing.
 std::string text_or_none(Reader& in, std::string_view key, std::size_t most);
 /// The sender's word for one write.
@@ -282,6 +295,9 @@ ROOMWRIGHT_ANSWER(import_job);
 ROOMWRIGHT_ANSWER(export_job);
 ROOMWRIGHT_ANSWER(stage);
 ROOMWRIGHT_ANSWER(draft);
+ROOMWRIGHT_ANSWER(inspections);
+ROOMWRIGHT_ANSWER(measured);
+ROOMWRIGHT_ANSWER(advice);
 ROOMWRIGHT_ANSWER(papers);
 ROOMWRIGHT_ANSWER(paper);
 ROOMWRIGHT_ANSWER(alternatives);

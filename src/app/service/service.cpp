@@ -29,10 +29,11 @@ Desk::Desk(Store& store_given, ServiceOptions options_given)
       options(std::move(options_given)),
       listeners(store),
       devices(store, options),
-      stages({solutions_of(store, options), in_store(store), build_of_program(),
+      solutions(solutions_of(store, options)),
+      stages({solutions, in_store(store), build_of_program(),
               [this](const StageProgress& progress) { listeners.progress(progress); }, 96u << 20,
               options.sound_field}),
-      drafts(solutions_of(store, options)),
+      drafts(solutions),
       journals(store),
       facts(store) {}
 
@@ -77,6 +78,7 @@ bool know(Devices& devices, const RequestHead& head, Admission& out) {
   if (!device) return false;
   out.role = device->role;
   out.who = device->name;
+  out.device = device->id;
   return true;
 }
 
@@ -169,6 +171,9 @@ Handler handler_of(std::string_view operation) {
       {"export_job", answer_export_job},
       {"stage", answer_stage},
       {"draft", answer_draft},
+      {"inspections", answer_inspections},
+      {"measured", answer_measured},
+      {"advice", answer_advice},
       {"papers", answer_papers},
       {"paper", answer_paper},
       {"alternatives", answer_alternatives},
@@ -209,8 +214,13 @@ Handler handler_of(std::string_view operation) {
 // ---- events, closing ----------------------------------------------------------------------------
 
 std::uint64_t Service::listen(std::int64_t after, Role role,
-                              std::function<void(const PageEvent&)> heard) {
-  return state_->desk.listeners.add(after, role, std::move(heard));
+                              std::function<void(const PageEvent&)> heard,
+                              const std::string& device) {
+  Desk& desk = state_->desk;
+  const std::uint64_t listener = desk.listeners.add(after, role, device, std::move(heard));
+  // It may have been unpaired since it was admitted.
+  if (!device.empty() && !desk.devices.paired(device)) desk.listeners.end(device);
+  return listener;
 }
 
 void Service::forget(std::uint64_t listener) {

@@ -69,7 +69,8 @@ struct Admission {
   std::string operation;           ///< operationId of the contract
   std::vector<std::string> words;  ///< of the path's places, decoded
   Role role = Role::office;
-  std::string who;  ///< name of the device, or `office`
+  std::string who;     ///< name of the device, or `office`
+  std::string device;  ///< its id; empty: this machine itself
   Pace pace = Pace::quick;
   std::size_t most_body = 0;  ///< bytes; a longer one is answered 413
 };
@@ -78,7 +79,8 @@ struct Admission {
 /// where it is gone.
 using PartWriter = std::function<bool(std::string_view)>;
 
-/// One server-sent event.
+/// One server-sent event. One named `gone` is not told: the listener's device was unpaired, and
+/// nothing follows.
 struct PageEvent {
   std::int64_t sequence = 0;  ///< 0: has no id (progress)
   std::string name;           ///< `change` or `progress`
@@ -112,7 +114,9 @@ class Service {
   /// From now on `heard` is called for each event that the role may hear, on the thread that caused
   /// it; it must not block, nor call the service. What was written after `after` is told at once;
   /// below 0: nothing of what was before. Ends with forget(), after which it is not called.
-  std::uint64_t listen(std::int64_t after, Role role, std::function<void(const PageEvent&)> heard);
+  /// `device`: as admit() said; once it is unpaired, `gone` is the last that it hears.
+  std::uint64_t listen(std::int64_t after, Role role, std::function<void(const PageEvent&)> heard,
+                       const std::string& device = {});
   void forget(std::uint64_t listener);
   /// The store's on_change comes here.
   void changed(std::int64_t sequence);

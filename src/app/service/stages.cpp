@@ -67,6 +67,24 @@ bool tells_money(const std::string& paper) {
   return paper.find("quote") != std::string::npos || paper.find("purchase") != std::string::npos ||
          paper.find("costing") != std::string::npos;
 }
+/// What is paid for material is the office's: a bench or a site gets the build without it.
+void leave_out_costs(Json& tree) {
+  if (tree.is_object()) {
+    if (tree.erase("cost") > 0 && tree.contains("bound") && tree["bound"].is_string())
+      tree.erase("bound");  // of sticks the bound is money too
+    for (auto& [key, value] : tree.items()) leave_out_costs(value);
+  } else if (tree.is_array()) {
+    for (Json& value : tree) leave_out_costs(value);
+  }
+}
+
+std::string for_role(Role role, const std::string& stage, const std::string& result) {
+  if (role == Role::office || stage != "build") return result;
+  Json tree = Json::parse(result, nullptr, false);
+  leave_out_costs(tree);
+  return json_text(tree, -1);
+}
+
 PageAnswer not_for_you(const std::string& what) {
   return refused(403, what, "is the office's alone", "ask the office");
 }
@@ -86,7 +104,8 @@ PageAnswer answer_stage(Desk& desk, const Asked& asked) {
   if (worked->end != Worked::End::done) return answer_worked(*worked);
   const auto found = worked->texts.find(stage);
   if (found == worked->texts.end()) return needs_room(stage);
-  return stage_answer(job.texts->version, stage, found->second);
+  return stage_answer(job.texts->version, stage,
+                      for_role(asked.admission.role, stage, found->second));
 }
 
 PageAnswer answer_papers(Desk& desk, const Asked& asked) {

@@ -53,6 +53,40 @@ TEST_F(ServiceTest, an_order_has_its_build_and_price_and_no_room) {
   EXPECT_GT(tree(ask("GET", "/api/jobs"))[0]["pieces"], 5);
 }
 
+void expect_no_cost(const Json& tree, const std::string& where) {
+  for (const auto& [key, value] : tree.items()) {
+    EXPECT_NE(key, "cost") << where;
+    EXPECT_FALSE(key == "bound" && value.is_string()) << where;
+    if (value.is_structured()) expect_no_cost(value, where + "/" + key);
+  }
+}
+
+TEST_F(ServiceTest, what_is_paid_for_material_is_told_to_the_office_alone) {
+  bring_in();
+  const PageAnswer whole = ask("GET", "/api/jobs/room/stages/build");
+  ASSERT_TRUE(tree(whole)["result"]["sticks"][0].contains("cost"));
+  ASSERT_TRUE(tree(whole)["result"]["hardware"][0].contains("cost"));
+  EXPECT_EQ(ask("GET", "/api/jobs/room/stages/build", "", {pair("office")}).body, whole.body);
+  for (const std::string role : {"bench", "site"}) {
+    const std::string secret = pair(role);
+    for (const std::string& stage : stage_names()) {
+      const PageAnswer out = ask("GET", "/api/jobs/room/stages/" + stage, "", {secret});
+      EXPECT_EQ(out.status, stage == "price" ? 403 : 200) << role << stage;
+      if (out.status == 200) expect_no_cost(tree(out), role + " " + stage);
+    }
+    Json build = tree(ask("GET", "/api/jobs/room/stages/build", "", {secret}))["result"];
+    EXPECT_EQ(build["sheets"][0]["bound"], tree(whole)["result"]["sheets"][0]["bound"])
+        << "a number of sheets is no money";
+    EXPECT_EQ(build["run"], tree(whole)["result"]["run"]);
+    for (const Json& paper : tree(ask("GET", "/api/jobs/room/papers", "", {secret})))
+      for (const char* word : {"quote", "purchase", "costing"})
+        EXPECT_EQ(paper["name"].get<std::string>().find(word), std::string::npos) << role;
+    for (const char* name : {"01-quote.pdf", "08-purchase.pdf", "09-costing.pdf"})
+      EXPECT_EQ(ask("GET", std::string("/api/jobs/room/papers/") + name, "", {secret}).status, 403)
+          << role << name;
+  }
+}
+
 TEST_F(ServiceTest, a_job_with_mistakes_tells_every_one_and_is_right_again_after_undo) {
   bring_in();
   const Json edits = Json::array({{{"at", "use"}, {"from", "mixing"}, {"to", "mixxing"}},
@@ -122,6 +156,37 @@ TEST_F(ServiceTest, progress_is_told_while_it_works_and_ends_at_one) {
   EXPECT_EQ(heard.back()["share"], 1);
   EXPECT_EQ(heard.back()["job"], "room");
   EXPECT_EQ(heard.back()["stage"], "build");
+}
+
+TEST_F(ServiceTest, what_the_office_asks_for_is_what_the_command_prints_and_the_offices_alone) {
+  bring_in();
+  for (const char* kind : {"fill", "tune"})
+    for (const std::string role : {"bench", "site"})
+      EXPECT_EQ(ask("GET", std::string("/api/jobs/room/advice/") + kind, "", {pair(role)}).status,
+                403);
+  const PageAnswer fill = ask("GET", "/api/jobs/room/advice/fill");
+  ASSERT_EQ(fill.status, 200) << fill.body;
+  EXPECT_GT(tree(fill)["result"]["choices"].size(), 3u);
+  EXPECT_EQ(tree(fill)["version"], 1);
+  const PageAnswer tuned = ask("GET", "/api/jobs/room/advice/tune?hz=70");
+  ASSERT_EQ(tuned.status, 200) << tuned.body;
+  const Json answer = tree(tuned)["result"]["answers"][0];
+  EXPECT_NEAR(answer["peak_hz"].get<double>(), 70, 7);
+  EXPECT_EQ(answer["product"]["key"], answer["key"]) << "its block as a tree, for an edit";
+  Json edits = Json::array({{{"at", "products[1]"}, {"to", answer["product"]}}});
+  EXPECT_EQ(
+      post("/api/documents/room/edits", {{"base", 1}, {"edits", edits}, {"token", word()}}).status,
+      200);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/stages/build").status, 200) << "and it can be built";
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/tune?hz=7").status, 422);
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/everything").status, 404);
+}
+
+TEST_F(ServiceTest, advice_that_nobody_waits_for_ends) {
+  bring_in();
+  gone_ = true;
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/places").status, 499);
+  gone_ = false;
 }
 
 // ---- the desk alone -----------------------------------------------------------------------------

@@ -170,14 +170,18 @@ void say_cartons(const Job& job, PackingSheet& sheet) {
   std::string sentence = so_many(job.pieces.size(), "piece", "pieces") + " in " +
                          so_many(std::size_t(plan.count), "carton", "cartons") + ", " +
                          print_mass(plan.mass_kg, job.region.units);
+  const bool rated = !job.order->collected && !job.shop.carriage.rates.empty();
   if (job.order->collected)
-    sentence += ", collected by the customer.";
-  else if (job.shop.carriage.rates.empty())
-    sentence += "; the shop file names no rates: ask the carrier.";
-  else
-    sentence += "; the carrier asks " + print_money(plan.carriage, job.shop.currency) +
-                ", the least of every split into cartons of one line.";
-  sheet.statements.push_back({0, "cartons", sentence, "", ""});
+    sentence += ", collected by the customer";
+  else if (!rated)
+    sentence += "; the shop file names no rates: ask the carrier";
+  sheet.statements.push_back({0, "cartons", sentence + ".", "", ""});
+  if (rated)
+    sheet.statements.push_back({0, "carriage",
+                                "The carrier asks " +
+                                    print_money(plan.carriage, job.shop.currency) +
+                                    ", the least of every split into cartons of one line.",
+                                "", ""});
   if (two > 0)
     sheet.statements.push_back({20, "lifting",
                                 so_many(two, "carton is", "cartons are") + " above " +
