@@ -20,13 +20,16 @@ constexpr std::int64_t most_searched = 3000;  ///< parts; more are filled in fix
 
 constexpr std::int64_t most_joined = 16;  ///< parts of which every block is looked at
 constexpr std::int64_t most_join_nodes = 40'000'000;
+constexpr std::int64_t one_walk = 900'000'000;  ///< nodes; of more work another walk begins
 constexpr std::int64_t most_pattern_work = 500'000'000;
 constexpr std::int64_t most_table_work = 2'000'000'000;
 
 std::int64_t suggested_nodes(const Problem& problem) {
   std::int64_t sizes = 0;
   for (const Item& item : problem.items) sizes += item.turns ? 2 : 1;
-  return std::clamp<std::int64_t>(300'000 * sizes * sizes, 6'000'000, 300'000'000);
+  // A roll of many sizes walks among layouts of one length: that takes longer, and pays.
+  return std::clamp<std::int64_t>(300'000 * sizes * sizes, 6'000'000,
+                                  problem.roll ? one_walk : 300'000'000);
 }
 
 class Solving {
@@ -86,13 +89,16 @@ class Solving {
     if (!done()) rebuild_roll(budget_.most_nodes);
   }
   void rebuild_roll(std::int64_t nodes) {
-    Budget share = budget_;
-    share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
-    Rebuild rebuild(problem_, share, 20261);
-    const State state = rebuild.shortest(bound_ + problem_.kerf);
-    budget_.nodes = share.nodes;
-    budget_.hurried = share.hurried;
-    offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+    const std::int64_t most = std::min(budget_.most_nodes, budget_.nodes + nodes);
+    for (std::uint64_t seed = 20261; !done() && budget_.nodes < most && !budget_.hurried; ++seed) {
+      Budget share = budget_;
+      share.most_nodes = std::min(most, budget_.nodes + one_walk);
+      Rebuild rebuild(problem_, share, seed);
+      const State state = rebuild.shortest(bound_ + problem_.kerf);
+      budget_.nodes = std::max(share.nodes, budget_.nodes + 1);
+      budget_.hurried = share.hurried;
+      offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+    }
   }
 
   /// Lengths from the bound upwards, as long as blocks can tell whether all goes into them.
