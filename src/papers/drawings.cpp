@@ -2,8 +2,8 @@
 // ceiling with every piece dimensioned from one datum.
 #include <algorithm>
 #include <cmath>
-#include <tuple>
 #include <map>
+#include <tuple>
 
 #include "papers/sheets.h"
 
@@ -477,8 +477,7 @@ void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame,
   Vec2 words{(a.x + b.x) / 2, (a.y + b.y) / 2};
   double room = b.x - a.x;
   if (hang.outline.empty()) {
-    sheet.shapes.push_back(
-        drawing::filled_rectangle(a, b, trap ? Ink::wool : Ink::cloth, edge));
+    sheet.shapes.push_back(drawing::filled_rectangle(a, b, trap ? Ink::wool : Ink::cloth, edge));
   } else {
     Path path{{}, true, edge, true, Ink::cloth, false};
     for (const auto& [x, y] : hang.outline)

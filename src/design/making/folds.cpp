@@ -355,15 +355,22 @@ Inner inner_of(double outside_rad) {
 FoldStep relief_cut(const Edge& e, const Inner& c, const Units& units, const FoldPlan& plan) {
   FoldStep step{"The relief cut",
                 "Cut the cloth that bridges the corner from outside, half-way between the two "
-                "sides, to " + print_length(plan.stop_short, units) +
+                "sides, to " +
+                    print_length(plan.stop_short, units) +
                     " short of the wood. Cut no nearer: the cut runs on when the cloth is pulled.",
                 true,
                 {}};
   const double far = e.reach;
-  line(step, FoldPart::cloth, {{-far, -far, 0}, {far / 2, -far, 0}, {far / 2, far / 2, 0}, {-far, far / 2, 0}});
+  line(step, FoldPart::cloth,
+       {{-far, -far, 0}, {far / 2, -far, 0}, {far / 2, far / 2, 0}, {-far, far / 2, 0}});
   const Vec2 a = c.side[0] * far, b = c.side[1] * far;
   line(step, FoldPart::wood,
-       {{a.x, a.y, 0}, {0, 0, 0}, {b.x, b.y, 0}, {far / 2, b.y, 0}, {far / 2, far / 2, 0}, {a.x, far / 2, 0}});
+       {{a.x, a.y, 0},
+        {0, 0, 0},
+        {b.x, b.y, 0},
+        {far / 2, b.y, 0},
+        {far / 2, far / 2, 0},
+        {a.x, far / 2, 0}});
   for (int k = 0; k < 2; ++k) {
     const Vec3 from = c.at(k, c.apart(e.turn), {-e.turn, 0}), to = c.at(k, far, {-e.turn, 0});
     line(step, FoldPart::crease, {{from.x, from.y, 0}, {to.x, to.y, 0}});
@@ -436,7 +443,8 @@ FoldPlan relief_plan(const Product& product, const shop::Shop& shop, const shop:
   cloth_inside(patch, e, c, false);
   FoldStep flaps{"Both flaps",
                  "Pull each flap over its side and staple it on the back. They swing apart: at the "
-                 "back each stands " + print_length(plan.cut_leg, shop.units) +
+                 "back each stands " +
+                     print_length(plan.cut_leg, shop.units) +
                      " from the corner, and the patch shows between them. A drop of glue holds the "
                      "cut's end.",
                  false,

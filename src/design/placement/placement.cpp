@@ -276,9 +276,9 @@ void check_neighbours(const acoustics::Room& room, std::vector<Placement>& all, 
       for (const Footprint& foot : covers_of(all[k])) {
         const Overlap overlap = overlap_of(covers_of(all[i]), foot, keep_clear);
         if (!overlap.any()) continue;
-        all[i].faults.push_back({"leaves less than " + millimetres(keep_clear) + " to " +
-                                     all[k].label,
-                                 overlap.least(), move_remedy(overlap)});
+        all[i].faults.push_back(
+            {"leaves less than " + millimetres(keep_clear) + " to " + all[k].label, overlap.least(),
+             move_remedy(overlap)});
         if (!all[k].covers.empty()) break;  // its strips are one piece
       }
       const double by = meet_m(bodies_of(room, all[i]), bodies_of(room, all[k]));

@@ -101,11 +101,14 @@ void check_corners(const Ring& ring, const std::string& key, Diagnostics& found)
     const double deg = ring.corner_rad[i] * 180 / std::numbers::pi;
     const std::string at = key + "[" + std::to_string(i) + "]";
     if (std::abs(deg - 180) < straight_deg)
-      found.add(at, "is a corner of " + fixed(deg, 1) + " degrees, nearly straight: its mitre would "
-                    "end in slivers", {}, "leave the corner out, or move it");
+      found.add(at,
+                "is a corner of " + fixed(deg, 1) +
+                    " degrees, nearly straight: its mitre would "
+                    "end in slivers",
+                {}, "leave the corner out, or move it");
     else if (deg < least_corner_deg || deg > greatest_corner_deg)
-      found.add(at, "is a corner of " + fixed(deg, 1) +
-                    " degrees; the frame is made from 30 to 330",
+      found.add(at,
+                "is a corner of " + fixed(deg, 1) + " degrees; the frame is made from 30 to 330",
                 {}, "move the corner");
   }
 }
@@ -145,8 +148,9 @@ void check_narrow(const Ring& ring, const std::string& key, Diagnostics& found) 
                       " wide: neither bit nor stapler gets into it");
       else if (!notch && length(between(ring.inner, a, b)) < least_inner_m - 1e-9)
         found.add(at, "makes an arm too narrow for its two sticks between sides " + two,
-                  mm_of(outside), "leave at least 50 mm inside: " +
-                      mm_of(2 * ring.member_m + least_inner_m) + " across, or take a narrower timber");
+                  mm_of(outside),
+                  "leave at least 50 mm inside: " + mm_of(2 * ring.member_m + least_inner_m) +
+                      " across, or take a narrower timber");
     }
 }
 
@@ -301,8 +305,9 @@ void join_sides(Product& product, const Ingredients& with, const Ring& ring) {
     product.making.push_back("Wide corners (" + leaning +
                              "): drill at 45° to the side, so that the screw crosses the mitre.");
   if (!inside.empty())
-    product.making.push_back("Re-entrant corners (" + inside +
-                             "): drill and screw from inside the frame, before anything is laid in.");
+    product.making.push_back(
+        "Re-entrant corners (" + inside +
+        "): drill and screw from inside the frame, before anything is laid in.");
   if (!inside.empty() && product.router_passes > 0)
     product.making.push_back("The bit leaves the edge round in the re-entrant corners (" + inside +
                              "): finish them by hand, with chisel and file, before the cloth.");
@@ -365,9 +370,9 @@ Length thickness_of(const CustomLayer& layer, const shop::Shop& shop) {
   return layer.of == LayerOf::air ? layer.thickness : Length();
 }
 
-/// At a re-entrant corner the cloth is cut to the corner, and both flaps swing apart as they go over
-/// the edge: a strip of the same cloth goes on first, where wood would show between them. In a notch
-/// too narrow for two flaps the strip lines the whole side.
+/// At a re-entrant corner the cloth is cut to the corner, and both flaps swing apart as they go
+/// over the edge: a strip of the same cloth goes on first, where wood would show between them. In a
+/// notch too narrow for two flaps the strip lines the whole side.
 void add_relief(Product& product, const Ingredients& with, const Ring& ring,
                 const std::string& key) {
   const shop::Rules& rules = with.shop->rules;
@@ -389,8 +394,11 @@ void add_relief(Product& product, const Ingredients& with, const Ring& ring,
     for (std::size_t b = 0; b < ring.size(); ++b) {
       if (a == b || ring.next(a) == b || ring.before(a) == b) continue;
       const Vec2 way = between(ring.outer, a, b);
-      if (dot(way, ring.inward(a)) > -1e-9 || length(way) >= 2 * over_m) continue;
-      add("notch strip", length(ring.outer[ring.next(a)] - ring.outer[a]) + 2 * rules.fold.metres());
+      const bool facing =
+          dot(ring.inward(a), ring.inward(b)) < 0 && dot(way, ring.inward(a)) < -1e-9;
+      if (!facing || length(way) >= 2 * over_m) continue;
+      add("notch strip",
+          length(ring.outer[ring.next(a)] - ring.outer[a]) + 2 * rules.fold.metres());
       lined += (lined.empty() ? "" : ", ") + std::to_string(a + 1);
       break;
     }
@@ -401,9 +409,10 @@ void add_relief(Product& product, const Ingredients& with, const Ring& ring,
       "face cloth from outside to just short of the corner, half-way between the two sides; turn "
       "both flaps over the patch.");
   if (!lined.empty())
-    product.making.push_back("The cloth in the notch is too narrow to reach the back on both sides: "
-                             "line sides " + lined +
-                             " with the notch strips first, and glue the short flaps over them.");
+    product.making.push_back(
+        "The cloth in the notch is too narrow to reach the back on both sides: "
+        "line sides " +
+        lined + " with the notch strips first, and glue the short flaps over them.");
 }
 
 /// A cloth at the face goes round the edge; one at the back is stapled flat; one between is laid

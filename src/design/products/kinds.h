@@ -76,8 +76,6 @@ void add_feet(Product& product, const Ingredients& with);
 void add_plug(Product& product, const Ingredients& with);
 /// Of a simple polygon, the parts inside a rectangle; slivers are dropped.
 std::vector<Polygon> clipped_to(const Polygon& polygon, Vec2 low, Vec2 high);
-/// Across the grain, of the first member.
-double member_width_m(const Product& product);
 /// Of a custom piece, once it is weighed.
 void check_hanging(Product& product, const Ingredients& with);
 /// Once it is weighed.

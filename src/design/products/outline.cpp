@@ -1,5 +1,5 @@
 // What a piece's outline means on its wall: the corners as it hangs, rectangles that hold it, and
-// points on the wood of its upper sides from which it hangs level.
+// points on its wood from which it hangs level.
 #include <algorithm>
 #include <cmath>
 
@@ -10,11 +10,12 @@ namespace roomwright::design {
 namespace {
 
 constexpr double sliver_m2 = 1e-6;
-constexpr double strip_m = 0.025;        // height of a strip where sides slope
-constexpr double candidate_m = 0.01;     // between points that are tried
-constexpr double upper_slope = 0.5;      // a side is an upper one up to 60° from level
-constexpr double least_share = 0.15;     // of the weight, at each outer point; common practice
-constexpr double least_above_m = 0.02;   // points above the centre of gravity; common practice
+constexpr double on_line_m = 1e-9;
+constexpr double strip_m = 0.025;       // height of a strip where sides slope
+constexpr double candidate_m = 0.01;    // between points that are tried
+constexpr double least_share = 0.15;    // of the weight, at each outer point; common practice
+constexpr double least_spread = 0.25;   // of the width, between the outer points; common practice
+constexpr double least_above_m = 0.02;  // points above the centre of gravity; common practice
 constexpr double level_tolerance = 1e-9;
 
 /// Where a side of a polygon crosses the cutting line, and whether it goes to the kept side.
@@ -37,13 +38,13 @@ Cut cut_at(const Polygon& polygon, std::size_t begin, bool upright, double at, d
   for (std::size_t k = 0; k < n; ++k) {
     const Vec2 a = polygon[(begin + k) % n], b = polygon[(begin + k + 1) % n];
     const double from = off(a), to = off(b);
-    if ((from < 0) != (to < 0)) {
+    if ((from > on_line_m) != (to > on_line_m)) {
       const Vec2 p = a + (b - a) * (from / (from - to));
-      if (to >= 0) cut.chains.emplace_back();
+      if (to > on_line_m) cut.chains.emplace_back();
       cut.chains.back().push_back(p);
-      cut.crossings.push_back({upright ? p.y : p.x, to >= 0, cut.chains.size() - 1});
+      cut.crossings.push_back({upright ? p.y : p.x, to > on_line_m, cut.chains.size() - 1});
     }
-    if (to >= 0) cut.chains.back().push_back(b);
+    if (to > on_line_m) cut.chains.back().push_back(b);
   }
   std::stable_sort(cut.crossings.begin(), cut.crossings.end(),
                    [](const Crossing& a, const Crossing& b) { return a.along < b.along; });
@@ -54,18 +55,19 @@ Cut cut_at(const Polygon& polygon, std::size_t begin, bool upright, double at, d
   return cut;
 }
 
-/// A simple polygon's parts on one side of a line x = at or y = at; corners on the line count as
-/// kept. Along the line the polygon's inside lies between its first and second crossing, its third
-/// and fourth, and so on: there the chains are joined.
+/// A simple polygon's parts on one side of a line x = at or y = at; corners on the line do not
+/// count as kept, so that parts which only touch along it come apart. Along the line the polygon's
+/// inside lies between its first and second crossing, its third and fourth, and so on: there the
+/// chains are joined.
 std::vector<Polygon> clipped_at(const Polygon& polygon, bool upright, double at, bool keep_above) {
   const double sense = keep_above ? 1 : -1;
   const auto off = [&](Vec2 p) { return sense * ((upright ? p.x : p.y) - at); };
   const std::size_t n = polygon.size();
   std::size_t begin = n;
   for (std::size_t i = 0; i < n; ++i)
-    if (off(polygon[i]) < 0 && off(polygon[(i + 1) % n]) >= 0) begin = i;
+    if (off(polygon[i]) <= on_line_m && off(polygon[(i + 1) % n]) > on_line_m) begin = i;
   if (begin == n)
-    return off(polygon[0]) >= 0 ? std::vector<Polygon>{polygon} : std::vector<Polygon>{};
+    return off(polygon[0]) > on_line_m ? std::vector<Polygon>{polygon} : std::vector<Polygon>{};
   const Cut cut = cut_at(polygon, begin, upright, at, sense);
   std::vector<std::size_t> next(cut.chains.size());
   for (std::size_t i = 0; i + 1 < cut.crossings.size(); i += 2) {
@@ -116,17 +118,15 @@ std::vector<double> strip_edges(const Polygon& outline) {
   return out;
 }
 
-/// Points half a member inside the upper sides, clear of their mitres.
-std::vector<Vec2> upper_points(const Product& product, bool turned) {
+/// Points in the middle of the members, clear of their mitres.
+std::vector<Vec2> wood_points(const Product& product, bool turned) {
   std::vector<Vec2> out;
   const double member = member_width_m(product);
   const Polygon outline = face_outline(product, turned);
   for (std::size_t i = 0; i < outline.size(); ++i) {
     const Vec2 from = outline[i], to = outline[(i + 1) % outline.size()];
     const double run = length(to - from);
-    const Vec2 inward = Vec2{from.y - to.y, to.x - from.x} * (1 / run);
-    if (inward.y > -upper_slope) continue;
-    const Vec2 in = inward * (member / 2);
+    const Vec2 in = Vec2{from.y - to.y, to.x - from.x} * (member / 2 / run);
     const Vec2 along = (to - from) * (1 / run);
     const double clear = std::min(run / 2, 1.5 * member);
     const int steps = std::max(1, int((run - 2 * clear) / candidate_m));
@@ -153,7 +153,7 @@ Pair best_pair(const Product& product, const std::vector<Vec2>& points, bool tur
   Pair best;
   for (const Vec2& p : points)
     for (const Vec2& q : points) {
-      if (q.x - p.x < candidate_m) continue;
+      if (q.x - p.x < least_spread * wide) continue;
       const double share = (middle.x - p.x) / (q.x - p.x);
       const double above = p.y + share * (q.y - p.y) - middle.y;
       if (share < least_share || share > 1 - least_share || above < least_above_m) continue;
@@ -221,7 +221,7 @@ std::vector<FaceBox> face_boxes(const Product& product, bool turned) {
 }
 
 std::vector<Vec2> hang_points_m(const Product& product, int count, bool turned) {
-  const std::vector<Vec2> points = upper_points(product, turned);
+  const std::vector<Vec2> points = wood_points(product, turned);
   const Pair pair = best_pair(product, points, turned);
   if (pair.score < -1e8 || count < 1) return {};
   std::vector<Vec2> out;
@@ -238,18 +238,19 @@ std::vector<Vec2> hang_points_m(const Product& product, int count, bool turned) 
 
 void check_hanging(Product& product, const Ingredients& with) {
   const shop::Rules& rules = with.shop->rules;
-  const int count = product.spec.mounting == Mounting::clips ? rules.clips_per_panel
-                                                             : rules.hangers_per_panel;
+  const int count =
+      product.spec.mounting == Mounting::clips ? rules.clips_per_panel : rules.hangers_per_panel;
   const bool hangs = !hang_points_m(product, std::max(2, count), false).empty();
   const Length above = Length::from_m(least_above_m);
   product.checks.push_back(
       {"hanging points", hangs, hangs ? Length() : -above,
-       hangs ? "Its hanging points lie on the wood of its upper sides, the centre of gravity "
-               "between and below them."
-             : "No two points of its upper sides have the centre of gravity between them and at "
-               "least " + print_length(above, with.shop->units) +
-                   " below: it would tip or swing. Widen the upper sides, or make two pieces of "
-                   "it."});
+       hangs
+           ? "Its hanging points lie on wood, the centre of gravity between and below them."
+           : "No two points of its sides, a quarter of its width apart, have the centre of gravity "
+             "between them and at "
+             "least " +
+                 print_length(above, with.shop->units) +
+                 " below: it would tip or swing. Make its upper part wider, or two pieces of it."});
 }
 
 }  // namespace roomwright::design

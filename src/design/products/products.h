@@ -293,17 +293,19 @@ acoustics::FlowResistivity wool_resistivity(const shop::Board& board);
 /// about 10 % more air through (common practice, no source).
 acoustics::ScreenLayer stretched_cloth(const shop::Cloth& cloth);
 
-/// The outline of a piece as it hangs, seen from the front, from the lower left of its box; turned: a
-/// quarter anticlockwise. Kinds without an outline: their box.
+/// The outline of a piece as it hangs, seen from the front, from the lower left of its box; turned:
+/// a quarter anticlockwise. Kinds without an outline: their box.
 Polygon face_outline(const Product& product, bool turned);
 double face_area_m2(const Product& product);
+/// Across the grain, of the first member; 0 where there is none.
+double member_width_m(const Product& product);
 /// Rectangles that together hold the outline: exactly it where its sides are level or upright, else
 /// strips of at most 25 mm.
 struct FaceBox {
   Vec2 from_m, to_m;
 };
 std::vector<FaceBox> face_boxes(const Product& product, bool turned);
-/// Points on the wood of a custom piece's upper sides, left to right, with the centre of gravity
+/// Points on the wood of a custom piece's sides, left to right, with the centre of gravity
 /// between and below the outer two; empty where there are none.
 std::vector<Vec2> hang_points_m(const Product& product, int count, bool turned);
 

@@ -80,7 +80,7 @@ shop::FixingReport fixing_of(const Job& job, const Piece& piece, const design::P
 }
 
 /// Hangers: a quarter in from each side, 60 mm below the top; clouds near their four corners. An
-/// outline's lie on the wood of its upper sides, where there are such.
+/// outline's lie on its wood, where the weight is between and below them.
 std::vector<std::array<Length, 2>> points_of(const OnSurface& on, const design::Product& product,
                                              int count, bool turned) {
   std::vector<std::array<Length, 2>> points;
