@@ -69,7 +69,7 @@ class Solving {
       for (const bool as_given : {false, true})
         offer(plan_of(order_, problem_, shelves(problem_, newest, as_given)));
     const std::int64_t kerf = problem_.kerf;
-    const std::int64_t enough = best_ ? best_->used + kerf : INT64_MAX / 4;
+    const std::int64_t enough = best_ ? least_paid_alike(best_->used) + kerf : INT64_MAX / 4;
     bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough, options_.watch) - kerf);
     if (problem_.repeat == 0) {
       const std::int64_t grain = height_grain();
@@ -94,7 +94,7 @@ class Solving {
       Budget share = budget_;
       share.most_nodes = std::min(most, budget_.nodes + one_walk);
       Rebuild rebuild(problem_, share, seed);
-      const State state = rebuild.shortest(bound_ + problem_.kerf);
+      const State state = rebuild.shortest(most_paid_alike(bound_) + problem_.kerf);
       budget_.nodes = std::max(share.nodes, budget_.nodes + 1);
       budget_.hurried = share.hurried;
       offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
@@ -106,7 +106,14 @@ class Solving {
     if (problem_.repeat > 0 || problem_.pieces() > most_joined) return;
     const std::int64_t kerf = problem_.kerf;
     for (std::int64_t grain = height_grain(); !done();) {
-      const std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      if (options_.paid) {  // what is paid less, as long as that goes
+        length = (least_paid_alike(best_->used) - 1 + kerf) / grain * grain;
+        if (length < bound_ + kerf) {
+          bound_ = std::min(best_->used, length + grain - kerf);
+          return;
+        }
+      }
       Budget blocks;
       blocks.watch = budget_.watch;
       const JoinResult joined =
@@ -114,6 +121,7 @@ class Solving {
       if (joined.how == Joined::given_up) return;
       if (joined.how == Joined::found) {
         offer(plan_of(order_, problem_, {{0, joined.tree}}));
+        if (options_.paid) continue;
         bound_ = best_->used;
         return;
       }
@@ -133,9 +141,11 @@ class Solving {
   void sheets() {
     const std::int64_t pieces = problem_.pieces();
     if (problem_.materials.size() == 1) {
-      bound_ = cost_of(problem_, {sheet_count_bound(problem_, options_.watch)});
       const Sheets2d rows = shelves(problem_);
       if (!rows.empty() || pieces == 0) offer(plan_of(order_, problem_, rows));
+      // A bound above one sheet less than these is all that can be asked.
+      const double enough = rows.empty() ? 1e300 : double(rows.size()) - 1 + 1e-6;
+      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, options_.watch)});
       if (done()) return;
     }
     offer(fill_plan(order_, problem_, bound_, 20, budget_));
@@ -153,7 +163,7 @@ class Solving {
     Budget share = budget_;
     share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
     Rebuild rebuild(problem_, share, 20261);
-    const State state = rebuild.cheapest(bound_);
+    const State state = rebuild.cheapest(most_paid_alike(bound_));
     budget_.nodes = share.nodes;
     budget_.hurried = share.hurried;
     if (state.missing <= 0) offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
@@ -198,7 +208,29 @@ class Solving {
     if (!best_ || (problem_.most ? plan->used > best_->used : plan->used < best_->used))
       best_ = std::move(plan);
   }
-  bool done() const { return best_ && best_->used == bound_; }
+  bool done() const {
+    return best_ && (best_->used == bound_ ||
+                     (options_.paid && options_.paid(best_->used) == options_.paid(bound_)));
+  }
+  /// The least, and of what is found the most, that is paid as so much is.
+  std::int64_t least_paid_alike(std::int64_t used) const {
+    if (!options_.paid) return used;
+    std::int64_t low = -1, high = used;  // paid less, paid alike
+    while (high - low > 1) {
+      const std::int64_t middle = low + (high - low) / 2;
+      (options_.paid(middle) < options_.paid(used) ? low : high) = middle;
+    }
+    return high;
+  }
+  std::int64_t most_paid_alike(std::int64_t used) const {
+    if (!options_.paid || !best_) return used;
+    std::int64_t low = used, high = best_->used + 1;
+    while (high - low > 1) {
+      const std::int64_t middle = low + (high - low) / 2;
+      (options_.paid(middle) > options_.paid(used) ? high : low) = middle;
+    }
+    return low;
+  }
 
   void finish() {
     RW_ASSERT(problem_.most ? bound_ >= best_->used : bound_ <= best_->used);
