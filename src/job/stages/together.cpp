@@ -381,7 +381,7 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
   sheet.build.schedule = std::move(*schedule);
   if (const auto timed = plan_time(sheet.job, pieces, sheet.build, watch); !timed)
     return timed.mistakes();
-  Game game{taken, without_rack(sheet.job.shop), {}, {}};
+  Game game{taken, without_rack(sheet.job.shop), {}, {}, {}};
   const auto sharing =
       shop::share_costs(static_cast<int>(jobs.size()), costs_of(game), watch.part(0.4, 0.9));
   if (!sharing) return sharing.mistakes();
