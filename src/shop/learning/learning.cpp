@@ -65,11 +65,11 @@ double percentile(const std::vector<double>& at, const std::vector<double>& dens
 struct DayMinutes {
   double taken = 0, standard = 0;
 };
-using Day = std::pair<std::string, std::string>;
+using NotedDay = std::pair<std::string, std::string>;
 struct Noted {
   double standard_min = 0;
   int logs = 0;
-  std::map<Day, DayMinutes> days;
+  std::map<NotedDay, DayMinutes> days;
 };
 
 double standard_of(const Times& times, const std::string& station, const std::string& feature) {
@@ -85,7 +85,7 @@ std::string key_of(const TimeLog& log, const std::string& feature) {
 struct Session {
   std::map<std::string, double> standard_min;
   double minutes = 0;
-  Day day;
+  NotedDay day;
 };
 
 std::vector<Session> sessions_of(const Times& times, const std::vector<TimeLog>& logs) {
@@ -143,7 +143,7 @@ std::vector<std::vector<std::string>> groups_of(const std::map<std::string, Note
 std::map<std::string, LogRatio> apart(const std::vector<std::string>& keys,
                                       const std::vector<Session>& sessions,
                                       const LearningOptions& options) {
-  std::map<Day, int> of_day;
+  std::map<NotedDay, int> of_day;
   std::vector<const Session*> mine;
   for (const Session& session : sessions)
     if (std::find(keys.begin(), keys.end(), session.standard_min.begin()->first) != keys.end()) {
