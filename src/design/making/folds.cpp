@@ -372,7 +372,7 @@ FoldStep relief_cut(const Edge& e, const Inner& c, const Units& units, const Fol
         {far / 2, far / 2, 0},
         {a.x, far / 2, 0}});
   for (int k = 0; k < 2; ++k) {
-    const Vec3 from = c.at(k, c.apart(e.turn), {-e.turn, 0}), to = c.at(k, far, {-e.turn, 0});
+    const Vec3 from = c.at(k, 0, {-e.turn, 0}), to = c.at(k, far - c.apart(e.turn), {-e.turn, 0});
     line(step, FoldPart::crease, {{from.x, from.y, 0}, {to.x, to.y, 0}});
   }
   const double near = plan.stop_short.metres();

@@ -143,8 +143,8 @@ struct Pair {
   Vec2 left, right;
   double score = -1e9;
 };
-/// Two points with the centre of gravity between and below them: far apart, high, level, and with
-/// half the weight on each, as far as these go together.
+/// Two points with the centre of gravity between and below them: half the width apart, high, level,
+/// and with half the weight on each, as far as these go together.
 Pair best_pair(const Product& product, const std::vector<Vec2>& points, bool turned) {
   const double w = product.width.metres(), h = product.height.metres();
   const double wide = turned ? h : w;
@@ -157,8 +157,8 @@ Pair best_pair(const Product& product, const std::vector<Vec2>& points, bool tur
       const double share = (middle.x - p.x) / (q.x - p.x);
       const double above = p.y + share * (q.y - p.y) - middle.y;
       if (share < least_share || share > 1 - least_share || above < least_above_m) continue;
-      const double score = std::min(q.x - p.x, wide / 2) + above / 2 - std::abs(q.y - p.y) / 2 -
-                           std::abs(share - 0.5) * wide / 2;
+      const double score = above / 2 - std::abs(q.x - p.x - wide / 2) / 2 -
+                           std::abs(q.y - p.y) / 2 - std::abs(share - 0.5) * wide / 2;
       if (score > best.score + level_tolerance) best = {p, q, score};
     }
   return best;
