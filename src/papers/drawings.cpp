@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "papers/sheets.h"
 
@@ -444,6 +445,27 @@ struct Marks {
   std::vector<drawing::Mark> across, up;
 };
 
+/// Where an outline has the most room for words: its middle where that lies inside, else a point
+/// far from every side; and how wide they may be.
+std::pair<Vec2, double> roomiest(const Polygon& outline, Vec2 middle) {
+  Vec2 low = outline[0], high = outline[0];
+  for (const Vec2& p : outline) {
+    low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+    high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+  }
+  constexpr int steps = 24;
+  Vec2 best = middle;
+  double most = contains(outline, middle) ? distance_to_edge(outline, middle) : 0;
+  for (int i = 1; i < steps; ++i)
+    for (int k = 1; k < steps; ++k) {
+      const Vec2 at{low.x + (high.x - low.x) * i / steps, low.y + (high.y - low.y) * k / steps};
+      if (!contains(outline, at)) continue;
+      const double room = distance_to_edge(outline, at);
+      if (room > most * 1.05 + 0.1) best = at, most = room;
+    }
+  return {best, 2 * most};
+}
+
 void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame,
                 const job::HangPiece& hang, const design::Footprint& foot, bool trap,
                 Marks& marks) {
@@ -451,13 +473,22 @@ void draw_piece(drawing::Sheet& sheet, const View& view, const Frame& frame,
   const double x0 = std::min(view.x(foot.from_m.x), view.x(foot.to_m.x)),
                x1 = std::max(view.x(foot.from_m.x), view.x(foot.to_m.x));
   const Vec2 a = frame.to_sheet({x0, foot.to_m.y}), b = frame.to_sheet({x1, foot.from_m.y});
-  sheet.shapes.push_back(drawing::filled_rectangle(
-      a, b, trap ? Ink::wool : Ink::cloth, {trap ? Ink::moss : Ink::chalk_blue, 0.4, Dash::none}));
-  const double middle = (a.y + b.y) / 2;
-  label(sheet, {(a.x + b.x) / 2, middle}, hang.label, 3.4, true);
-  label(sheet, {(a.x + b.x) / 2, middle + 4},
-        drawing::fitted(print_mass(hang.mass_kg, units), 2.4, b.x - a.x - 1), 2.4, false,
-        Ink::graphite);
+  const drawing::Pen edge{trap ? Ink::moss : Ink::chalk_blue, 0.4, Dash::none};
+  Vec2 words{(a.x + b.x) / 2, (a.y + b.y) / 2};
+  double room = b.x - a.x;
+  if (hang.outline.empty()) {
+    sheet.shapes.push_back(drawing::filled_rectangle(a, b, trap ? Ink::wool : Ink::cloth, edge));
+  } else {
+    Path path{{}, true, edge, true, Ink::cloth, false};
+    for (const auto& [x, y] : hang.outline)
+      path.points.push_back(frame.to_sheet({x.metres(), y.metres()}));
+    sheet.shapes.push_back(path);
+    std::tie(words, room) = roomiest(path.points, words);
+  }
+  const double middle = words.y;
+  label(sheet, {words.x, middle}, hang.label, 3.4, true);
+  label(sheet, {words.x, middle + 4},
+        drawing::fitted(print_mass(hang.mass_kg, units), 2.4, room - 1), 2.4, false, Ink::graphite);
   const auto metres = [&](double m) {
     return drawing::Mark{
         m,

@@ -130,7 +130,8 @@ bool folds_alike(const design::FoldPlan& a, const design::FoldPlan& b) {
 std::string corner_words(design::CornerShape corner) {
   return corner == design::CornerShape::square   ? "square edge"
          : corner == design::CornerShape::shaped ? "shaped edge"
-                                                 : "acute edge";
+         : corner == design::CornerShape::acute  ? "acute edge"
+                                                 : "re-entrant corner";
 }
 
 }  // namespace

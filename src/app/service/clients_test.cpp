@@ -179,17 +179,18 @@ TEST_F(ServiceTest, the_calendar_says_when_each_job_is_built_or_why_it_cannot_be
 class TimesTest : public ServiceTest {
  protected:
   /// A day on which the panel was put together in so many minutes.
-  void note(int day, double minutes, const std::string& step = "frame.W1") {
+  void note(int day, double minutes, const std::string& step = "frame.W1", double count = 0) {
     const std::string date = "2026-11-" + std::to_string(10 + day);
-    const Json entry = {{"subject", "W1"},
-                        {"document", "room"},
-                        {"body",
-                         {{"station", "bench"},
-                          {"step", step},
-                          {"started", date + "T09:00:00Z"},
-                          {"stopped", date + "T10:00:00Z"},
-                          {"minutes", minutes}}},
-                        {"token", step + date}};
+    Json entry = {{"subject", "W1"},
+                  {"document", "room"},
+                  {"body",
+                   {{"station", "bench"},
+                    {"step", step},
+                    {"started", date + "T09:00:00Z"},
+                    {"stopped", date + "T10:00:00Z"},
+                    {"minutes", minutes}}},
+                  {"token", step + date}};
+    if (count > 0) entry["body"]["count"] = count;
     ASSERT_EQ(post("/api/journals/time", {{"expected", nullptr}, {"entries", Json::array({entry})}})
                   .status,
               200);
@@ -246,6 +247,24 @@ TEST_F(TimesTest, the_steps_of_the_page_are_found_in_the_plan) {
   const Json all = tree(ask("GET", "/api/times"));
   EXPECT_EQ(all[0]["logs"], 2);
   ASSERT_EQ(all[0]["passed_over"].size(), 2u) << all[0]["passed_over"];
+}
+
+TEST_F(TimesTest, set_up_and_stops_that_are_noted_apart_move_their_own_standards) {
+  bring_in();
+  for (int day = 0; day < 5; ++day) {
+    note(day, 24, "set_up.saw");
+    note(day, 9, "feature.stop_setting", 6);
+  }
+  EXPECT_EQ(row("set_up.saw")["logs"], 5);
+  EXPECT_EQ(row("set_up.saw")["station"], "saw");
+  EXPECT_GT(row("set_up.saw")["estimate_min"], 18) << "24 were taken, 15 are the standard";
+  EXPECT_LT(row("each.stop_setting")["estimate_min"], 1.8) << "1.5 were taken, 2 are the standard";
+  EXPECT_TRUE(row("each.cut").is_null());
+  note(5, 9, "feature.carving");
+  note(6, 9, "set_up.lathe");
+  const Json all = tree(ask("GET", "/api/times"));
+  ASSERT_EQ(all[0]["passed_over"].size(), 1u) << all[0]["passed_over"];
+  EXPECT_EQ(all[0]["passed_over"][0]["entries"], 2);
 }
 
 TEST_F(TimesTest, standards_that_move_are_one_step_of_the_price_book) {

@@ -127,6 +127,8 @@ void read_time(Reader& in) {
     in.number("minutes", {.above = 0, .at_most = 10'000});
   else
     in.number("minutes", {.at_least = 0, .at_most = 10'000});
+  // Of what is noted apart from the plan's steps: set_up.STATION, feature.NAME.
+  in.number_or("count", 1, {.above = 0, .at_most = 10'000});
 }
 
 void read_note(Reader& in) {

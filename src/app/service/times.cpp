@@ -2,7 +2,9 @@
 // the standards that move written into the price book. A step of the bench says what was cut or put
 // together; the job's plan says how often each feature of the shop's times came up in it. What
 // cannot be told apart so is passed over, and said.
+#include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "app/service/parts.h"
 #include "design/products/products.h"
@@ -27,6 +29,7 @@ struct JobPlan {
   std::map<std::string, StepWork> steps;
   std::map<std::string, std::string> station_of;  ///< by feature
   std::string fault;                              ///< why there is no plan
+  bool stops_apart = false;                       ///< the settings of its stops are noted apart
 };
 
 std::string station_name(shop::Station station) {
@@ -141,6 +144,38 @@ struct Gathered {
   std::map<std::string, std::string> station_of;                  ///< by feature
 };
 
+constexpr double most_count = 10'000;
+
+/// A station made ready, `set_up.saw`, or one feature by itself, `feature.stop_setting`, with the
+/// `count` of the entry (1 where it has none): noted apart from the steps of the plan, so that
+/// set-up and single pieces can be told from each other.
+std::optional<StepWork> apart_work(const std::string& step, const Json& body, const Gathered& out) {
+  const auto dot = step.find('.');
+  const std::string kind = step.substr(0, dot), word = dot == step.npos ? "" : step.substr(dot + 1);
+  const auto given = body.find("count");
+  const double count = given == body.end() ? 1 : given->is_number() ? given->get<double>() : 0;
+  if (!(count > 0 && count <= most_count)) return std::nullopt;
+  const auto& names = shop::station_names;
+  if (kind == "set_up" && std::find(names.begin(), names.end(), word) != names.end())
+    return StepWork{word, {{"set_up", count}}};
+  const auto at = out.station_of.find(word);
+  if (kind == "feature" && at != out.station_of.end()) return StepWork{at->second, {{word, count}}};
+  return std::nullopt;
+}
+
+/// What an entry's step took: of the plan, or noted apart. Where a job's stops are noted apart, its
+/// saw steps are cuts alone.
+std::optional<StepWork> step_work(const std::string& step, const Json& body, const JobPlan& plan,
+                                  const Gathered& out) {
+  if (auto apart = apart_work(step, body, out)) return apart;
+  const auto found = plan.steps.find(step);
+  if (found == plan.steps.end()) return std::nullopt;
+  StepWork work = found->second;
+  if (plan.stops_apart && work.work.size() > 1)
+    std::erase_if(work.work, [](const auto& one) { return one.first == "stop_setting"; });
+  return work;
+}
+
 void gather_entry(const Entry& entry, const JobPlan& plan, Gathered& out) {
   const Json body = Json::parse(entry.body, nullptr, false);
   const auto pass = [&](const char* reason) { ++out.passed_over[plan.shop][reason]; };
@@ -151,14 +186,13 @@ void gather_entry(const Entry& entry, const JobPlan& plan, Gathered& out) {
   if (step == body.end() || !step->is_string() || minutes == body.end() || !minutes->is_number())
     return pass("not written by the page");
   if (!(minutes->get<double>() > 0)) return pass("no time was taken");
-  const auto found = plan.steps.find(step->get<std::string>());
-  if (found == plan.steps.end())
-    return pass("a step that the plan of today does not have, or one on site");
+  const auto found = step_work(step->get<std::string>(), body, plan, out);
+  if (!found) return pass("a step that the plan of today does not have, or one on site");
   const auto started = body.find("started");
   const std::string when =
       started != body.end() && started->is_string() ? started->get<std::string>() : entry.when;
-  out.logs[plan.shop].push_back({when.substr(0, 10), entry.who, found->second.station,
-                                 found->second.work, minutes->get<double>(), 0});
+  out.logs[plan.shop].push_back(
+      {when.substr(0, 10), entry.who, found->station, found->work, minutes->get<double>(), 0});
 }
 
 Result<Gathered> gather_times(Desk& desk, const Asked& asked) {
@@ -184,8 +218,12 @@ Result<Gathered> gather_times(Desk& desk, const Asked& asked) {
       for (const auto& [feature, station] : plans[entry.document].station_of)
         out.station_of[feature] = station;
     }
-    gather_entry(entry, plans[entry.document], out);
+    const Json body = Json::parse(entry.body, nullptr, false);
+    if (body.is_object() && body.value("step", Json()) == "feature.stop_setting")
+      plans[entry.document].stops_apart = true;
   }
+  for (const Entry& entry : *entries)
+    if (!entry.document.empty()) gather_entry(entry, plans[entry.document], out);
   return out;
 }
 

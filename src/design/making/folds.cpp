@@ -4,6 +4,7 @@
 // between them, the ear, goes round the corner: half of it on flap A's side, half under flap B.
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "design/making/parts.h"
 
@@ -325,16 +326,166 @@ FoldStep prism_second(const Edge& e) {
   return step;
 }
 
+// ---- re-entrant corners -----------------------------------------------------------------------
+
+constexpr double cut_short_m = 0.003;  // common practice, no source
+
+/// The corner at (0, 0); what is missing of the frame lies between its two sides, toward −x and −y.
+struct Inner {
+  double half = 0;  ///< of the angle between the two sides, outside
+  Vec2 side[2], middle;
+
+  /// On side k, s from the corner, at a point of the profile.
+  Vec3 at(int k, double s, Vec2 p) const {
+    const Vec2 q = middle * (-p.x / std::sin(half)) + side[k] * s;
+    return {q.x, q.y, p.y};
+  }
+  /// How far the cut flap's edge lies from the corner after this way over the edge.
+  double apart(double path) const { return path / std::tan(half); }
+};
+Inner inner_of(double outside_rad) {
+  Inner out;
+  out.half = outside_rad / 2;
+  const double to = 225 * std::acos(-1.0) / 180;
+  const auto way = [](double angle) { return Vec2{std::cos(angle), std::sin(angle)}; };
+  out.side[0] = way(to - out.half), out.side[1] = way(to + out.half), out.middle = way(to);
+  return out;
+}
+
+FoldStep relief_cut(const Edge& e, const Inner& c, const Units& units, const FoldPlan& plan) {
+  FoldStep step{"The relief cut",
+                "Cut the cloth that bridges the corner from outside, half-way between the two "
+                "sides, to " +
+                    print_length(plan.stop_short, units) +
+                    " short of the wood. Cut no nearer: the cut runs on when the cloth is pulled.",
+                true,
+                {}};
+  const double far = e.reach;
+  line(step, FoldPart::cloth,
+       {{-far, -far, 0}, {far / 2, -far, 0}, {far / 2, far / 2, 0}, {-far, far / 2, 0}});
+  const Vec2 a = c.side[0] * far, b = c.side[1] * far;
+  line(step, FoldPart::wood,
+       {{a.x, a.y, 0},
+        {0, 0, 0},
+        {b.x, b.y, 0},
+        {far / 2, b.y, 0},
+        {far / 2, far / 2, 0},
+        {a.x, far / 2, 0}});
+  for (int k = 0; k < 2; ++k) {
+    const Vec3 from = c.at(k, 0, {-e.turn, 0}), to = c.at(k, far - c.apart(e.turn), {-e.turn, 0});
+    line(step, FoldPart::crease, {{from.x, from.y, 0}, {to.x, to.y, 0}});
+  }
+  const double near = plan.stop_short.metres();
+  line(step, FoldPart::cut,
+       {{c.middle.x * near, c.middle.y * near, 0}, {c.middle.x * far, c.middle.y * far, 0}});
+  return step;
+}
+
+void wood_inside(FoldStep& step, const Edge& e, const Inner& c) {
+  for (int k = 0; k < 2; ++k) {
+    for (std::size_t i = 1; i < e.profile.size(); ++i) {
+      const Vec2 p = e.profile[i - 1], q = e.profile[i];
+      line(step, FoldPart::wood,
+           {c.at(k, 0, p), c.at(k, e.reach, p), c.at(k, e.reach, q), c.at(k, 0, q)});
+    }
+    const Vec2 back{0, e.depth}, in{e.member, e.depth};
+    line(step, FoldPart::wood,
+         {c.at(k, 0, back), c.at(k, e.reach, back), c.at(k, e.reach, in), c.at(k, 0, in)});
+  }
+}
+
+/// A strip round the corner, over the edge and on to the back: along each side as far as `along`
+/// says at each way over the edge, from there on if it is a flap.
+void cloth_inside(FoldStep& step, const Edge& e, const Inner& c, bool flap) {
+  const double on = e.wrap + (flap ? e.fold : 0), strip = c.apart(e.path.back() + e.wrap) + e.fold;
+  const auto from = [&](double path) { return flap ? c.apart(path) : 0.0; };
+  const double to = flap ? e.reach : strip;
+  for (int k = 0; k < 2; ++k) {
+    for (std::size_t i = 1; i < e.profile.size(); ++i) {
+      const Vec2 p = e.profile[i - 1], q = e.profile[i];
+      line(step, FoldPart::cloth,
+           {c.at(k, from(e.path[i - 1]), p), c.at(k, to, p), c.at(k, to, q),
+            c.at(k, from(e.path[i]), q)});
+    }
+    const double turned = e.path.back();
+    line(step, FoldPart::lining,
+         {c.at(k, from(turned), {0, e.depth}), c.at(k, to, {0, e.depth}),
+          c.at(k, to, {on, e.depth}), c.at(k, from(turned + on), {on, e.depth})});
+    for (double at = from(turned + e.row) + e.pitch / 2; at < to - 0.004; at += e.pitch)
+      line(step, FoldPart::staple,
+           {c.at(k, at - 0.004, {e.row, e.depth}), c.at(k, at + 0.004, {e.row, e.depth})});
+  }
+}
+
+FoldPlan relief_plan(const Product& product, const shop::Shop& shop, const shop::ClothPart& cloth,
+                     double outside_rad) {
+  Edge e = edge_of(product, shop.rules);
+  e.member = member_width_m(product);
+  e.row = std::min(e.wrap, e.member) / 2;
+  const Inner c = inner_of(outside_rad);
+  e.reach = std::max(e.reach, c.apart(e.path.back() + e.wrap) + e.fold + 1.5 * e.pitch);
+  FoldPlan plan;
+  plan.corner = CornerShape::reentrant;
+  plan.across = cloth.across, plan.along = cloth.along;
+  plan.turn = Length::from_m(e.turn);
+  plan.wrap = shop.rules.wrap, plan.fold = shop.rules.fold;
+  plan.margin = Length::from_m(e.margin).round_to(shop.rules.grid);
+  plan.cut_leg = Length::from_m(c.apart(e.path.back())).round_to(shop.rules.grid);
+  plan.stop_short = Length::from_m(cut_short_m);
+  plan.staple_pitch = shop.rules.staple_pitch;
+  plan.staple_row = Length::from_m(e.row).round_to(shop.rules.grid);
+  FoldStep patch{"The corner patch",
+                 "First, a strip of the same cloth round the corner, its edge flush with the face: "
+                 "glue it to the sides, turn it on to the back and staple it there.",
+                 false,
+                 {}};
+  wood_inside(patch, e, c);
+  cloth_inside(patch, e, c, false);
+  FoldStep flaps{"Both flaps",
+                 "Pull each flap over its side and staple it on the back. They swing apart: at the "
+                 "back each stands " +
+                     print_length(plan.cut_leg, shop.units) +
+                     " from the corner, and the patch shows between them. A drop of glue holds the "
+                     "cut's end.",
+                 false,
+                 {}};
+  wood_inside(flaps, e, c);
+  cloth_inside(flaps, e, c, false);
+  cloth_inside(flaps, e, c, true);
+  number(flaps, c.at(0, e.reach * 0.7, {0, e.depth / 2}), "1");
+  number(flaps, c.at(1, e.reach * 0.7, {0, e.depth / 2}), "2");
+  plan.steps = {patch, relief_cut(e, c, shop.units, plan), flaps};
+  return plan;
+}
+
+/// One plan for each angle of re-entrant corners.
+std::vector<FoldPlan> relief_plans(const Product& product, const shop::Shop& shop,
+                                   const shop::ClothPart& cloth) {
+  const Polygon outline = face_outline(product, false);
+  std::set<long> seen;
+  std::vector<FoldPlan> out;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const Vec2 in = outline[i] - outline[(i + outline.size() - 1) % outline.size()];
+    const Vec2 on = outline[(i + 1) % outline.size()] - outline[i];
+    const double turn = std::atan2(cross(in, on), dot(in, on));
+    if (turn >= 0 || !seen.insert(std::lround(turn * 1000)).second) continue;
+    out.push_back(relief_plan(product, shop, cloth, std::acos(-1.0) + turn));
+  }
+  return out;
+}
+
 }  // namespace
 
 std::vector<FoldPlan> folds_of(const Product& product, const shop::Shop& shop) {
   const auto cloth = std::find_if(product.parts.cloths.begin(), product.parts.cloths.end(),
                                   [](const shop::ClothPart& one) { return one.name == "face"; });
-  if (cloth == product.parts.cloths.end() || product.members.empty() || !product.plates.empty() ||
+  if (cloth == product.parts.cloths.end() || product.members.empty() ||
       product.edge_profile.size() < 2)
     return {};
-  // The steps are drawn for square corners; an outline's cloth is folded as each corner asks.
-  if (product.spec.custom && !product.spec.custom->outline.empty()) return {};
+  // The steps are drawn for square corners; an outline's cloth is folded as each corner asks. Its
+  // re-entrant corners are drawn.
+  if (product.spec.custom) return relief_plans(product, shop, *cloth);
+  if (!product.plates.empty()) return {};
   const Edge e = edge_of(product, shop.rules);
   FoldPlan plan;
   plan.corner = product.spec.kind == Kind::solid_trap ? CornerShape::acute
@@ -360,6 +511,48 @@ std::vector<FoldPlan> folds_of(const Product& product, const shop::Shop& shop) {
   return {plan};
 }
 
+namespace {
+
+/// The back of an outline, mirrored as one sees it: staples along every side; the longest four are
+/// numbered.
+void back_of_outline(FoldStep& step, const Product& product, const shop::Shop& shop) {
+  const double inset = shop.rules.back_cloth_inset.metres(), w = product.width.metres();
+  const Polygon face = face_outline(product, false);
+  const auto drawn_in = [&](double by) {
+    Line3 out;
+    for (std::size_t i = 0; i < face.size(); ++i) {
+      const Vec2 a = face[i] - face[(i + face.size() - 1) % face.size()];
+      const Vec2 b = face[(i + 1) % face.size()] - face[i];
+      const Vec2 n = Vec2{-a.y, a.x} * (1 / length(a)), m = Vec2{-b.y, b.x} * (1 / length(b));
+      const Vec2 at = face[i] + (n + m) * (by / (1 + dot(n, m)));
+      out.push_back({w - at.x, at.y, 0});
+    }
+    return out;
+  };
+  line(step, FoldPart::wood, drawn_in(0));
+  line(step, FoldPart::cloth, drawn_in(inset));
+  const Line3 row = drawn_in(inset + 0.006);
+  std::vector<std::pair<double, std::size_t>> longest;
+  for (std::size_t i = 0; i < row.size(); ++i) {
+    const Vec3 a = row[i], b = row[(i + 1) % row.size()];
+    const Vec3 along = normalised(b - a);
+    longest.emplace_back(-length(b - a), i);
+    for (const Length at :
+         staples_along(Length::from_m(length(b - a)), shop.rules.staple_pitch, 20_mm))
+      line(step, FoldPart::staple,
+           {a + along * (at.metres() - 0.004), a + along * (at.metres() + 0.004)});
+  }
+  std::sort(longest.begin(), longest.end());
+  for (std::size_t k = 0; k < std::min<std::size_t>(4, longest.size()); ++k) {
+    const std::size_t i = longest[k].second;
+    const Vec3 a = row[i], b = row[(i + 1) % row.size()];
+    const Vec3 in{-(b.y - a.y), b.x - a.x, 0};
+    number(step, (a + b) * 0.5 - normalised(in) * 0.05, std::to_string(k + 1));
+  }
+}
+
+}  // namespace
+
 std::vector<FoldStep> back_cloth_steps(const Product& product, const shop::Shop& shop) {
   const auto cloth = std::find_if(product.parts.cloths.begin(), product.parts.cloths.end(),
                                   [](const shop::ClothPart& one) { return one.name == "back"; });
@@ -374,6 +567,10 @@ std::vector<FoldStep> back_cloth_steps(const Product& product, const shop::Shop&
                     " to the corners: flat, not tight.",
                 true,
                 {}};
+  if (product.spec.custom) {
+    back_of_outline(step, product, shop);
+    return {step};
+  }
   line(step, FoldPart::wood, {{0, 0, 0}, {w, 0, 0}, {w, h, 0}, {0, h, 0}});
   line(
       step, FoldPart::cloth,

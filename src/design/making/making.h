@@ -71,7 +71,7 @@ struct FoldStep {
   bool flat = true;  ///< drawn from above; else from the corner, to the side
   std::vector<FoldShape> shapes;
 };
-enum class CornerShape { square, shaped, acute };
+enum class CornerShape { square, shaped, acute, reentrant };
 /// The face cloth at one corner. `turn`: from the outer edge to where the cloth turns on to the
 /// back.
 struct FoldPlan {
@@ -79,8 +79,10 @@ struct FoldPlan {
   Length across, along;  ///< cut size of the cloth
   Length margin;         ///< cloth beyond the frame on every side
   Length turn, wrap, fold;
-  Length cut_leg;     ///< of the corner cut off, along each edge of the cloth
-  Length stop_short;  ///< of the corner: staples up to here before the fold
+  /// Of the corner cut off, along each edge of the cloth; re-entrant: how far from the corner each
+  /// flap stands at the back.
+  Length cut_leg;
+  Length stop_short;  ///< of the corner: staples up to here before the fold; re-entrant: the cut
   Length staple_pitch;
   Length staple_row;  ///< in from the edge of the back: in the wood, however far the cloth reaches
   std::vector<FoldStep> steps;
@@ -89,7 +91,7 @@ struct FoldPlan {
 struct Making {
   std::vector<StoryStick> sticks;
   SetUp set_up;
-  std::vector<FoldPlan> folds;       ///< none or one
+  std::vector<FoldPlan> folds;       ///< none or one; of an outline, one for each re-entrant angle
   std::vector<FoldStep> back_cloth;  ///< empty where there is none
 };
 Making making_of(const Product& product, const shop::Shop& shop);

@@ -56,7 +56,18 @@ Placement place_flat(const acoustics::Room& room, const PlacementRequest& reques
   const Vec2 corners[] = {request.from_m, {to.x, request.from_m.y}, to, {request.from_m.x, to.y}};
   for (std::size_t i = 0; i < 4; ++i)
     out.face_m[i] = acoustics::from_uv(room, request.surface, corners[i]) + step;
+  if (!request.product->spec.custom || request.surface == 0) return out;
+  // u runs to the left as one faces a wall, and to the right in a ceiling that is seen from above.
+  for (const FaceBox& box : face_boxes(*request.product, request.turned))
+    out.covers.push_back({request.surface,
+                          {to.x - box.to_m.x, request.from_m.y + box.from_m.y},
+                          {to.x - box.from_m.x, request.from_m.y + box.to_m.y}});
   return out;
+}
+
+/// The rectangles that nothing else may lie on.
+const std::vector<Footprint>& covers_of(const Placement& placement) {
+  return placement.covers.empty() ? placement.footprints : placement.covers;
 }
 
 /// Upright on the floor: its face looks to the plan's −y, turned to −x. The footprint is that of
@@ -150,14 +161,29 @@ void check_inside(const acoustics::Room& room, const Footprint& foot, bool trap,
   }
 }
 
-void check_keep_outs(const std::vector<KeepOut>& keep_outs, const Footprint& foot,
-                     const std::string& inside, Placement& out) {
+/// How far what a piece covers reaches into a rectangle: each way as far as it must move, so that
+/// none of its strips lies there.
+Overlap overlap_of(const std::vector<Footprint>& covers, const Footprint& other, double clear_m) {
+  double across = 0, low = 1e9, high = -1e9;
+  for (const Footprint& foot : covers) {
+    if (foot.surface != other.surface) continue;
+    const Overlap one = overlap_of(foot.from_m, foot.to_m, other.from_m, other.to_m, clear_m);
+    if (!one.any()) continue;
+    across = std::max(across, one.u);
+    low = std::min(low, std::max(foot.from_m.y, other.from_m.y - clear_m));
+    high = std::max(high, std::min(foot.to_m.y, other.to_m.y + clear_m));
+  }
+  return {across, high - low};
+}
+
+void check_keep_outs(const std::vector<KeepOut>& keep_outs, const std::string& inside,
+                     Placement& out) {
   for (const KeepOut& keep : keep_outs) {
-    if (keep.surface != foot.surface || (!inside.empty() && keep.label == inside)) continue;
-    const Overlap overlap =
-        overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, keep.clear_m);
+    if (!inside.empty() && keep.label == inside) continue;
+    const Footprint there{keep.surface, keep.from_m, keep.to_m};
+    const Overlap overlap = overlap_of(covers_of(out), there, keep.clear_m);
     if (!overlap.any()) continue;
-    const Overlap bare = overlap_of(foot.from_m, foot.to_m, keep.from_m, keep.to_m, 0);
+    const Overlap bare = overlap_of(covers_of(out), there, 0);
     out.faults.push_back(
         {bare.any() ? "hangs over the " + keep.label + " by " + millimetres(bare.least())
                     : "comes too near the " + keep.label + " by " + millimetres(overlap.least()),
@@ -201,9 +227,35 @@ double meet_m(const Body& a, const Body& b) {
                    std::min(a.to.z, b.to.z) - std::max(a.from.z, b.from.z)});
 }
 
-void check_obstacles(const Body& body, const std::vector<Obstacle>& obstacles, Placement& out) {
+/// The bodies that a piece fills: one round it, of an outline one for each of its rectangles.
+std::vector<Body> bodies_of(const acoustics::Room& room, const Placement& placement) {
+  if (placement.covers.empty()) return {body_of(room, placement)};
+  std::vector<Body> out;
+  const Vec3 step =
+      acoustics::surface_plane(room, placement.covers[0].surface).normal * placement.protrudes_m;
+  for (const Footprint& foot : placement.covers) {
+    Placement one;
+    one.footprints = {foot};
+    const Vec2 corners[] = {
+        foot.from_m, {foot.to_m.x, foot.from_m.y}, foot.to_m, {foot.from_m.x, foot.to_m.y}};
+    for (std::size_t i = 0; i < 4; ++i)
+      one.face_m[i] = acoustics::from_uv(room, foot.surface, corners[i]) + step;
+    out.push_back(body_of(room, one));
+  }
+  return out;
+}
+double meet_m(const std::vector<Body>& a, const std::vector<Body>& b) {
+  double most = -1e9;
+  for (const Body& one : a)
+    for (const Body& other : b) most = std::max(most, meet_m(one, other));
+  return most;
+}
+
+void check_obstacles(const acoustics::Room& room, const std::vector<Obstacle>& obstacles,
+                     Placement& out) {
+  const std::vector<Body> bodies = bodies_of(room, out);
   for (const Obstacle& obstacle : obstacles) {
-    const double by = meet_m(body, {obstacle.from_m, obstacle.to_m});
+    const double by = meet_m(bodies, {{obstacle.from_m, obstacle.to_m}});
     if (by > touch_m)
       out.faults.push_back({"runs into the " + obstacle.label + " by " + millimetres(by), by,
                             "move one of the two at least " + millimetres(by)});
@@ -221,17 +273,15 @@ void check_neighbours(const acoustics::Room& room, std::vector<Placement>& all, 
   for (std::size_t i = 0; i < all.size(); ++i)
     for (std::size_t k = 0; k < i; ++k) {
       if (all[i].footprints.empty() || all[k].footprints.empty()) continue;
-      for (const Footprint& p : all[i].footprints)
-        for (const Footprint& q : all[k].footprints) {
-          if (p.surface != q.surface) continue;
-          const Overlap overlap = overlap_of(p.from_m, p.to_m, q.from_m, q.to_m, keep_clear);
-          if (!overlap.any()) continue;
-          all[i].faults.push_back(
-              {"leaves less than " + millimetres(keep_clear) + " to " + all[k].label,
-               overlap.least(), move_remedy(overlap)});
-          break;
-        }
-      const double by = meet_m(body_of(room, all[i]), body_of(room, all[k]));
+      for (const Footprint& foot : covers_of(all[k])) {
+        const Overlap overlap = overlap_of(covers_of(all[i]), foot, keep_clear);
+        if (!overlap.any()) continue;
+        all[i].faults.push_back(
+            {"leaves less than " + millimetres(keep_clear) + " to " + all[k].label, overlap.least(),
+             move_remedy(overlap)});
+        if (!all[k].covers.empty()) break;  // its strips are one piece
+      }
+      const double by = meet_m(bodies_of(room, all[i]), bodies_of(room, all[k]));
       if (!share_surface(all[i], all[k]) && by > touch_m)
         all[i].faults.push_back({"runs into " + all[k].label + " by " + millimetres(by), by,
                                  "move one of the two at least " + millimetres(by)});
@@ -254,11 +304,10 @@ std::vector<Placement> place(const acoustics::Room& room,
     placement.label = request.label;
     for (const Footprint& foot : placement.footprints) {
       check_inside(room, foot, trap, keep_clear_m, placement);
-      check_keep_outs(keep_outs, foot, request.inside, placement);
       if (stands) check_ceiling(room, foot, keep_clear_m, placement);
     }
-    if (!placement.footprints.empty())
-      check_obstacles(body_of(room, placement), obstacles, placement);
+    check_keep_outs(keep_outs, request.inside, placement);
+    if (!placement.footprints.empty()) check_obstacles(room, obstacles, placement);
     out.push_back(std::move(placement));
   }
   check_neighbours(room, out, keep_clear_m);

@@ -54,6 +54,9 @@ struct Footprint {
 struct Placement {
   std::string label;
   std::vector<Footprint> footprints;
+  /// What it covers of its surface where that is less than its box: rectangles that hold the
+  /// outline of a custom piece. Empty for other kinds.
+  std::vector<Footprint> covers;
   std::array<Vec3, 4> face_m;    ///< the face's corners in the room, from its lower left
   double corner_angle_deg = 90;  ///< traps
   double protrudes_m = 0;        ///< from the surface into the room

@@ -56,6 +56,37 @@ TEST(Place, a_panel_over_a_door_is_told) {
             "comes too near the door by 24 mm");
 }
 
+TEST(Place, a_notch_goes_round_a_pipe_where_a_plain_piece_does_not) {
+  const Scene scene;
+  ProductSpec spec;
+  spec.kind = Kind::custom;
+  spec.timber = "square";
+  const Length o;
+  // The notch is nearer to the right-hand end, as one faces it.
+  spec.custom = CustomPlan{{{o, o},
+                            {1000_mm, o},
+                            {1000_mm, 600_mm},
+                            {800_mm, 600_mm},
+                            {800_mm, 300_mm},
+                            {650_mm, 300_mm},
+                            {650_mm, 600_mm},
+                            {o, 600_mm}},
+                           {{LayerOf::cloth, "cloth", {}}, {LayerOf::board, "wool", {}}}};
+  const Product notched = make_product(spec, scene.shop, "p").value();
+  const auto at = [&](double u0, double u1, double v0, bool turned = false) {
+    const KeepOut pipe{"pipe", 2, {u0, v0}, {u1, 2.5}, 0.01};
+    return place(scene.room, {{"N", &notched, 2, -1, {1, 0.6}, turned}}, {pipe}, {}, 0.02)[0];
+  };
+  // On a wall u runs to the left: the notch lies from 1.2 to 1.35.
+  EXPECT_TRUE(at(1.24, 1.31, 0.95).ok());
+  EXPECT_FALSE(at(1.24, 1.31, 0.85).ok()) << "deeper than the notch";
+  EXPECT_FALSE(at(1.655, 1.70, 0.95).ok()) << "where the notch is not";
+  EXPECT_FALSE(at(1.24, 1.345, 0.95).ok()) << "10 mm clear are asked for";
+  EXPECT_FALSE(at(1.24, 1.31, 0.95, true).ok()) << "turned, the notch looks to the side";
+  const Placement over = at(1.655, 1.70, 0.95);
+  EXPECT_EQ(over.faults[0].what, "hangs over the pipe by 45 mm");
+}
+
 TEST(Place, furniture_and_neighbours_are_kept_clear) {
   const Scene scene;
   EXPECT_FALSE(scene.one(2, {1, 0.6}, {}, {{"couch", {0.8, 0, 0}, {2.2, 0.9, 0.8}}}).ok());

@@ -1,6 +1,7 @@
-// A piece of a person's own: a convex outline whose sides are mitred members of one timber, and
-// layers from the face to the back. Boards and sheets are cut from rectangles to the outline inside
-// the members.
+// A piece of a person's own: an outline whose sides are mitred members of one timber, and layers
+// from the face to the back. Boards and sheets are cut from rectangles to the outline inside the
+// members. At a re-entrant corner everything is mirrored: the long points of the mitre lie inside,
+// and the screws go in from there.
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -11,14 +12,14 @@ namespace roomwright::design {
 
 namespace {
 
-constexpr double least_corner_deg = 30, greatest_corner_deg = 165;
+constexpr double least_corner_deg = 30, greatest_corner_deg = 330;
+constexpr double straight_deg = 15;  // nearer to 180° than this a corner cannot be mitred soundly
 constexpr double least_inner_m = 0.05;
-constexpr double sliver_m2 = 1e-6;
 constexpr double wide_corner_rad = 100 * std::numbers::pi / 180;
 
 struct Ring {
   Polygon outer, inner;
-  std::vector<double> corner_rad;  ///< inside, at each corner
+  std::vector<double> corner_rad;  ///< inside, at each corner; above π where it is re-entrant
   Length width, height;
   double member_m = 0;
   std::size_t size() const { return outer.size(); }
@@ -31,6 +32,24 @@ struct Ring {
   Vec2 inward(std::size_t i) const {
     const Vec2 d = along(i);
     return {-d.y, d.x};
+  }
+  bool reentrant(std::size_t i) const { return corner_rad[i] > std::numbers::pi; }
+  bool convex() const {
+    for (std::size_t i = 0; i < size(); ++i)
+      if (reentrant(i)) return false;
+    return true;
+  }
+  /// Of a corner as its members' tips see it: inside, or outside where it is re-entrant.
+  double tip_rad(std::size_t i) const {
+    return reentrant(i) ? 2 * std::numbers::pi - corner_rad[i] : corner_rad[i];
+  }
+  /// How far a member's tip lies beyond the outer corner: 0 where the corner is not re-entrant.
+  double beyond_m(std::size_t i) const {
+    return reentrant(i) ? member_m / std::tan(tip_rad(i) / 2) : 0;
+  }
+  /// A member from long point to long point.
+  double stick_m(std::size_t i) const {
+    return length(outer[next(i)] - outer[i]) + beyond_m(i) + beyond_m(next(i));
   }
 };
 
@@ -77,25 +96,87 @@ bool check_outline(const CustomPlan& plan, const std::string& where, Diagnostics
   return true;
 }
 
+void check_corners(const Ring& ring, const std::string& key, Diagnostics& found) {
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const double deg = ring.corner_rad[i] * 180 / std::numbers::pi;
+    const std::string at = key + "[" + std::to_string(i) + "]";
+    if (std::abs(deg - 180) < straight_deg)
+      found.add(at,
+                "is a corner of " + fixed(deg, 1) +
+                    " degrees, nearly straight: its mitre would "
+                    "end in slivers",
+                {}, "leave the corner out, or move it");
+    else if (deg < least_corner_deg || deg > greatest_corner_deg)
+      found.add(at,
+                "is a corner of " + fixed(deg, 1) + " degrees; the frame is made from 30 to 330",
+                {}, "move the corner");
+  }
+}
+
+/// The nearest points of two sides, from the first to the second.
+Vec2 between(const Polygon& polygon, std::size_t a, std::size_t b) {
+  const Vec2 p = polygon[a], q = polygon[(a + 1) % polygon.size()];
+  const Vec2 r = polygon[b], s = polygon[(b + 1) % polygon.size()];
+  const auto foot = [](Vec2 from, Vec2 c, Vec2 d) {
+    const double share = dot(from - c, d - c) / dot(d - c, d - c);
+    return c + (d - c) * std::clamp(share, 0.0, 1.0);
+  };
+  Vec2 best = foot(p, r, s) - p;
+  for (const Vec2 way : {foot(q, r, s) - q, r - foot(r, p, q), s - foot(s, p, q)})
+    if (length(way) < length(best) - 1e-12) best = way;
+  return best;
+}
+std::string mm_of(double metres) {
+  return fixed(1000 * metres, 0) + " mm";
+}
+
+/// Of an outline with re-entrant corners: arms wide enough for two members and what is laid between
+/// them, notches wide enough for hand, bit and stapler.
+void check_narrow(const Ring& ring, const std::string& key, Diagnostics& found) {
+  const double least_notch_m = 2 * ring.member_m;
+  for (std::size_t a = 0; a < ring.size(); ++a)
+    for (std::size_t b = a + 2; b < ring.size(); ++b) {
+      if (a == 0 && b + 1 == ring.size()) continue;
+      const std::string at = key + "[" + std::to_string(a) + "]";
+      const std::string two = std::to_string(a + 1) + " and " + std::to_string(b + 1);
+      const Vec2 way = between(ring.outer, a, b);
+      const double outside = length(way);
+      const bool notch = dot(way, ring.inward(a)) <= 1e-9;  // the way leads out of the piece
+      if (notch && outside < least_notch_m - 1e-9)
+        found.add(at, "makes a notch narrower than two sticks between sides " + two, mm_of(outside),
+                  "make it at least " + mm_of(least_notch_m) +
+                      " wide: neither bit nor stapler gets into it");
+      else if (!notch && length(between(ring.inner, a, b)) < least_inner_m - 1e-9)
+        found.add(at, "makes an arm too narrow for its two sticks between sides " + two,
+                  mm_of(outside),
+                  "leave at least 50 mm inside: " + mm_of(2 * ring.member_m + least_inner_m) +
+                      " across, or take a narrower timber");
+    }
+}
+
 bool check_ring(const Ring& ring, const std::string& where, Diagnostics& found) {
   const std::string key = where + ".custom.outline";
   const std::size_t before = found.size();
-  for (std::size_t i = 0; i < ring.size(); ++i) {
-    const double deg = ring.corner_rad[i] * 180 / std::numbers::pi;
-    if (deg < least_corner_deg || deg > greatest_corner_deg)
-      found.add(key + "[" + std::to_string(i) + "]",
-                "is a corner of " + fixed(deg, 1) + " degrees; the frame is made from 30 to 165",
-                {}, deg > 180 ? "make two pieces of it" : "move the corner");
-  }
+  check_corners(ring, key, found);
   for (const Length side : {ring.width, ring.height})
     if (side < least_side || side > greatest_side)
       found.add(key, "must be from 100 mm to 3000 mm across and up", print_mm(side), {});
   if (found.size() > before) return false;
-  for (std::size_t i = 0; i < ring.size(); ++i)
-    if (dot(ring.inner[ring.next(i)] - ring.inner[i], ring.along(i)) < least_inner_m)
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const double outside = length(ring.outer[ring.next(i)] - ring.outer[i]);
+    const bool both = ring.reentrant(i) && ring.reentrant(ring.next(i));
+    if (both && outside < 2 * ring.member_m - 1e-9)
+      found.add(key + "[" + std::to_string(i) + "]", "begins a notch narrower than two sticks",
+                mm_of(outside),
+                "make it at least " + mm_of(2 * ring.member_m) +
+                    " wide: neither bit nor stapler gets into it");
+    else if (std::min(outside, dot(ring.inner[ring.next(i)] - ring.inner[i], ring.along(i))) <
+             least_inner_m)
       found.add(key + "[" + std::to_string(i) + "]", "begins a side too short for its mitres",
-                fixed(1000 * length(ring.outer[ring.next(i)] - ring.outer[i]), 0) + " mm",
-                "leave at least 50 mm inside, or take a narrower timber");
+                mm_of(outside), "leave at least 50 mm inside, or take a narrower timber");
+  }
+  if (found.size() > before) return false;
+  if (!ring.convex()) check_narrow(ring, key, found);
   return found.size() == before;
 }
 
@@ -139,7 +220,7 @@ void add_sides(Product& product, const Ingredients& with, const Ring& ring) {
     member.x = box.x, member.y = box.y, member.width = box.width, member.height = box.height;
     member.depth = with.timber->depth;
     member.section = product.spec.timber;
-    member.length = Length::from_m(length(ring.outer[k] - ring.outer[i])).round_to(grid);
+    member.length = Length::from_m(ring.stick_m(i)).round_to(grid);
     member.outline = corners_of(quad);
     product.parts.sticks.push_back({"", member.name, member.section, member.length, 1});
     const Vec2 in = ring.inward(i);
@@ -148,7 +229,8 @@ void add_sides(Product& product, const Ingredients& with, const Ring& ring) {
                              {ring.outer[k].x, ring.outer[k].y, 0},
                              {in.x, in.y, 0}});
     const auto swing = [&](std::size_t at) {
-      return fixed(90 - ring.corner_rad[at] * 90 / std::numbers::pi, 1) + "°";
+      return fixed(90 - ring.tip_rad(at) * 90 / std::numbers::pi, 1) + "°" +
+             (ring.reentrant(at) ? " with the long point inside" : "");
     };
     swings += (i == 0 ? "" : "; ") + std::to_string(i + 1) + ": " +
               print_length(member.length, with.shop->units) + ", " + swing(i) + " and " + swing(k);
@@ -163,13 +245,16 @@ void add_sides(Product& product, const Ingredients& with, const Ring& ring) {
 }
 
 /// Through the middle of the mitre into the side before: square to the side, at a wide corner 45°
-/// to it, so that it does not split the tip.
+/// to it, so that it does not split the tip. At a re-entrant corner it goes in from inside.
 Screw corner_screw(const shop::Hardware& hardware, const Ring& ring, std::size_t i, double z) {
-  const double m = ring.member_m, angle = ring.corner_rad[i];
+  const double m = ring.member_m, angle = ring.tip_rad(i);
   const double lean = angle > wide_corner_rad ? std::numbers::pi / 4 : std::numbers::pi / 2;
   const double from_tip = m / 2 * (1 / std::tan(angle / 2) + std::cos(lean) / std::sin(lean));
-  const Vec2 at = ring.outer[i] + ring.along(i) * from_tip;
-  const Vec2 way = ring.inward(i) * std::sin(lean) - ring.along(i) * std::cos(lean);
+  const bool inside = ring.reentrant(i);
+  const Polygon& tips = inside ? ring.inner : ring.outer;
+  const Vec2 at = tips[i] + ring.along(i) * from_tip;
+  const Vec2 way =
+      ring.inward(i) * (inside ? -std::sin(lean) : std::sin(lean)) - ring.along(i) * std::cos(lean);
   Screw screw = screw_of(hardware, {at.x, at.y, z}, {way.x, way.y, 0});
   screw.joint = "corner " + std::to_string(i + 1);
   screw.first = side_name(i);
@@ -178,7 +263,7 @@ Screw corner_screw(const shop::Hardware& hardware, const Ring& ring, std::size_t
   screw.first_m = m / 2 / std::sin(lean);
   // In the other side it begins half-way across, and draws near one of its edges by the slope.
   const double slope = -std::sin(angle + lean);
-  screw.wood_m = length(ring.outer[i] - ring.outer[ring.before(i)]);
+  screw.wood_m = length(tips[i] - tips[ring.before(i)]);
   if (std::abs(slope) > 1e-9)
     screw.wood_m = std::min(screw.wood_m, screw.first_m + m / 2 / std::abs(slope));
   const double thread = std::min(screw.length_m, screw.wood_m) - screw.first_m;
@@ -203,8 +288,9 @@ void join_sides(Product& product, const Ingredients& with, const Ring& ring) {
   const shop::Rules& rules = with.shop->rules;
   const auto depths = screw_depths(product, rules);
   const double count = static_cast<double>(ring.size());
-  std::string leaning;
+  std::string leaning, inside;
   for (std::size_t i = 0; i < ring.size(); ++i) {
+    if (ring.reentrant(i)) inside += (inside.empty() ? "" : ", ") + std::to_string(i + 1);
     const std::string key = screw_key(product, with, ring, i);
     for (std::size_t n = 0; n < depths.size(); ++n) {
       product.screws.push_back(
@@ -212,12 +298,19 @@ void join_sides(Product& product, const Ingredients& with, const Ring& ring) {
       product.screws.back().number = static_cast<int>(n) + 1;
     }
     add_hardware(product, key, rules.screws_per_corner);
-    if (ring.corner_rad[i] > wide_corner_rad)
+    if (ring.tip_rad(i) > wide_corner_rad)
       leaning += (leaning.empty() ? "" : ", ") + std::to_string(i + 1);
   }
   if (!leaning.empty())
     product.making.push_back("Wide corners (" + leaning +
                              "): drill at 45° to the side, so that the screw crosses the mitre.");
+  if (!inside.empty())
+    product.making.push_back(
+        "Re-entrant corners (" + inside +
+        "): drill and screw from inside the frame, before anything is laid in.");
+  if (!inside.empty() && product.router_passes > 0)
+    product.making.push_back("The bit leaves the edge round in the re-entrant corners (" + inside +
+                             "): finish them by hand, with chisel and file, before the cloth.");
   if (!rules.glue.empty()) add_hardware(product, rules.glue, count * rules.glue_ml_per_corner);
   add_operation(product, shop::Station::drill_screw, "corner", count);
   double around_m = 0;
@@ -228,21 +321,6 @@ void join_sides(Product& product, const Ingredients& with, const Ring& ring) {
 }
 
 // ---- layers -----------------------------------------------------------------------------------
-
-/// A convex polygon's part on one side of a line x = at or y = at.
-/// Source: I. Sutherland and G. Hodgman, Comm. ACM 17 (1974), re-entrant clipping; from memory.
-Polygon clipped_at(const Polygon& polygon, bool upright, double at, bool keep_above) {
-  Polygon out;
-  const auto off = [&](Vec2 p) { return (keep_above ? 1 : -1) * ((upright ? p.x : p.y) - at); };
-  for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Vec2 a = polygon[i], b = polygon[(i + 1) % polygon.size()];
-    const double from = off(a), to = off(b);
-    if (from >= 0) out.push_back(a);
-    if ((from > 0 && to < 0) || (from < 0 && to > 0))
-      out.push_back(a + (b - a) * (from / (from - to)));
-  }
-  return out;
-}
 
 void add_board(Product& product, const Ingredients& with, const Ring& ring, const std::string& key,
                Length z) {
@@ -256,21 +334,20 @@ void add_board(Product& product, const Ingredients& with, const Ring& ring, cons
   for (const Length width : board_runs(whole.width, board_x)) {
     Length y = whole.y;
     for (const Length height : board_runs(whole.height, board_y)) {
-      Polygon part = clipped_at(ring.inner, true, x.metres(), true);
-      part = clipped_at(part, true, (x + width).metres(), false);
-      part = clipped_at(part, false, y.metres(), true);
-      part = clipped_at(part, false, (y + height).metres(), false);
+      const auto parts = clipped_to(ring.inner, {x.metres(), y.metres()},
+                                    {(x + width).metres(), (y + height).metres()});
       y += height;
-      if (part.size() < 3 || std::abs(signed_area(part)) < sliver_m2) continue;
-      const Box box = box_of(part);
-      product.boards.push_back(
-          {box.x, box.y, box.width, box.height, z, board.thickness, false, corners_of(part), key});
-      const Length across = std::min(box.width.round_up_to(grid), board_x);
-      const Length up = std::min(box.height.round_up_to(grid), board_y);
-      product.parts.boards.push_back(
-          {"", "board", key, upright ? across : up, upright ? up : across, 1, false});
-      add_operation(product, shop::Station::boards, "board", 1);
-      add_operation(product, shop::Station::boards, "board_cut", 1);
+      for (const Polygon& part : parts) {
+        const Box box = box_of(part);
+        product.boards.push_back({box.x, box.y, box.width, box.height, z, board.thickness, false,
+                                  corners_of(part), key});
+        const Length across = std::min(box.width.round_up_to(grid), board_x);
+        const Length up = std::min(box.height.round_up_to(grid), board_y);
+        product.parts.boards.push_back(
+            {"", "board", key, upright ? across : up, upright ? up : across, 1, false});
+        add_operation(product, shop::Station::boards, "board", 1);
+        add_operation(product, shop::Station::boards, "board_cut", 1);
+      }
     }
     x += width;
   }
@@ -293,6 +370,51 @@ Length thickness_of(const CustomLayer& layer, const shop::Shop& shop) {
   return layer.of == LayerOf::air ? layer.thickness : Length();
 }
 
+/// At a re-entrant corner the cloth is cut to the corner, and both flaps swing apart as they go
+/// over the edge: a strip of the same cloth goes on first, where wood would show between them. In a
+/// notch too narrow for two flaps the strip lines the whole side.
+void add_relief(Product& product, const Ingredients& with, const Ring& ring,
+                const std::string& key) {
+  const shop::Rules& rules = with.shop->rules;
+  const double over_m = (product.cloth_path + rules.wrap).metres();
+  const Length deep = (product.cloth_path + rules.wrap + rules.fold).round_up_to(rules.grid);
+  const auto add = [&](const char* name, double along_m) {
+    product.parts.cloths.push_back(
+        {"", name, key, Length::from_m(along_m).round_up_to(rules.grid), deep, 1});
+    add_operation(product, shop::Station::face_cloth, "cloth_cut", 1);
+  };
+  std::string corners, lined;
+  for (std::size_t i = 0; i < ring.size(); ++i)
+    if (ring.reentrant(i)) {
+      const double apart = over_m / std::tan(ring.tip_rad(i) / 2);
+      add("corner patch", 2 * (apart + rules.fold.metres()));
+      corners += (corners.empty() ? "" : ", ") + std::to_string(i + 1);
+    }
+  for (std::size_t a = 0; a < ring.size(); ++a)
+    for (std::size_t b = 0; b < ring.size(); ++b) {
+      if (a == b || ring.next(a) == b || ring.before(a) == b) continue;
+      const Vec2 way = between(ring.outer, a, b);
+      const bool facing =
+          dot(ring.inward(a), ring.inward(b)) < 0 && dot(way, ring.inward(a)) < -1e-9;
+      if (!facing || length(way) >= 2 * over_m) continue;
+      add("notch strip",
+          length(ring.outer[ring.next(a)] - ring.outer[a]) + 2 * rules.fold.metres());
+      lined += (lined.empty() ? "" : ", ") + std::to_string(a + 1);
+      break;
+    }
+  if (corners.empty()) return;
+  product.making.push_back(
+      "Cloth at the re-entrant corners (" + corners +
+      "): staple the corner patch round the corner first, its edge flush with the face; cut the "
+      "face cloth from outside to just short of the corner, half-way between the two sides; turn "
+      "both flaps over the patch.");
+  if (!lined.empty())
+    product.making.push_back(
+        "The cloth in the notch is too narrow to reach the back on both sides: "
+        "line sides " +
+        lined + " with the notch strips first, and glue the short flaps over them.");
+}
+
 /// A cloth at the face goes round the edge; one at the back is stapled flat; one between is laid
 /// in.
 void add_layer_cloth(Product& product, const Ingredients& with, const Ring& ring,
@@ -303,7 +425,8 @@ void add_layer_cloth(Product& product, const Ingredients& with, const Ring& ring
   const Length around = Length::from_m(around_m);
   if (face) {
     product.spec.cloth = layer.key;
-    add_cloths(product, with, {ring.width, ring.height, around});
+    add_cloths(product, with, {ring.width, ring.height, around, int(ring.size())});
+    add_relief(product, with, ring, layer.key);
     return;
   }
   const Box box = box_of(ring.inner);

@@ -341,7 +341,7 @@ void add_cloth(Product& product, const Ingredients& with, const std::string& nam
   const double around_m = size.perimeter.metres();
   add_operation(product, station, "cloth_cut", 1);
   add_operation(product, station, face ? "face_staple_metre" : "back_staple_metre", around_m);
-  if (face) add_operation(product, station, "corner_fold", 4);
+  if (face) add_operation(product, station, "corner_fold", size.corners);
   add_hardware(product, with.shop->rules.staple,
                std::ceil(around_m / with.shop->rules.staple_pitch.metres()));
 }
@@ -353,7 +353,7 @@ void add_cloths(Product& product, const Ingredients& with, const ClothOver& over
   const Length beyond = product.cloth_path + rules.wrap + rules.fold - in;
   const auto cut = [&](Length side) { return (side + beyond * 2).round_up_to(rules.grid); };
   add_cloth(product, with, "face", product.spec.cloth,
-            {cut(over.width), cut(over.height), over.perimeter});
+            {cut(over.width), cut(over.height), over.perimeter, over.corners});
   if (!with.back_cloth) return;
   const Length inset = rules.back_cloth_inset * 2;
   add_cloth(product, with, "back",

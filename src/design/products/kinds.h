@@ -74,12 +74,17 @@ bool add_mounting(Product& product, const Ingredients& with, const std::string& 
 /// Feet of a screen, sheet, seal and grips of a plug; the frame is made. False after a complaint.
 void add_feet(Product& product, const Ingredients& with);
 void add_plug(Product& product, const Ingredients& with);
+/// Of a simple polygon, the parts inside a rectangle; slivers are dropped.
+std::vector<Polygon> clipped_to(const Polygon& polygon, Vec2 low, Vec2 high);
+/// Of a custom piece, once it is weighed.
+void check_hanging(Product& product, const Ingredients& with);
 /// Once it is weighed.
 void check_tipping(Product& product, const Ingredients& with);
 
 /// Cloth on face and back, from an outline's box and its staples' way.
 struct ClothOver {
   Length width, height, perimeter;
+  int corners = 4;
 };
 void add_cloths(Product& product, const Ingredients& with, const ClothOver& over);
 
@@ -87,6 +92,7 @@ void add_cloths(Product& product, const Ingredients& with, const ClothOver& over
 struct ClothSize {
   Length across, along;  ///< cut size
   Length perimeter;      ///< of staples
+  int corners = 4;       ///< folded; of a face cloth
 };
 void add_cloth(Product& product, const Ingredients& with, const std::string& name,
                const std::string& key, ClothSize size);

@@ -184,6 +184,7 @@ Result<Product> make_product(const ProductSpec& spec, const shop::Shop& shop,
   if (product.frame_depth == Length()) product.frame_depth = product.depth;
   weigh(product, with);
   if (product.spec.kind == Kind::free_screen) check_tipping(product, with);
+  if (product.spec.kind == Kind::custom) check_hanging(product, with);
   product.sound = sound_of(product, with);
   add_cautions(product);
   return product;

@@ -111,8 +111,8 @@ struct CustomLayer {
   Length thickness;  ///< of air
   bool operator==(const CustomLayer&) const = default;
 };
-/// A frame's outline (convex, anticlockwise from the front, x right, y up) and what lies in it,
-/// from the face to the back.
+/// A frame's outline (anticlockwise from the front, x right, y up; re-entrant corners too) and what
+/// lies in it, from the face to the back.
 struct CustomPlan {
   std::vector<std::array<Length, 2>> outline;
   std::vector<CustomLayer> layers;
@@ -176,7 +176,7 @@ struct Member {
   Length z, depth;
   std::string section;
   Length length;                  ///< along the grain, long point to long point
-  std::vector<Corner> outline{};  ///< convex; empty where the box is filled
+  std::vector<Corner> outline{};  ///< empty where the box is filled
   bool in_plan = false;           ///< the outline is (x, z), else (x, y)
   std::vector<Notch> notches{};   ///< of half-laps
 };
@@ -275,7 +275,8 @@ struct Product {
 };
 
 /// Limits: sides 100 mm to 3 m, gap 0 to 1 m, 1 to 6 board layers; a custom outline of 3 to 12
-/// corners, convex, each from 30° to 165°; a chamfer from 15° to 75°.
+/// corners, each from 30° to 330° and 15° off straight, its arms with 50 mm between their members,
+/// its notches two members wide; a chamfer from 15° to 75°.
 /// Errors name `spec` keys under `where`, every one at once: keys not in the shop file, boards
 /// deeper than the frame, sizes out of range, a chamfer larger than the bit or the timber allows,
 /// members that cross. A failing bench check (a screw in the bit's path) is no error: it is in
@@ -291,6 +292,22 @@ acoustics::FlowResistivity wool_resistivity(const shop::Board& board);
 /// A cloth as it hangs, stretched over its frame: pulled 5 % thinner it weighs 5 % less and lets
 /// about 10 % more air through (common practice, no source).
 acoustics::ScreenLayer stretched_cloth(const shop::Cloth& cloth);
+
+/// The outline of a piece as it hangs, seen from the front, from the lower left of its box; turned:
+/// a quarter anticlockwise. Kinds without an outline: their box.
+Polygon face_outline(const Product& product, bool turned);
+double face_area_m2(const Product& product);
+/// Across the grain, of the first member; 0 where there is none.
+double member_width_m(const Product& product);
+/// Rectangles that together hold the outline: exactly it where its sides are level or upright, else
+/// strips of at most 25 mm.
+struct FaceBox {
+  Vec2 from_m, to_m;
+};
+std::vector<FaceBox> face_boxes(const Product& product, bool turned);
+/// Points on the wood of a custom piece's sides, left to right, with the centre of gravity
+/// between and below the outer two; empty where there are none.
+std::vector<Vec2> hang_points_m(const Product& product, int count, bool turned);
 
 /// Volume of a member, board or plate less what is cut out of it (routed edges apart), and its
 /// middle, in metres.

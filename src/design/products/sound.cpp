@@ -18,6 +18,7 @@ constexpr double trap_doubt = 0.20;  // relative; a field solution replaces it
 constexpr double cloud_doubt = 0.25;
 constexpr double tuned_doubt = 0.15;
 constexpr double membrane_doubt = 0.30;
+constexpr double outline_doubt = 0.05;  // of a rectangle in its place; common practice, no source
 constexpr double plug_doubt = 0.15, screen_doubt = 0.25;
 constexpr double block_absorption = 0.05;
 constexpr double fine_hole_m = 1.5e-3;  // below it the walls of a hole brake the air noticeably
@@ -172,13 +173,6 @@ acoustics::Stack custom_stack(const Product& product, const Ingredients& with,
   return stack;
 }
 
-double outline_area_m2(const Product& product) {
-  Polygon outline;
-  for (const auto& [x, y] : product.spec.custom->outline)
-    outline.push_back({x.metres(), y.metres()});
-  return signed_area(outline);
-}
-
 /// Cloth, wool, cloth in free air: one face of a screen; what passes through is not absorbed.
 acoustics::Stack screen_stack(const Product& product, const Ingredients& with, double resistivity,
                               bool back) {
@@ -215,10 +209,14 @@ Sound sound_with(const Product& product, const Ingredients& with, const Sampled&
     return sound;
   }
   if (product.spec.kind == Kind::custom) {
-    const double area_m2 = outline_area_m2(product);
+    const double area_m2 = face_area_m2(product);
     const double by = std::sqrt(area_m2 / (sound.face_width_m * sound.face_height_m));
     sound.face_width_m *= by, sound.face_height_m *= by;  // a rectangle of its area
     sound.strips = {{1, custom_stack(product, with, sampled)}};
+    if (!is_rectangle(face_outline(product, false))) {
+      sound.approximation = "a rectangle of its outline's area: its longer edge is not counted";
+      sound.approximation_doubt = outline_doubt;
+    }
     return sound;
   }
   const double wool_m = wool_depth_m(product, with);

@@ -51,8 +51,9 @@ Routed routed_off(const Product& product) {
     const Vec3 here = sides[i].to - sides[i].from;
     const Vec3 next = sides[(i + 1) % sides.size()].to - sides[(i + 1) % sides.size()].from;
     around += length(here);
-    const double turn = std::acos(dot(normalised(here), normalised(next)) * (1 - 1e-15));
-    corners += std::tan(turn / 2);  // φ = π − turn
+    const double turn =
+        std::atan2(cross(Vec2{here.x, here.y}, Vec2{next.x, next.y}), dot(here, next));
+    corners += std::tan(turn / 2);  // φ = π − turn; below 0 at a re-entrant corner
   }
   // Even steps of an angle, so that an arc's steep end is met finely; z runs over [0, side].
   constexpr int steps = 400;

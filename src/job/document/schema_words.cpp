@@ -69,7 +69,7 @@ const std::map<std::string, const char*>& key_notes() {
       {"layers.of", "a key of the shop's cloths, boards or sheets"},
       {"layers.thickness", "of air"},
       {"mounting", "how a wall panel is held"},
-      {"outline", "corners [x, y], anticlockwise from the front, convex"},
+      {"outline", "corners [x, y], anticlockwise from the front; re-entrant ones too"},
       {"plug", "what a window plug has besides: its reveal and its seal"},
       {"reveal_width", "clear, as measured"},
       {"reveal_height", "clear, as measured"},

@@ -79,10 +79,16 @@ shop::FixingReport fixing_of(const Job& job, const Piece& piece, const design::P
   return shop::fixing(request).value();
 }
 
-/// Hangers: a quarter in from each side, 60 mm below the top; clouds near their four corners.
+/// Hangers: a quarter in from each side, 60 mm below the top; clouds near their four corners. An
+/// outline's lie on its wood, where the weight is between and below them.
 std::vector<std::array<Length, 2>> points_of(const OnSurface& on, const design::Product& product,
-                                             int count) {
+                                             int count, bool turned) {
   std::vector<std::array<Length, 2>> points;
+  if (product.spec.custom)
+    for (const Vec2 at : design::hang_points_m(product, count, turned))
+      points.push_back({on.left + Length::from_m(at.x).round_to(1_mm),
+                        on.bottom + Length::from_m(at.y).round_to(1_mm)});
+  if (!points.empty()) return points;
   const auto part = [](Length whole, int of, int out_of) {
     return Length::from_nm(whole.nanometres() * of / out_of);
   };
@@ -118,7 +124,10 @@ HangPiece hang_piece(const Job& job, const Treatment& treatment, const Piece& pi
   out.mass_kg = product.mass_kg();
   out.two_people = product.two_people;
   out.fixing = fixing_of(job, piece, product);
-  out.fixing_points = points_of(on, product, out.fixing.points);
+  out.fixing_points = points_of(on, product, out.fixing.points, piece.turned);
+  if (product.spec.custom)
+    for (const Vec2 at : design::face_outline(product, piece.turned))
+      out.outline.push_back({on.left + Length::from_m(at.x), on.bottom + Length::from_m(at.y)});
   return out;
 }
 

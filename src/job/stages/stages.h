@@ -316,6 +316,7 @@ struct HangPiece {
   bool two_people = false;
   shop::FixingReport fixing;
   std::vector<std::array<Length, 2>> fixing_points;  ///< on the surface
+  std::vector<std::array<Length, 2>> outline;        ///< of a custom piece; empty: its box
 };
 
 struct WayInCheck {

@@ -94,12 +94,41 @@ Money bought(const shop::Schedule& schedule) {
   return sum;
 }
 
+/// Sorts by size, so that groups with equal parts are one question with one answer, and writes them
+/// down without their owners.
+std::string sorted_content(Parts& parts, const std::string& key) {
+  std::string out = key + "|";
+  const auto write = [&out](const char* group, auto& list, auto sizes) {
+    std::stable_sort(list.begin(), list.end(),
+                     [&](const auto& a, const auto& b) { return sizes(a) > sizes(b); });
+    for (const auto& one : list) {
+      out += group;
+      std::apply([&out](const auto&... size) { ((out += std::to_string(size) + " "), ...); },
+                 sizes(one));
+    }
+  };
+  write("s", parts.sticks,
+        [](const shop::StickPart& one) { return std::tuple(one.length.nanometres(), one.count); });
+  write("c", parts.cloths, [](const shop::ClothPart& one) {
+    return std::tuple(one.along.nanometres(), one.across.nanometres(), one.count);
+  });
+  write("b", parts.boards, [](const shop::BoardPart& one) {
+    return std::tuple(one.height.nanometres(), one.width.nanometres(), one.count, one.triangle);
+  });
+  write("p", parts.sheets, [](const shop::SheetPart& one) {
+    return std::tuple(one.height.nanometres(), one.width.nanometres(), one.count, one.triangle);
+  });
+  write("h", parts.hardware, [](const shop::HardwarePart& one) { return std::tuple(one.count); });
+  return out;
+}
+
 /// What goes wrong in a coalition is kept for the end: a cost must be given all the same.
 struct Game {
   const std::vector<Taken>& taken;
   shop::Shop shop;  ///< with an empty rack
   Diagnostics found;
   std::map<std::tuple<Group, std::string, std::uint32_t>, std::int64_t> known;
+  std::map<std::string, std::int64_t> known_parts;  ///< by what is asked for, whoever asks
 
   Parts joined(std::uint32_t coalition, Group group, const std::string& key) const {
     Parts out;
@@ -109,14 +138,19 @@ struct Game {
   }
   std::int64_t material(std::uint32_t coalition, Group group, const std::string& key) {
     const auto [at, unknown] = known.try_emplace({group, key, coalition}, 0);
-    if (unknown) at->second = planned(coalition, group, key);
-    return at->second;
+    if (!unknown) return at->second;
+    Parts parts = joined(coalition, group, key);
+    const std::string content = sorted_content(parts, key);
+    const auto [same, fresh] = known_parts.try_emplace(content, 0);
+    if (fresh) same->second = planned(parts);
+    return at->second = same->second;
   }
-  std::int64_t planned(std::uint32_t coalition, Group group, const std::string& key) {
+  std::int64_t planned(const Parts& parts) {
     shop::ScheduleOptions options;
     options.setup_rounds = 0;
     options.layout_nodes = 1'000'000;  // there may be hundreds of coalitions
-    const auto schedule = shop::make_schedule(joined(coalition, group, key), shop, options);
+    options.cost_only = true;
+    const auto schedule = shop::make_schedule(parts, shop, options);
     if (schedule) return bought(*schedule).minor_units();
     if (found.empty()) found.add_all(schedule.mistakes());
     return 0;
@@ -347,7 +381,7 @@ Result<TogetherSheet> together(const std::vector<const Job*>& jobs, const Watch&
   sheet.build.schedule = std::move(*schedule);
   if (const auto timed = plan_time(sheet.job, pieces, sheet.build, watch); !timed)
     return timed.mistakes();
-  Game game{taken, without_rack(sheet.job.shop), {}, {}};
+  Game game{taken, without_rack(sheet.job.shop), {}, {}, {}};
   const auto sharing =
       shop::share_costs(static_cast<int>(jobs.size()), costs_of(game), watch.part(0.4, 0.9));
   if (!sharing) return sharing.mistakes();

@@ -112,7 +112,7 @@ void place_pieces(const Job& job, Treatment& out) {
     row.place = place_name(job, job.pieces[i]);
     row.placement = placements[i];
     row.approximation = product.sound.approximation;
-    row.face_m2 = product.width.metres() * product.height.metres();
+    row.face_m2 = design::face_area_m2(product);
     if (product.spec.kind == design::Kind::free_screen) row.face_m2 *= 2;  // both faces
     out.buildable = out.buildable && placements[i].ok();
     out.pieces.push_back(std::move(row));
@@ -271,7 +271,8 @@ std::vector<OctaveArea> treated_boundary(const Job& job, const Treatment& treatm
       for (const design::Footprint& foot : row.placement.footprints) {
         OctaveArea& wall = areas[area_under(job, job.pieces[i], foot)];
         const Vec2 size = foot.to_m - foot.from_m;
-        wall.area_m2 = std::max(0.0, wall.area_m2 - size.x * size.y);
+        const double covered_m2 = product.spec.custom ? row.face_m2 : size.x * size.y;
+        wall.area_m2 = std::max(0.0, wall.area_m2 - covered_m2);
       }
     if (row.placement.footprints.size() == 1 && !screen)
       piece.share = acoustics::direction_share(job.room, row.placement.footprints[0].surface);

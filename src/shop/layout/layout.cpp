@@ -20,13 +20,16 @@ constexpr std::int64_t most_searched = 3000;  ///< parts; more are filled in fix
 
 constexpr std::int64_t most_joined = 16;  ///< parts of which every block is looked at
 constexpr std::int64_t most_join_nodes = 40'000'000;
+constexpr std::int64_t one_walk = 900'000'000;  ///< nodes; of more work another walk begins
 constexpr std::int64_t most_pattern_work = 500'000'000;
 constexpr std::int64_t most_table_work = 2'000'000'000;
 
 std::int64_t suggested_nodes(const Problem& problem) {
   std::int64_t sizes = 0;
   for (const Item& item : problem.items) sizes += item.turns ? 2 : 1;
-  return std::clamp<std::int64_t>(300'000 * sizes * sizes, 6'000'000, 300'000'000);
+  // A roll of many sizes walks among layouts of one length: that takes longer, and pays.
+  return std::clamp<std::int64_t>(300'000 * sizes * sizes, 6'000'000,
+                                  problem.roll ? one_walk : 300'000'000);
 }
 
 class Solving {
@@ -66,7 +69,7 @@ class Solving {
       for (const bool as_given : {false, true})
         offer(plan_of(order_, problem_, shelves(problem_, newest, as_given)));
     const std::int64_t kerf = problem_.kerf;
-    const std::int64_t enough = best_ ? best_->used + kerf : INT64_MAX / 4;
+    const std::int64_t enough = best_ ? least_paid_alike(best_->used) + kerf : INT64_MAX / 4;
     bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough, options_.watch) - kerf);
     if (problem_.repeat == 0) {
       const std::int64_t grain = height_grain();
@@ -86,13 +89,16 @@ class Solving {
     if (!done()) rebuild_roll(budget_.most_nodes);
   }
   void rebuild_roll(std::int64_t nodes) {
-    Budget share = budget_;
-    share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
-    Rebuild rebuild(problem_, share, 20261);
-    const State state = rebuild.shortest(bound_ + problem_.kerf);
-    budget_.nodes = share.nodes;
-    budget_.hurried = share.hurried;
-    offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+    const std::int64_t most = std::min(budget_.most_nodes, budget_.nodes + nodes);
+    for (std::uint64_t seed = 20261; !done() && budget_.nodes < most && !budget_.hurried; ++seed) {
+      Budget share = budget_;
+      share.most_nodes = std::min(most, budget_.nodes + one_walk);
+      Rebuild rebuild(problem_, share, seed);
+      const State state = rebuild.shortest(most_paid_alike(bound_) + problem_.kerf);
+      budget_.nodes = std::max(share.nodes, budget_.nodes + 1);
+      budget_.hurried = share.hurried;
+      offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
+    }
   }
 
   /// Lengths from the bound upwards, as long as blocks can tell whether all goes into them.
@@ -100,7 +106,14 @@ class Solving {
     if (problem_.repeat > 0 || problem_.pieces() > most_joined) return;
     const std::int64_t kerf = problem_.kerf;
     for (std::int64_t grain = height_grain(); !done();) {
-      const std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      std::int64_t length = (bound_ + kerf + grain - 1) / grain * grain;
+      if (options_.paid) {  // what is paid less, as long as that goes
+        length = (least_paid_alike(best_->used) - 1 + kerf) / grain * grain;
+        if (length < bound_ + kerf) {
+          bound_ = std::min(best_->used, length + grain - kerf);
+          return;
+        }
+      }
       Budget blocks;
       blocks.watch = budget_.watch;
       const JoinResult joined =
@@ -108,6 +121,7 @@ class Solving {
       if (joined.how == Joined::given_up) return;
       if (joined.how == Joined::found) {
         offer(plan_of(order_, problem_, {{0, joined.tree}}));
+        if (options_.paid) continue;
         bound_ = best_->used;
         return;
       }
@@ -127,9 +141,11 @@ class Solving {
   void sheets() {
     const std::int64_t pieces = problem_.pieces();
     if (problem_.materials.size() == 1) {
-      bound_ = cost_of(problem_, {sheet_count_bound(problem_, options_.watch)});
       const Sheets2d rows = shelves(problem_);
       if (!rows.empty() || pieces == 0) offer(plan_of(order_, problem_, rows));
+      // A bound above one sheet less than these is all that can be asked.
+      const double enough = rows.empty() ? 1e300 : double(rows.size()) - 1 + 1e-6;
+      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, options_.watch)});
       if (done()) return;
     }
     offer(fill_plan(order_, problem_, bound_, 20, budget_));
@@ -147,7 +163,7 @@ class Solving {
     Budget share = budget_;
     share.most_nodes = std::min(budget_.most_nodes, budget_.nodes + nodes);
     Rebuild rebuild(problem_, share, 20261);
-    const State state = rebuild.cheapest(bound_);
+    const State state = rebuild.cheapest(most_paid_alike(bound_));
     budget_.nodes = share.nodes;
     budget_.hurried = share.hurried;
     if (state.missing <= 0) offer(plan_of(order_, problem_, Rebuild::sheets_of(state)));
@@ -192,7 +208,29 @@ class Solving {
     if (!best_ || (problem_.most ? plan->used > best_->used : plan->used < best_->used))
       best_ = std::move(plan);
   }
-  bool done() const { return best_ && best_->used == bound_; }
+  bool done() const {
+    return best_ && (best_->used == bound_ ||
+                     (options_.paid && options_.paid(best_->used) == options_.paid(bound_)));
+  }
+  /// The least, and of what is found the most, that is paid as so much is.
+  std::int64_t least_paid_alike(std::int64_t used) const {
+    if (!options_.paid) return used;
+    std::int64_t low = -1, high = used;  // paid less, paid alike
+    while (high - low > 1) {
+      const std::int64_t middle = low + (high - low) / 2;
+      (options_.paid(middle) < options_.paid(used) ? low : high) = middle;
+    }
+    return high;
+  }
+  std::int64_t most_paid_alike(std::int64_t used) const {
+    if (!options_.paid || !best_) return used;
+    std::int64_t low = used, high = best_->used + 1;
+    while (high - low > 1) {
+      const std::int64_t middle = low + (high - low) / 2;
+      (options_.paid(middle) > options_.paid(used) ? high : low) = middle;
+    }
+    return low;
+  }
 
   void finish() {
     RW_ASSERT(problem_.most ? bound_ >= best_->used : bound_ <= best_->used);

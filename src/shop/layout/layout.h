@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -61,6 +62,9 @@ struct LayoutOptions {
   std::int64_t max_nodes = 0;
   double seconds = 0;  ///< a wish; 0: none
   Watch watch;
+  /// For who asks for a price alone: what so much of roll, or so many sheets, is paid with; it
+  /// never falls. The search ends where plan and bound are paid alike. None: each unit counts.
+  std::function<std::int64_t(std::int64_t)> paid{};
 };
 
 /// sheet: index of the used sheet, 0 on a roll.

@@ -133,7 +133,28 @@ TEST(LayoutOpen, strips_said_to_be_cut_edge_to_edge_without_waste_are_not) {
     EXPECT_NE(joined.how, Joined::found) << row.at("name");
     refuted += joined.how == Joined::impossible;
   }
-  EXPECT_GE(refuted, 12);
+  EXPECT_GE(refuted, 14);
+}
+
+TEST(LayoutOpen, large_strips_without_waste_are_laid_out_within_3_percent) {
+  const OpenSet set = open_set("cut2d_strip", 1);
+  if (set.rows.empty()) GTEST_SKIP() << "needs the folder of open data sets";
+  // Source: Hopper, PhD thesis (2000), T: 200 by construction, which a layout with cuts from edge to
+  // edge need not reach. The work is what is spent unasked.
+  int many = 0, near = 0;
+  for (const auto& row : set.rows) {
+    if (row.at("family") != "hopper_t_guillotine" || whole(row, "items") < 49) continue;
+    if (!std::getenv("ROOMWRIGHT_LONG") && row.at("name") != "hopper_t6d") continue;
+    SCOPED_TRACE(row.at("name"));
+    LayoutOrder order;
+    order.roll = LayoutRoll{whole(row, "strip_width")};
+    order.parts = parts_of(set, row);
+    const LayoutPlan plan = solved(order, 0);
+    EXPECT_LE(plan.used, 209);
+    near += plan.used <= 206;
+    ++many;
+  }
+  EXPECT_GE(near, many == 1 ? 1 : 9);
 }
 
 TEST(LayoutOpen, strips_of_seventeen_parts_are_near_what_a_full_search_leaves_possible) {

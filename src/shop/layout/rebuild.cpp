@@ -12,6 +12,8 @@ namespace {
 
 /// Rounds that are looked back: few on one piece, where restarts serve better.
 constexpr std::size_t short_memory = 10, long_memory = 120;
+/// Of one length there are many layouts; among few sizes shorter ones are found without a walk.
+constexpr std::size_t least_wandering_sizes = 20;
 constexpr std::int64_t roll_rounds = 150, sheet_rounds = 20'000;
 constexpr std::int64_t unlimited_cost = INT64_MAX;
 
@@ -249,18 +251,27 @@ State Rebuild::shortest(std::int64_t bound) {
   const auto length = [&] { return best.bins[0].needed_height(); };
   std::int64_t stride = std::max(grain, (length() - bound) / 2);
   while (length() > bound && !budget_.spent()) {
-    State state = best;
-    const std::int64_t target = std::max(bound, length() - stride);
-    state.bins[0].resize(problem_.materials[0].width, target, random_, state.pool);
-    fill(state, recipe(), unlimited_cost);
-    if (empty_pool(state, roll_rounds, unlimited_cost)) {
-      best = std::move(state);
+    if (std::optional<State> shorter = within(best, std::max(bound, length() - stride), false)) {
+      best = std::move(*shorter);
       stride = std::clamp((length() - bound) / 2, grain, std::max(grain, stride));
-    } else {
-      stride = std::max(grain, stride * 2 / 3);
+      continue;
     }
+    stride = std::max(grain, stride * 2 / 3);
+    // Not even a little shorter: another layout of this length may be a better place to begin.
+    if (stride > grain || problem_.items.size() < least_wandering_sizes) continue;
+    if (std::optional<State> other = within(best, length(), true)) best = std::move(*other);
   }
   return best;
+}
+
+/// The layout put into this height, `shaken` or not; nothing where not all could be placed.
+std::optional<State> Rebuild::within(const State& best, std::int64_t height, bool shaken) {
+  State state = best;
+  state.bins[0].resize(problem_.materials[0].width, height, random_, state.pool);
+  for (int times = shaken ? 3 : 0; times > 0; --times) ruin(state, unlimited_cost);
+  fill(state, recipe(), unlimited_cost);
+  if (!empty_pool(state, roll_rounds, unlimited_cost)) return std::nullopt;
+  return state;
 }
 
 /// Takes sheets away until so much is not exceeded.

@@ -6,6 +6,7 @@
 
 #include <chrono>
 #include <functional>
+#include <optional>
 
 #include "shop/layout/bin.h"
 
@@ -66,6 +67,7 @@ class Rebuild {
   /// Works on the state until the pool is empty or `rounds` went by; true if empty.
   bool empty_pool(State& state, std::int64_t rounds, std::int64_t at_most_cost);
   State first_filling(std::int64_t height);
+  std::optional<State> within(const State& best, std::int64_t height, bool shaken);
   void lower_cost(State& state, std::int64_t at_most_cost);
   std::int64_t step() const;
 

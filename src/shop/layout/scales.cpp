@@ -338,11 +338,11 @@ double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t h
 
 }  // namespace
 
-std::int64_t sheet_count_bound(const Problem& problem, const Watch& watch) {
+std::int64_t sheet_count_bound(const Problem& problem, double enough, const Watch& watch) {
   const Material& sheet = problem.materials[0];
   if (problem.items.empty()) return 0;
   return static_cast<std::int64_t>(
-      std::ceil(area_in_sheets(problem, sheet.width, sheet.height, 1e300, watch) * (1 - 1e-11)));
+      std::ceil(area_in_sheets(problem, sheet.width, sheet.height, enough, watch) * (1 - 1e-11)));
 }
 
 std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch) {

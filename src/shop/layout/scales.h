@@ -11,6 +11,6 @@ namespace roomwright::shop {
 std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch);
 
 /// A number of sheets of the only material that no layout can pass below.
-std::int64_t sheet_count_bound(const Problem& problem, const Watch& watch);
+std::int64_t sheet_count_bound(const Problem& problem, double enough, const Watch& watch);
 
 }  // namespace roomwright::shop

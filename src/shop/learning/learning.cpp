@@ -7,6 +7,8 @@
 #include <map>
 #include <set>
 
+#include "shop/learning/mixed.h"
+
 namespace roomwright::shop {
 
 namespace {
@@ -63,10 +65,11 @@ double percentile(const std::vector<double>& at, const std::vector<double>& dens
 struct DayMinutes {
   double taken = 0, standard = 0;
 };
+using NotedDay = std::pair<std::string, std::string>;
 struct Noted {
   double standard_min = 0;
   int logs = 0;
-  std::map<std::pair<std::string, std::string>, DayMinutes> days;
+  std::map<NotedDay, DayMinutes> days;
 };
 
 double standard_of(const Times& times, const std::string& station, const std::string& feature) {
@@ -74,25 +77,91 @@ double standard_of(const Times& times, const std::string& station, const std::st
   const auto found = table.find(feature == "set_up" ? station : feature);
   return found == table.end() ? 0 : found->second;
 }
+std::string key_of(const TimeLog& log, const std::string& feature) {
+  return feature == "set_up" ? "set_up." + log.station : "each." + feature;
+}
+
+/// One session by key; what has no standard is left out.
+struct Session {
+  std::map<std::string, double> standard_min;
+  double minutes = 0;
+  NotedDay day;
+};
+
+std::vector<Session> sessions_of(const Times& times, const std::vector<TimeLog>& logs) {
+  std::vector<Session> out;
+  for (const TimeLog& log : logs) {
+    Session session{{}, log.minutes, {log.date, log.person}};
+    for (const auto& [feature, count] : log.work)
+      if (const double one = standard_of(times, log.station, feature); one > 0)
+        session.standard_min[key_of(log, feature)] += count * one;
+    if (!session.standard_min.empty()) out.push_back(std::move(session));
+  }
+  return out;
+}
 
 std::map<std::string, Noted> gather(const Times& times, const std::vector<TimeLog>& logs) {
   std::map<std::string, Noted> out;
-  for (const TimeLog& log : logs) {
-    double standard = 0;
+  for (const TimeLog& log : logs)
     for (const auto& [feature, count] : log.work)
-      standard += count * standard_of(times, log.station, feature);
-    if (standard <= 0) continue;
-    for (const auto& [feature, count] : log.work) {
-      const double one = standard_of(times, log.station, feature);
-      if (one <= 0) continue;
-      Noted& noted = out[feature == "set_up" ? "set_up." + log.station : "each." + feature];
-      noted.standard_min = one;
+      if (const double one = standard_of(times, log.station, feature); one > 0)
+        out[key_of(log, feature)].standard_min = one;
+  for (const Session& session : sessions_of(times, logs)) {
+    double standard = 0;
+    for (const auto& [key, minutes] : session.standard_min) standard += minutes;
+    for (const auto& [key, minutes] : session.standard_min) {
+      Noted& noted = out[key];
       ++noted.logs;
-      DayMinutes& day = noted.days[{log.date, log.person}];
-      day.standard += count * one;
-      day.taken += count * one * log.minutes / standard;
+      DayMinutes& day = noted.days[session.day];
+      day.standard += minutes;
+      day.taken += minutes * session.minutes / standard;
     }
   }
+  return out;
+}
+
+/// Groups of keys that were noted together, directly or through others.
+std::vector<std::vector<std::string>> groups_of(const std::map<std::string, Noted>& noted,
+                                                const std::vector<Session>& sessions) {
+  std::map<std::string, std::string> root;
+  for (const auto& [key, one] : noted) root[key] = key;
+  const auto find = [&](std::string key) {
+    while (root[key] != key) key = root[key];
+    return key;
+  };
+  for (const Session& session : sessions)
+    for (const auto& [key, minutes] : session.standard_min)
+      root[find(key)] = find(session.standard_min.begin()->first);
+  std::map<std::string, std::vector<std::string>> groups;
+  for (const auto& [key, one] : noted) groups[find(key)].push_back(key);
+  std::vector<std::vector<std::string>> out;
+  for (auto& [key, group] : groups) out.push_back(std::move(group));
+  return out;
+}
+
+/// The features of one group, taken apart.
+std::map<std::string, LogRatio> apart(const std::vector<std::string>& keys,
+                                      const std::vector<Session>& sessions,
+                                      const LearningOptions& options) {
+  std::map<NotedDay, int> of_day;
+  std::vector<const Session*> mine;
+  for (const Session& session : sessions)
+    if (std::find(keys.begin(), keys.end(), session.standard_min.begin()->first) != keys.end()) {
+      mine.push_back(&session);
+      ++of_day[session.day];
+    }
+  std::vector<MixedSession> mixed;
+  for (const Session* session : mine) {
+    MixedSession one{{}, session->minutes, 1.0 / of_day[session->day]};
+    for (const std::string& key : keys) {
+      const auto at = session->standard_min.find(key);
+      one.standard_min.push_back(at == session->standard_min.end() ? 0 : at->second);
+    }
+    mixed.push_back(std::move(one));
+  }
+  const std::vector<LogRatio> ratios = take_apart(mixed, keys.size(), options);
+  std::map<std::string, LogRatio> out;
+  for (std::size_t i = 0; i < keys.size(); ++i) out[keys[i]] = ratios[i];
   return out;
 }
 
@@ -121,17 +190,13 @@ std::string sentence_of(const TimeEstimate& one, const LearningOptions& options)
          (one.moves ? "; move it to " + short_number(one.proposal_min) + "." : "; it stays.");
 }
 
-TimeEstimate estimate_of(const std::string& key, const Noted& noted,
+TimeEstimate estimate_of(const std::string& key, const Noted& noted, const LogRatio& ratio,
                          const LearningOptions& options) {
   TimeEstimate out;
   out.key = key;
   out.standard_min = noted.standard_min;
   out.logs = noted.logs;
   out.days = static_cast<int>(noted.days.size());
-  std::vector<double> ratios;
-  for (const auto& [day, minutes] : noted.days)
-    ratios.push_back(std::log(minutes.taken / minutes.standard));
-  const LogRatio ratio = estimate_ratio(ratios, options);
   out.estimate_min = out.standard_min * std::exp(ratio.median);
   out.low_min = out.standard_min * std::exp(ratio.low);
   out.high_min = out.standard_min * std::exp(ratio.high);
@@ -163,9 +228,22 @@ Result<std::vector<TimeEstimate>> learn_times(const Times& times, const std::vec
   if (options.least_days < 1)
     found.add("least_days", "must be 1 or more", double(options.least_days));
   if (!found.empty()) return found;
+  const std::map<std::string, Noted> all = gather(times, logs);
+  const std::vector<Session> sessions = sessions_of(times, logs);
+  std::map<std::string, LogRatio> ratios;
+  for (const auto& keys : groups_of(all, sessions)) {
+    if (keys.size() > 1) {
+      ratios.merge(apart(keys, sessions, options));
+      continue;
+    }
+    std::vector<double> days;
+    for (const auto& [day, minutes] : all.at(keys[0]).days)
+      days.push_back(std::log(minutes.taken / minutes.standard));
+    ratios[keys[0]] = estimate_ratio(days, options);
+  }
   std::vector<TimeEstimate> out;
-  for (const auto& [key, noted] : gather(times, logs))
-    out.push_back(estimate_of(key, noted, options));
+  for (const auto& [key, noted] : all)
+    out.push_back(estimate_of(key, noted, ratios.at(key), options));
   return out;
 }
 

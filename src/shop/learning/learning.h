@@ -5,8 +5,9 @@
 // around 0 before anything was noted; each day scatters around it by a Student distribution of 4
 // degrees of freedom, so that one bad day hardly counts; how widely days scatter is not known
 // either. The answer is the posterior median and its 10th and 90th percentile, on a fixed grid.
-// A session of several features is noted as one sum: all of them get its ratio to the standard, in
-// proportion to their standard minutes.
+// Sessions of several features are taken apart where the counts vary against each other: set-up by
+// the sessions with few pieces, each piece by those with many (mixed.h). What never varies gets the
+// sum's ratio to the standard, nearly in proportion to the standard minutes.
 #pragma once
 
 #include <string>

@@ -171,6 +171,34 @@ TEST(Line, equals_brute_force_with_two_machines_two_people_at_one_step_needs_and
   EXPECT_GE(held, 15);
 }
 
+TEST(Line, counts_idle_ends_without_passing_the_least_finish_of_every_plan) {
+  Random random(31);
+  int held = 0, raised = 0;
+  for (int round = 0; round < 120 && held < 40; ++round) {
+    LineOrder order;
+    order.people = int(random.between(2, 4));
+    order.stations = {{"saw", 1}, {"bench", int(random.between(1, 2))}};
+    for (int l = 0; l < 3; ++l) {
+      LineLot one = lot(std::string(1, char('A' + l)), {});
+      one.release = random.between(0, 2);
+      for (int s = 0; s < 2; ++s) one.steps.push_back(step(s, random.between(1, 2)));
+      if (random.below(3) == 0) one.steps[1].set_up = 1, one.steps[1].family = 1;
+      order.lots.push_back(one);
+    }
+    const LinePlan plan = checked(order);
+    EXPECT_LE(std::max({plan.work_bound, plan.chain_bound, plan.station_bound}), plan.finish);
+    if (plan.finish > 8) continue;  // too many plans to try each
+    std::int64_t work = 0;
+    for (const LineLot& one : order.lots)
+      for (const LineStep& each : one.steps) work += each.work;
+    raised += plan.work_bound > (work + order.people - 1) / order.people;
+    expect_least(order, "round " + std::to_string(round));
+    ++held;
+  }
+  EXPECT_GE(held, 30);
+  EXPECT_GE(raised, 20) << "or nothing but the sum of the work is looked at";
+}
+
 // Source: S. M. Johnson, Optimal two- and three-stage production schedules with setup times
 // included, Naval Research Logistics Quarterly 1 (1954) 61-68: rule for two machines (from memory)
 TEST(Line, two_machines_follow_johnsons_rule) {

@@ -92,6 +92,11 @@ bool nowhere_later(const LineTables& tables, const LineState& a, const LineState
 
 /// No plan that goes on from the state finishes sooner.
 Ticks bound_from(const LineTables& tables, const LineState& state);
+/// No plan finishes sooner, given that none does before `bound`: people find too little to do at
+/// the beginning and at the end.
+Ticks idle_bound(const LineTables& tables, Ticks bound);
+/// A station of one machine, its steps breakable; 0 for others.
+Ticks one_machine_bound(const LineTables& tables, std::size_t station);
 /// The three bounds of the whole order, by their reasons.
 void bound_whole(const LineTables& tables, LinePlan& plan);
 

@@ -326,7 +326,12 @@ void bound_whole(const LineTables& tables, LinePlan& plan) {
   plan.chain_bound = rest.chain;
   plan.work_bound = people_bound(tables, state, rest, set_ups);
   for (std::size_t s = 0; s < tables.at_station.size(); ++s)
-    plan.station_bound = std::max(plan.station_bound, station_bound(tables, state, rest, due, s));
+    plan.station_bound = std::max({plan.station_bound, station_bound(tables, state, rest, due, s),
+                                   one_machine_bound(tables, s)});
+  // What people must idle counts as work; it rests on whatever bound is known.
+  const Ticks known = std::max({plan.chain_bound, plan.work_bound, plan.station_bound});
+  const Ticks idle = idle_bound(tables, known);
+  if (idle > known) plan.work_bound = idle;
 }
 
 }  // namespace roomwright::shop

@@ -120,6 +120,13 @@ ClothPlan plan_cloth(const std::string& key, const Cloth& cloth, const std::vect
   LayoutOptions options;
   options.watch = asked.watch;
   options.max_nodes = asked.layout_nodes;
+  if (asked.cost_only)
+    options.paid = [&](std::int64_t length) {
+      ClothPlan one;
+      one.length = Length::from_nm(length * made.step);
+      buy_cloth(one, cloth, rules);
+      return one.to_buy.nanometres();
+    };
   const auto solved = solve_layout(made.order, options);
   if (!solved) {
     pass_on(solved.mistakes(), "cloth." + key, found);
@@ -222,7 +229,13 @@ void gather_sheets(std::vector<CutSheet>& sheets) {
 struct FlatStock {
   std::string key, name, group;
   Length width, height, thickness, kerf;
+  int in_hand = 0, per_pack = 1;
 };
+
+int packs_of(const FlatStock& stock, std::int64_t sheets) {
+  const std::int64_t missing = std::max<std::int64_t>(0, sheets - stock.in_hand);
+  return static_cast<int>((missing + stock.per_pack - 1) / std::max(1, stock.per_pack));
+}
 
 bool solve_sheets(SheetPlan& plan, const FlatStock& stock, const std::vector<FlatPart>& parts,
                   const ScheduleOptions& asked, Diagnostics& found) {
@@ -238,6 +251,8 @@ bool solve_sheets(SheetPlan& plan, const FlatStock& stock, const std::vector<Fla
   LayoutOptions options;
   options.watch = asked.watch;
   options.max_nodes = asked.layout_nodes;
+  if (asked.cost_only)
+    options.paid = [&](std::int64_t sheets) { return std::int64_t(packs_of(stock, sheets)); };
   const auto solved = solve_layout(made.order, options);
   if (!solved) {
     pass_on(solved.mistakes(), stock.group + "." + stock.key, found);
@@ -298,7 +313,8 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop,
     const auto wanted = flat_parts(parts.boards, key, &BoardPart::board, Length(), shop.rules.grid);
     if (wanted.empty()) continue;
     plans.push_back(
-        plan_flat({key, board.name, "boards", board.width, board.height, board.thickness, Length()},
+        plan_flat({key, board.name, "boards", board.width, board.height, board.thickness, Length(),
+                   board.in_hand, std::max(1, board.per_pack)},
                   wanted, asked, found));
     buy_sheets(plans.back(), board.in_hand, board.per_pack, board.price_per_pack);
   }
@@ -306,9 +322,9 @@ std::vector<SheetPlan> plan_sheets(const Parts& parts, const Shop& shop,
     const auto wanted =
         flat_parts(parts.sheets, key, &SheetPart::sheet, shop.rules.kerf, shop.rules.grid);
     if (wanted.empty()) continue;
-    plans.push_back(plan_flat(
-        {key, sheet.name, "sheets", sheet.width, sheet.height, sheet.thickness, shop.rules.kerf},
-        wanted, asked, found));
+    plans.push_back(plan_flat({key, sheet.name, "sheets", sheet.width, sheet.height,
+                               sheet.thickness, shop.rules.kerf, sheet.in_hand, 1},
+                              wanted, asked, found));
     plans.back().wool = false;
     buy_sheets(plans.back(), sheet.in_hand, 1, sheet.price);
   }

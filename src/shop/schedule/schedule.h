@@ -128,6 +128,8 @@ struct ScheduleOptions {
   /// cost alone is asked for.
   std::int64_t setup_rounds = 2'000;
   std::int64_t layout_nodes = 0;  ///< of each layout's search; 0: as many as its sizes suggest
+  /// Layouts are searched until nothing less would have to be paid, not until they are shortest.
+  bool cost_only = false;
   Watch watch;
 };
 Result<Schedule> make_schedule(const Parts& parts, const Shop& shop,
