@@ -55,7 +55,7 @@ RunBatch batch_of(int jobs) {
                 1_mm * (800 + 130 * product + 7 * job));
     }
   batch.schedule =
-      shop::make_schedule(batch.parts, batch.shop, shop::ScheduleOptions{0, {}}).value();
+      shop::make_schedule(batch.parts, batch.shop, shop::ScheduleOptions{0, {}, {}}).value();
   return batch;
 }
 
