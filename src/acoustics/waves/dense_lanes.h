@@ -134,6 +134,8 @@ ROOMWRIGHT_INLINE void thin_columns(const DenseThin& task, const From* left, lon
 template <class From>
 static void thin_from(const DenseThin& task, const From* left) {
   long c = 0;
+  if (LANES == 8)  // that has the registers
+    for (; c + 8 <= task.columns; c += 8) thin_columns<8>(task, left, c);
   for (; c + 4 <= task.columns; c += 4) thin_columns<4>(task, left, c);
   if (c + 2 <= task.columns) thin_columns<2>(task, left, c), c += 2;
   if (c < task.columns) thin_columns<1>(task, left, c);

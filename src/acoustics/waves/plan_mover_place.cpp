@@ -33,14 +33,22 @@ void add_product(const Matrix& across, const Eigen::MatrixXd& along, int m, int 
       to.block(j * first, l * first, first, first) += sign * along(m, j) * along(m, l) * across;
 }
 
-Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile) {
+/// On two threads: what the functions across gather, and what images do.
+Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile,
+             const ScreenedParts& alone, int threads) {
   Placed out;
   out.count = tile.count();
   out.tile_first = tile.order[0];
-  const Eigen::MatrixXd whole_across = tile_across(room, tile);
+  Eigen::MatrixXd whole_across;
+  ScreenedParts screened;
+  parallel_for(2, threads, [&](std::size_t part) {
+    if (part == 0)
+      screened = screened_with_images(room.prism, room.kappa_1_m, tile, alone);
+    else
+      whole_across = tile_across(room, tile);
+  });
   out.across = surface.gather.transpose() * whole_across;
   out.turned = out.across.transpose();
-  const auto screened = screened_tiles(room.prism, room.kappa_1_m, tile, tile);
   std::copy(screened.begin(), screened.end() - 1, out.power.begin());
   out.own_wall = screened.back();
   for (auto& part : out.beyond) part = Eigen::MatrixXd::Zero(out.count, out.count);
@@ -219,6 +227,25 @@ ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, con
 
 }  // namespace
 
+/// A drag keeps a patch's size: then nothing of it is to be done again. Of the size to 1e-10 m, at
+/// the origin, so that a place has the same answer whatever was asked before.
+const ScreenedParts& PlanMover::State::alone(const PrismTile& tile) {
+  const auto rounded = [](double x) { return std::round(x * 1e10) * 1e-10; };
+  const Vec2 size = tile.area.high - tile.area.low;
+  PrismTile own = tile;
+  own.area.low = {0, 0};
+  own.area.high = {rounded(size.x), rounded(size.y)};
+  for (const MoverAlone& one : sizes)
+    if (one.size_m.x == own.area.high.x && one.size_m.y == own.area.high.y &&
+        one.order[0] == tile.order[0] && one.order[1] == tile.order[1])
+      return one.parts;
+  constexpr std::size_t most = 8;
+  if (sizes.size() == most) sizes.pop_front();
+  sizes.push_back(
+      {own.area.high, {tile.order[0], tile.order[1]}, screened_alone(room.kappa_1_m, own)});
+  return sizes.back().parts;
+}
+
 /// strength: source by answer.
 Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
     const Patch& area, const ComplexMatrix& strength) {
@@ -231,7 +258,7 @@ Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
   const MoverSurface& held = own.surface(area.surface);
   const PrismTile tile =
       prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
-  const Placed most = place(own.room, held, tile);
+  const Placed most = place(own.room, held, tile, own.alone(tile), own.options.threads);
   // Lower frequencies need fewer functions.
   std::map<std::pair<int, int>, Placed> fewer;
   std::vector<const Placed*> by_frequency;

@@ -4,6 +4,7 @@
 
 #include <array>
 #include <complex>
+#include <deque>
 #include <memory>
 #include <vector>
 
@@ -65,6 +66,14 @@ struct MoverSurface {
   std::vector<AtFrequency> at;
 };
 
+using ScreenedParts = std::array<Eigen::MatrixXd, screened_terms + 1>;
+/// What a patch of one size is to itself, its images apart.
+struct MoverAlone {
+  Vec2 size_m;
+  int order[2];
+  ScreenedParts parts;
+};
+
 struct PlanMover::State {
   ResponseRequest request;
   ResponseOptions options;
@@ -75,6 +84,7 @@ struct PlanMover::State {
   int sources = 0, points = 0;
   std::vector<MoverStanding> standing;
   std::vector<std::unique_ptr<MoverSurface>> surfaces;
+  std::deque<MoverAlone> sizes;  ///< the last ones asked for
 
   State(const ResponseRequest& asked, PrismRoom made)
       : request(asked), room(std::move(made)), functions(room) {}
@@ -84,6 +94,7 @@ struct PlanMover::State {
   ComplexVector strengths() const;
   bool stand(std::size_t f, MoverStanding& out) const;
   const MoverSurface& surface(int index);
+  const ScreenedParts& alone(const PrismTile& tile);
   void make_shapes(MoverSurface& out) const;
   void make_counted(MoverSurface& out) const;
   void make_fields(MoverSurface& out) const;
