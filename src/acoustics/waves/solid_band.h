@@ -21,6 +21,7 @@ struct SolidTask {
   /// it, and what was so far off falls by powers of ten (waves_solid_test.cpp).
   double tolerance = 0;
   const Watch& watch;
+  double most_modes = 170;  ///< bands of at most so many share a small model
   std::size_t sources() const { return request.sources.size(); }
   std::size_t receivers() const { return request.receivers_m.size(); }
 };
