@@ -41,7 +41,12 @@ void run(benchmark::State& state, const ResponseRequest& request, int threads, W
 static void response_with_six_patches(benchmark::State& state) {
   run(state, studio(true), int(state.range(0)), WaveWidth::fastest);
 }
-BENCHMARK(response_with_six_patches)->Arg(1)->Arg(2)->UseRealTime()->Unit(benchmark::kMillisecond);
+BENCHMARK(response_with_six_patches)
+    ->Arg(1)
+    ->Arg(2)
+    ->UseRealTime()
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
 
 static void response_with_six_patches_on_any_processor(benchmark::State& state) {
   run(state, studio(true), int(state.range(0)), WaveWidth::baseline);
@@ -186,4 +191,5 @@ BENCHMARK(response_of_any_room)
     ->Arg(2)
     ->Iterations(1)
     ->UseRealTime()
-    ->Unit(benchmark::kMillisecond);
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();

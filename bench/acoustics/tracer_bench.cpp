@@ -64,4 +64,29 @@ BENCHMARK(thirty_surface_room)
     ->MeasureProcessCPUTime()
     ->UseRealTime();
 
+/// A box with six bands, an echogram at 48 kHz: 11,521 images with the source.
+void images_to_order_20(benchmark::State& state) {
+  const Room room = make_box(5.2, 4.1, 2.6).value();
+  const std::vector<std::vector<double>> absorption(6, {0.03, 0.04, 0.05, 0.07, 0.10, 0.12});
+  int images = 0;
+  for (auto _ : state) {
+    const auto found = box_image_echogram(room, {0.6, 0.8, 1.1}, {3.4, 2.05, 1.2}, 343, absorption,
+                                          {20, 1.0 / 48000})
+                           .value();
+    benchmark::DoNotOptimize(found.bins.data());
+    images = found.images;
+  }
+  state.counters["images"] = images;
+}
+BENCHMARK(images_to_order_20);
+
+/// The same with every path told: its surfaces and points.
+void image_paths_to_order_20(benchmark::State& state) {
+  const Room room = make_box(5.2, 4.1, 2.6).value();
+  for (auto _ : state)
+    benchmark::DoNotOptimize(
+        image_paths(room, {0.6, 0.8, 1.1}, {3.4, 2.05, 1.2}, 343, {}, {20}).value());
+}
+BENCHMARK(image_paths_to_order_20)->Unit(benchmark::kMillisecond);
+
 }  // namespace

@@ -56,6 +56,25 @@ Result<ImageReport> image_paths(const Room& room, Vec3 source_m, Vec3 receiver_m
                                 double sound_speed_m_s, const ReflectingBoundary& boundary,
                                 const ImageOptions& options);
 
+/// Every image of a box, the source itself with them, as energies in bins of time: what image_paths
+/// tells path by path, for sums that need none of the paths. Air takes nothing.
+struct BoxImageOptions {
+  int max_order = greatest_order;
+  double bin_s = 1e-3;
+};
+struct BoxImages {
+  int images = 0;
+  std::size_t bands = 0;
+  /// Bin by bin from the source's own time on 0, in each the bands: shares of the source's energy
+  /// that pass a square metre, Π (1 − α) / (4πd²).
+  std::vector<double> bins;
+};
+/// absorption: by surface, by band. Errors: as image_paths; a room that is no box.
+Result<BoxImages> box_image_echogram(const Room& room, Vec3 source_m, Vec3 receiver_m,
+                                     double sound_speed_m_s,
+                                     const std::vector<std::vector<double>>& absorption,
+                                     const BoxImageOptions& options);
+
 // ---- ray tracing ----------------------------------------------------------------------------
 
 inline constexpr int least_rays = 100;

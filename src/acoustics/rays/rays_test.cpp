@@ -79,6 +79,42 @@ TEST(Images, meet_the_list_of_first_and_second_order) {
   for (std::size_t i = 0; i < got.size(); ++i) EXPECT_NEAR(got[i], wanted[i], 1e-5);
 }
 
+TEST(Images, sums_without_paths_are_those_of_the_paths) {
+  const Room room = make_box(5.2, 4.1, 2.6).value();
+  const Vec3 source{0.6, 0.8, 1.1}, receiver{3.4, 2.05, 1.2};
+  const std::vector<std::vector<double>> absorption{{0.1, 0.9}, {0.2, 0}, {0.3, 0.4},
+                                                    {0.05, 0},  {0.5, 1}, {0.6, 0.7}};
+  const BoxImageOptions options{7, 2e-3};
+  const BoxImages found =
+      box_image_echogram(room, source, receiver, 343, absorption, options).value();
+  ASSERT_EQ(found.bands, 2u);
+  std::vector<double> wanted(found.bins.size(), 0);
+  int images = 1;
+  for (std::size_t band = 0; band < 2; ++band) {
+    ReflectingBoundary boundary;
+    for (const auto& bands : absorption) boundary.surface_absorption.push_back(bands[band]);
+    const auto report = image_paths(room, source, receiver, 343, boundary, {7}).value();
+    const auto add = [&](double way_m, double kept) {
+      const auto bin = static_cast<std::size_t>(way_m / 343 / options.bin_s);
+      ASSERT_LT(bin * 2 + band, wanted.size());
+      wanted[bin * 2 + band] += kept / (4 * std::acos(-1.0) * way_m * way_m);
+    };
+    add(report.direct_m, 1);
+    for (const ImagePath& path : report.paths) {
+      double kept = 1;
+      for (const int surface : path.surfaces)
+        kept *= 1 - boundary.surface_absorption[static_cast<std::size_t>(surface)];
+      add(path.length_m, kept);
+      images += band == 0;
+    }
+  }
+  EXPECT_EQ(found.images, images);
+  for (std::size_t i = 0; i < wanted.size(); ++i)
+    EXPECT_NEAR(found.bins[i], wanted[i], 1e-12 + 1e-9 * wanted[i]) << i;
+  EXPECT_FALSE(box_image_echogram(room, source, receiver, 343, absorption, {21, 1e-3}).ok());
+  EXPECT_FALSE(box_image_echogram(room, source, receiver, 343, {{0.1}}, {5, 1e-3}).ok());
+}
+
 TEST(Images, the_general_search_finds_the_boxs_lattice) {
   const Room room = general_box(5, 4, 2.6);
   const Scene at = scene("S1");

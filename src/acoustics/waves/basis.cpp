@@ -140,6 +140,7 @@ Result<PlaneBasis> PlaneBasis::make(const Polygon& section_m, double most_1_m) {
   const auto kept = std::upper_bound(found->eigenvalues.begin(), found->eigenvalues.end(), most);
   out.eigenvalues_ = Eigen::Map<const Eigen::VectorXd>(found->eigenvalues.data(),
                                                        kept - found->eigenvalues.begin());
+  out.by_node_ = std::make_shared<const ByNode>(found->vectors.leftCols(out.count()));
   out.elements_ = std::make_shared<const PlaneSolution>(std::move(*found));
   return out;
 }
@@ -201,8 +202,8 @@ void PlaneBasis::element_values(Vec2 at, double* out) const {
   Eigen::Map<Eigen::VectorXd> sum(out, count());
   sum.setZero();
   for (std::size_t n = 0; n < shares.size(); ++n)
-    if (shares[n] != 0)
-      sum += shares[n] * own.vectors.row(own.nodes[best][n]).head(count()).transpose();
+    if (std::abs(shares[n]) > 1e-14)  // on a side of a triangle most are nothing but rounding
+      sum += shares[n] * by_node_->row(own.nodes[best][n]).transpose();
 }
 
 void PlaneBasis::values(Vec2 at, double* out) const {

@@ -81,6 +81,9 @@ class PlaneBasis {
   int unknowns_ = 0;
   std::vector<std::array<int, 2>> orders_;  ///< of a rectangle
   std::shared_ptr<const PlaneSolution> elements_;
+  /// Of the solution's functions those that are kept: a node's lie together.
+  using ByNode = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+  std::shared_ptr<const ByNode> by_node_;
 };
 
 inline constexpr int most_basis_functions = 700;

@@ -233,17 +233,21 @@ Eigen::MatrixXd tile_across(const PrismRoom& room, const PrismTile& tile) {
   }
   const Quadrature second = gauss_legendre(points(high.y - low.y, tile.order[1]), low.y, high.y);
   Eigen::VectorXd g(tile.order[1]);
-  Eigen::MatrixXd out = Eigen::MatrixXd::Zero(room.basis.count(), tile.count());
+  std::vector<Vec2> points_on;
+  const auto many = Eigen::Index(first.points.size() * second.points.size());
+  Eigen::MatrixXd weights(tile.count(), many);
   for (std::size_t k = 0; k < second.points.size(); ++k) {
     legendre_row(low.y, high.y, second.points[k], tile.order[1], g.data());
     for (std::size_t i = 0; i < first.points.size(); ++i) {
       legendre_row(low.x, high.x, first.points[i], tile.order[0], f.data());
-      const Eigen::MatrixXd product = (first.weights[i] * second.weights[k]) * f * g.transpose();
-      out += room.basis.at({{first.points[i], second.points[k]}}) *
-             Eigen::Map<const Eigen::RowVectorXd>(product.data(), product.size());
+      Eigen::Map<Eigen::MatrixXd>(weights.col(Eigen::Index(points_on.size())).data(), tile.order[0],
+                                  tile.order[1]) =
+          (first.weights[i] * second.weights[k]) * f * g.transpose();
+      points_on.push_back({first.points[i], second.points[k]});
     }
   }
-  return out;
+  const Eigen::MatrixXd values = room.basis.at(points_on);
+  return real_product(dense_view(values), dense_view(weights).transposed());
 }
 
 void PrismFunctions::add_tile(const PrismTile& tile) {

@@ -92,6 +92,10 @@ Eigen::MatrixXcd complex_product(const DenseView& left, const DenseView& right) 
   return out;
 }
 
+void thin_product(const DenseThin& task) {
+  fastest_dense_kernel().thin(task);
+}
+
 bool invert_symmetric(Eigen::MatrixXcd& matrix) {
   const int n = static_cast<int>(matrix.rows());
   if (n == 0) return true;

@@ -24,6 +24,9 @@ Eigen::MatrixXcd complex_product(const DenseView& left, const DenseView& right);
 /// to += sign · left · right.
 void add_product(Eigen::MatrixXd& to, double sign, const DenseView& left, const DenseView& right);
 void add_product(Eigen::MatrixXcd& to, double sign, const DenseView& left, const DenseView& right);
+/// See dense_kernel.h.
+struct DenseThin;
+void thin_product(const DenseThin& task);
 /// A complex symmetric matrix by its inverse, without exchanges of rows: of one whose diagonal
 /// rules (1 + what absorbs). False where a pivot is 0 or no number.
 bool invert_symmetric(Eigen::MatrixXcd& matrix);

@@ -6,7 +6,7 @@
 
 namespace roomwright::acoustics {
 
-extern const DenseKernel dense_kernel_avx2{add_product};
+extern const DenseKernel dense_kernel_avx2{add_product, thin_product};
 
 }  // namespace roomwright::acoustics
 #endif

@@ -5,6 +5,6 @@
 
 namespace roomwright::acoustics {
 
-extern const DenseKernel dense_kernel_baseline{add_product};
+extern const DenseKernel dense_kernel_baseline{add_product, thin_product};
 
 }  // namespace roomwright::acoustics

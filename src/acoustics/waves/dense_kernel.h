@@ -18,6 +18,19 @@ struct DenseTask {
   double sign;  ///< out += sign · left · right
 };
 
+/// out = left · right with few columns, straight from where they lie: rows of `left` and `out` lie
+/// together, as do rows of `right`. `left` is in six digits where `brief` is given.
+struct DenseThin {
+  long rows, columns, inner;
+  const float* brief;
+  const double* left;
+  long left_column;
+  const double* right;
+  long right_column;
+  double* out;
+  long out_column;
+};
+
 inline constexpr long dense_inner = 256;    ///< of `inner` that are packed together
 inline constexpr long dense_rows = 128;     ///< of `rows`
 inline constexpr long dense_columns = 192;  ///< of `columns`
@@ -26,6 +39,7 @@ inline constexpr long dense_space = dense_inner * (dense_rows + dense_columns);
 
 struct DenseKernel {
   void (*add)(const DenseTask& task, double* space);
+  void (*thin)(const DenseThin& task);
 };
 extern const DenseKernel dense_kernel_baseline;
 #ifdef ROOMWRIGHT_WIDE_WAVES

@@ -78,5 +78,75 @@ static void add_product(const DenseTask& task, double* space) {
   }
 }
 
+// ---- few columns ------------------------------------------------------------------------------
+
+typedef float DenseBrief __attribute__((vector_size(LANES * 4), aligned(4), may_alias));
+ROOMWRIGHT_INLINE Part load_left(const float* from) {
+  return __builtin_convertvector(*reinterpret_cast<const DenseBrief*>(from), Part);
+}
+ROOMWRIGHT_INLINE Part load_left(const double* from) {
+  return load(from);
+}
+
+/// VECTORS · LANES rows of COLUMNS columns, kept in registers over `inner`.
+template <int VECTORS, int COLUMNS, class From>
+ROOMWRIGHT_INLINE void thin_tile(const DenseThin& task, const From* left, const double* right,
+                                 double* out) {
+  Part sum[VECTORS][COLUMNS];
+  for (int v = 0; v < VECTORS; ++v)
+    for (int c = 0; c < COLUMNS; ++c) sum[v][c] = Part{};
+  for (long k = 0; k < task.inner; ++k, left += task.left_column, ++right) {
+    Part x[VECTORS];
+    for (int v = 0; v < VECTORS; ++v) x[v] = load_left(left + v * LANES);
+    for (int c = 0; c < COLUMNS; ++c) {
+      const Part w = every(right[c * task.right_column]);
+      for (int v = 0; v < VECTORS; ++v) sum[v][c] += x[v] * w;
+    }
+  }
+  for (int c = 0; c < COLUMNS; ++c)
+    for (int v = 0; v < VECTORS; ++v) store(out + c * task.out_column + v * LANES, sum[v][c]);
+}
+
+/// Rows that fill no vector any more.
+template <class From>
+ROOMWRIGHT_INLINE void thin_rest(const DenseThin& task, const From* left, long row, long column,
+                                 long columns) {
+  for (long c = column; c < column + columns; ++c)
+    for (long r = row; r < task.rows; ++r) {
+      double sum = 0;
+      for (long k = 0; k < task.inner; ++k)
+        sum += double(left[k * task.left_column + r]) * task.right[c * task.right_column + k];
+      task.out[c * task.out_column + r] = sum;
+    }
+}
+
+template <int COLUMNS, class From>
+ROOMWRIGHT_INLINE void thin_columns(const DenseThin& task, const From* left, long column) {
+  const double* right = task.right + column * task.right_column;
+  double* out = task.out + column * task.out_column;
+  long r = 0;
+  for (; r + 2 * LANES <= task.rows; r += 2 * LANES)
+    thin_tile<2, COLUMNS>(task, left + r, right, out + r);
+  for (; r + LANES <= task.rows; r += LANES) thin_tile<1, COLUMNS>(task, left + r, right, out + r);
+  if (r < task.rows) thin_rest(task, left, r, column, COLUMNS);
+}
+
+template <class From>
+static void thin_from(const DenseThin& task, const From* left) {
+  long c = 0;
+  if (LANES == 8)  // that has the registers
+    for (; c + 8 <= task.columns; c += 8) thin_columns<8>(task, left, c);
+  for (; c + 4 <= task.columns; c += 4) thin_columns<4>(task, left, c);
+  if (c + 2 <= task.columns) thin_columns<2>(task, left, c), c += 2;
+  if (c < task.columns) thin_columns<1>(task, left, c);
+}
+
+static void thin_product(const DenseThin& task) {
+  if (task.brief)
+    thin_from(task, task.brief);
+  else
+    thin_from(task, task.left);
+}
+
 }  // namespace
 }  // namespace roomwright::acoustics

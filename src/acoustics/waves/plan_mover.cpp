@@ -368,22 +368,55 @@ void PlanMover::State::make_fields(MoverSurface& out) const {
 
 namespace {
 
-/// An orthonormal basis of the columns that matter, by pivoted Gram-Schmidt.
-ComplexMatrix main_columns(ComplexMatrix from, double tolerance) {
-  ComplexMatrix out(from.rows(), std::min(from.rows(), from.cols()));
-  Eigen::VectorXd left = from.colwise().squaredNorm();
-  const double most = left.size() ? left.maxCoeff() : 0;
-  Eigen::Index count = 0;
-  while (count < out.cols()) {
-    Eigen::Index best = 0;
-    if (left.maxCoeff(&best) <= tolerance * tolerance * most) break;
-    out.col(count) = from.col(best).normalized();
-    const Eigen::RowVectorXcd share = out.col(count).adjoint() * from;
-    from.noalias() -= out.col(count) * share;
-    left = from.colwise().squaredNorm();
-    ++count;
+/// from ≈ Q · shares with orthonormal Q = from(:, chosen) · shares(:, chosen)⁻¹: the columns that
+/// matter, by Cholesky's factors of their products, the greatest that is left first.
+struct MainColumns {
+  std::vector<Eigen::Index> chosen;
+  ComplexMatrix shares;
+  /// Q · right.
+  ComplexMatrix times(const ComplexMatrix& from, const ComplexMatrix& right) const {
+    const ComplexMatrix columns = from(Eigen::all, chosen), own = shares(Eigen::all, chosen);
+    const ComplexMatrix solved = own.triangularView<Eigen::Upper>().solve(right);
+    return complex_product(dense_view(columns), dense_view(solved));
   }
-  return out.leftCols(count);
+};
+MainColumns main_columns(const ComplexMatrix& from, double tolerance) {
+  const Eigen::Index n = from.cols();
+  const ComplexMatrix turned = from.conjugate();
+  const ComplexMatrix products = complex_product(dense_view(from).transposed(), dense_view(turned));
+  Eigen::VectorXd left = products.diagonal().real();
+  const double most = n ? left.maxCoeff() : 0;
+  ComplexMatrix rows(n, std::min(from.rows(), n));  // of the shares
+  MainColumns out;
+  for (Eigen::Index step = 0; step < rows.cols(); ++step) {
+    Eigen::Index best = 0;
+    const double size = left.maxCoeff(&best);
+    if (size <= tolerance * tolerance * most) break;
+    auto row = rows.col(step);
+    row = products.col(best);
+    row.noalias() -= rows.leftCols(step) * rows.row(best).head(step).adjoint();
+    row /= std::sqrt(size);
+    for (const Eigen::Index done : out.chosen) row[done] = 0;
+    left -= row.cwiseAbs2();
+    left[best] = 0;
+    out.chosen.push_back(best);
+  }
+  out.shares = rows.leftCols(Eigen::Index(out.chosen.size())).transpose();
+  return out;
+}
+
+/// See MoverSurface::AtFrequency. Rows: function along · functions + function.
+std::vector<float> held_table(const ComplexMatrix& from, int functions) {
+  const Eigen::Index along = from.rows() / functions, rows = from.cols();
+  std::vector<float> out(std::size_t(2 * from.size()));
+  float* to = out.data();
+  for (int a = 0; a < functions; ++a)
+    for (Eigen::Index m = 0; m < along; ++m, to += 2 * rows)
+      for (Eigen::Index r = 0; r < rows; ++r) {
+        to[r] = float(from(m * functions + a, r).real());
+        to[rows + r] = float(from(m * functions + a, r).imag());
+      }
+  return out;
 }
 
 }  // namespace
@@ -412,8 +445,12 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
   // What lies beyond every function across stiffens the wall that the patch is on.
   const MoverValue stiff =
       surface.edge < 0 ? 1.0 : 1.0 / (1.0 + at.wall[surface.edge] * 2.0 / (plan_pi * room.cut_1_m));
+  const Eigen::Index damped = room.axis_damped;
   ComplexMatrix sum = ComplexMatrix::Zero(count, count);
-  for (int m = 0; m < room.axis_damped; ++m) {
+  if (surface.edge >= 0) out.self.resize(std::size_t(2 * damped * count * count));
+  // By function and function of the surface: what each damped function along brings.
+  ComplexMatrix brought(surface.edge < 0 ? 0 : count * functions.count(), damped);
+  for (int m = 0; m < damped; ++m) {
     PrismAtK::Across& across = at.across[std::size_t(m)];
     across.to_far = coupling.rightCols(far) * across.far.asDiagonal();
     ComplexMatrix seen = near_traces.cast<MoverValue>();
@@ -426,37 +463,59 @@ MoverSurface::AtFrequency PlanMover::State::make_frequency(const MoverSurface& s
     add_product(self, 1, dense_view(far_traces).transposed(), dense_view(weighted));
     ComplexMatrix to = complex_product(dense_view(solved).transposed(), dense_view(reached));
     add_product(to, 1, dense_view(weighted).transposed(), dense_view(far_across));
-    if (surface.edge < 0)
-      sum += end[m] * end[m] * self;
-    else
-      out.self.push_back(halves(self));
-    for (int a = 0; a < functions.count(); ++a) {
-      const ComplexVector column = along(m, functions.along_of(a)) * to.col(functions.across_of(a));
-      if (surface.edge < 0) {
-        fields.col(a) += end[m] * column;
-        continue;
-      }
-      for (int n = 0; n < room.axis_all; ++n)
-        fields.block(n * count, a, count, 1) += at.axis_function(m, n) * column;
+    if (surface.edge < 0) {
+      const MoverValue share = end[m];
+      sum += share * share * self;
+      for (int a = 0; a < functions.count(); ++a)
+        fields.col(a) += share * along(m, functions.along_of(a)) * to.col(functions.across_of(a));
+      continue;
     }
+    for (int a = 0; a < functions.count(); ++a)
+      brought.block(a * count, m, count, 1) =
+          along(m, functions.along_of(a)) * to.col(functions.across_of(a));
+    for (Eigen::Index b = 0; b < count; ++b)
+      for (Eigen::Index a = 0; a < count; ++a) {
+        float* held = out.self.data() + (a * count + b) * 2 * damped + m;
+        held[0] = float(self(a, b).real()), held[damped] = float(self(a, b).imag());
+      }
   }
-  if (surface.edge < 0) out.self.push_back(halves(sum));
+  if (surface.edge < 0) {
+    for (Eigen::Index a = 0; a < count; ++a) {
+      for (Eigen::Index b = 0; b < count; ++b) out.self.push_back(float(sum(b, a).real()));
+      for (Eigen::Index b = 0; b < count; ++b) out.self.push_back(float(sum(b, a).imag()));
+    }
+  } else {
+    const ComplexMatrix all = complex_product(dense_view(brought), dense_view(at.axis_function));
+    for (int a = 0; a < functions.count(); ++a)
+      for (int n = 0; n < room.axis_all; ++n)
+        fields.block(n * count, a, count, 1) += all.block(a * count, n, count, 1);
+  }
   const ComplexMatrix others = fields.rightCols(fields.cols() - points);
   ComplexMatrix seen_points = fields.leftCols(points);
-  add_product(seen_points, -1, dense_view(fields.rightCols(others.cols())),
-              dense_view(own.answer_to));
-  out.points = halves(seen_points);
+  add_product(seen_points, -1, dense_view(others), dense_view(own.answer_to));
+  out.points = held_table(seen_points, int(count));
   if (others.cols() == 0) return out;
   // What the patches answer with has fewer shapes than their fields: once more of the products.
-  const ComplexMatrix fields_of = main_columns(others, answer_tolerance);
-  const ComplexMatrix small = fields_of.adjoint() * others;
+  const MainColumns main = main_columns(others, answer_tolerance);
   const ComplexMatrix whole_answer = whole_of(own.answer, others.cols());
-  const ComplexMatrix answered = complex_product(dense_view(small), dense_view(whole_answer));
+  const ComplexMatrix answered = complex_product(dense_view(main.shares), dense_view(whole_answer));
   const ComplexMatrix answer =
-      complex_product(dense_view(answered), dense_view(small).transposed());
-  const ComplexMatrix main = main_columns(answer, answer_tolerance);
-  out.middle = main.adjoint() * answer * main.conjugate();
-  out.shapes = halves(fields_of * main).cast<float>();
+      complex_product(dense_view(answered), dense_view(main.shares).transposed());
+  // The answer is Q X Qᵀ, X = Qᴴ answer Q*.
+  const MainColumns few = main_columns(answer, answer_tolerance);
+  const Eigen::Index kept = Eigen::Index(few.chosen.size());
+  const ComplexMatrix fewer = few.times(answer, ComplexMatrix::Identity(kept, kept));
+  const ComplexMatrix turned = fewer.conjugate();
+  const ComplexMatrix middle = complex_product(dense_view(few.shares), dense_view(turned));
+  out.shapes = held_table(main.times(others, fewer), int(count));
+  out.shape_count = int(kept);
+  for (Eigen::Index j = 0; j < 2 * kept; ++j)
+    for (Eigen::Index i = 0; i < 2 * kept; ++i) {
+      const MoverValue value = middle(i % kept, j % kept);
+      out.middle.push_back(float(i / kept == j / kept ? value.real()
+                                 : i < kept           ? -value.imag()
+                                                      : value.imag()));
+    }
   return out;
 }
 

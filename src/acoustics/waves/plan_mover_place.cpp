@@ -4,6 +4,8 @@
 #include <cmath>
 #include <map>
 
+#include "acoustics/waves/dense.h"
+#include "acoustics/waves/dense_kernel.h"
 #include "acoustics/waves/plan_mover_state.h"
 
 namespace roomwright::acoustics {
@@ -15,6 +17,7 @@ struct Placed {
   int count = 0, first = 0, second = 0;  ///< functions; along the edge, along the prism
   int tile_first = 0;                    ///< of the tile's first side
   Eigen::MatrixXd across;                ///< function of the surface by function
+  Eigen::MatrixXd turned;                ///< the same the other way round
   Eigen::MatrixXd along;                 ///< rigid function along by function; none on an end
   std::array<Eigen::MatrixXd, screened_terms> power;
   std::array<Eigen::MatrixXd, chebyshev_points> beyond;
@@ -30,13 +33,22 @@ void add_product(const Matrix& across, const Eigen::MatrixXd& along, int m, int 
       to.block(j * first, l * first, first, first) += sign * along(m, j) * along(m, l) * across;
 }
 
-Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile) {
+/// On two threads: what the functions across gather, and what images do.
+Placed place(const PrismRoom& room, const MoverSurface& surface, const PrismTile& tile,
+             const ScreenedParts& alone, int threads) {
   Placed out;
   out.count = tile.count();
   out.tile_first = tile.order[0];
-  const Eigen::MatrixXd whole_across = tile_across(room, tile);
+  Eigen::MatrixXd whole_across;
+  ScreenedParts screened;
+  parallel_for(2, threads, [&](std::size_t part) {
+    if (part == 0)
+      screened = screened_with_images(room.prism, room.kappa_1_m, tile, alone);
+    else
+      whole_across = tile_across(room, tile);
+  });
   out.across = surface.gather.transpose() * whole_across;
-  const auto screened = screened_tiles(room.prism, room.kappa_1_m, tile, tile);
+  out.turned = out.across.transpose();
   std::copy(screened.begin(), screened.end() - 1, out.power.begin());
   out.own_wall = screened.back();
   for (auto& part : out.beyond) part = Eigen::MatrixXd::Zero(out.count, out.count);
@@ -91,23 +103,108 @@ Placed reduced(const Placed& from, int first, int second) {
     out.along = from.along.leftCols(second);
     out.first = first, out.second = second;
   }
+  out.turned = out.across.transpose();
   return out;
 }
 
-/// What is held on the surface, gathered by the patch: function by column.
-template <class Held>
-ComplexMatrix gathered(const MoverSurface& surface, const Placed& placed, const Held& held) {
-  using Scalar = typename Held::Scalar;
-  const Eigen::Matrix<Scalar, Eigen::Dynamic, Eigen::Dynamic> across =
-      placed.across.transpose().template cast<Scalar>();
-  if (surface.edge < 0) return whole((across * held).template cast<double>());
-  Held out = Held::Zero(placed.count, held.cols()), part;
-  for (int m = 0; m < surface.along; ++m) {
-    part.noalias() = across * held.middleRows(m * surface.functions, surface.functions);
-    for (int j = 0; j < placed.second; ++j)
-      out.middleRows(j * placed.first, placed.first) += Scalar(placed.along(m, j)) * part;
+/// left (column by column, `rows` of them) · right, from its row `first` on.
+template <class From>
+void thin(const From* left, Eigen::Index rows, Eigen::Index inner, const Eigen::MatrixXd& right,
+          double* out, Eigen::Index out_column, Eigen::Index first = 0) {
+  DenseThin task{rows, right.cols(),         inner,        nullptr, nullptr,
+                 rows, right.data() + first, right.rows(), out,     out_column};
+  if constexpr (std::is_same_v<From, float>)
+    task.brief = left;
+  else
+    task.left = left;
+  thin_product(task);
+}
+
+/// What a table holds, gathered along both its indices: row by (second · first's count + first).
+Eigen::MatrixXd gathered(const std::vector<float>& table, const Eigen::MatrixXd& first,
+                         const Eigen::MatrixXd& second) {
+  const Eigen::Index inner = second.rows();
+  const Eigen::Index rows = Eigen::Index(table.size()) / (first.rows() * inner);
+  Eigen::MatrixXd half(rows * inner, first.cols()), out(rows, first.cols() * second.cols());
+  thin(table.data(), rows * inner, first.rows(), first, half.data(), half.rows());
+  for (Eigen::Index i = 0; i < first.cols(); ++i)
+    thin(half.col(i).data(), rows, inner, second, out.col(i).data(), rows * first.cols());
+  return out;
+}
+Eigen::MatrixXd gathered(const MoverSurface& surface, const Placed& placed,
+                         const std::vector<float>& table) {
+  if (surface.edge >= 0) return gathered(table, placed.across, placed.along);
+  const Eigen::Index rows = Eigen::Index(table.size()) / placed.across.rows();
+  Eigen::MatrixXd out(rows, placed.count);
+  thin(table.data(), rows, placed.across.rows(), placed.across, out.data(), rows);
+  return out;
+}
+
+/// Real parts, then imaginary ones, by function: function by column.
+ComplexMatrix whole_rows(const Eigen::MatrixXd& rows) {
+  const Eigen::Index count = rows.rows() / 2;
+  ComplexMatrix out(rows.cols(), count);
+  out.real() = rows.topRows(count).transpose();
+  out.imag() = rows.bottomRows(count).transpose();
+  return out;
+}
+
+/// Adds Uᵀ X U of an end's own functions.
+void add_end_self(const Placed& placed, const std::vector<float>& held, ComplexMatrix& out) {
+  const Eigen::Index n = placed.across.rows(), count = placed.count;
+  Eigen::MatrixXd half(2 * n, count), part(count, count);
+  thin(held.data(), 2 * n, n, placed.across, half.data(), 2 * n);
+  thin(placed.turned.data(), count, n, half, part.data(), count);
+  out.real() += part;
+  thin(placed.turned.data(), count, n, half, part.data(), count, n);
+  out.imag() += part;
+}
+
+/// Adds products of two functions along by products of two across, over all damped ones.
+void add_edge_self(const PrismRoom& room, const Placed& placed, const MoverStanding& own,
+                   const std::vector<float>& held, ComplexMatrix& out) {
+  const int first = placed.first, second = placed.second;
+  const Eigen::Index damped = room.axis_damped, pairs = second * (second + 1) / 2;
+  const Eigen::MatrixXd across = gathered(held, placed.across, placed.across);
+  const ComplexMatrix along = own.at.axis_function * placed.along.cast<MoverValue>();
+  Eigen::MatrixXd weights(2 * pairs, 2 * damped);
+  for (Eigen::Index m = 0; m < damped; ++m) {
+    Eigen::Index row = 0;
+    for (int l = 0; l < second; ++l)
+      for (int j = 0; j <= l; ++j, ++row) {
+        const MoverValue pair = along(m, j) * along(m, l);
+        weights(row, m) = weights(pairs + row, damped + m) = pair.real();
+        weights(pairs + row, m) = pair.imag();
+        weights(row, damped + m) = -pair.imag();
+      }
   }
-  return whole(out.template cast<double>());
+  Eigen::MatrixXd sums(2 * pairs, first * first);
+  thin(weights.data(), 2 * pairs, 2 * damped, across, sums.data(), 2 * pairs);
+  Eigen::Index row = 0;
+  for (int l = 0; l < second; ++l)
+    for (int j = 0; j <= l; ++j, ++row)
+      for (int k = 0; k < first; ++k)
+        for (int i = 0; i < first; ++i) {
+          const MoverValue sum(sums(row, k * first + i), sums(pairs + row, k * first + i));
+          out(j * first + i, l * first + k) += sum;
+          if (j != l) out(l * first + i, j * first + k) += sum;
+        }
+}
+
+/// Takes from `out` what the other patches answer.
+void take_answers(const MoverSurface& surface, const Placed& placed,
+                  const MoverSurface::AtFrequency& at, ComplexMatrix& out) {
+  const Eigen::Index kept = at.shape_count, count = placed.count;
+  if (kept == 0) return;
+  const Eigen::MatrixXd shapes = gathered(surface, placed, at.shapes);
+  Eigen::MatrixXd answered(2 * kept, count), turned(count, 2 * kept), part(count, count);
+  thin(at.middle.data(), 2 * kept, 2 * kept, shapes, answered.data(), 2 * kept);
+  turned << shapes.topRows(kept).transpose(), -shapes.bottomRows(kept).transpose();
+  thin(turned.data(), count, 2 * kept, answered, part.data(), count);
+  out.real() -= part;
+  turned << shapes.bottomRows(kept).transpose(), shapes.topRows(kept).transpose();
+  thin(turned.data(), count, 2 * kept, answered, part.data(), count);
+  out.imag() -= part;
 }
 
 ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, const Placed& placed,
@@ -120,41 +217,34 @@ ComplexMatrix self_field(const PrismRoom& room, const MoverSurface& surface, con
   const MoverValue wall = surface.edge < 0 ? own.at.surface[room.prism.surface_of(surface.edge)]
                                            : own.at.wall[surface.edge];
   ComplexMatrix out = rest - wall * placed.own_wall;
-  const auto squeeze = [&](const Eigen::MatrixXd& x) {  // Uᵀ X U of halves
-    const Eigen::MatrixXd half = placed.across.transpose() * x;
-    const Eigen::Index n = x.rows();
-    ComplexMatrix done(placed.first, placed.first);
-    done.real() = half.leftCols(n) * placed.across;
-    done.imag() = half.rightCols(n) * placed.across;
-    return done;
-  };
-  if (surface.edge < 0) return out + squeeze(at.self[0]);
-  // Products of two functions along by products of two across, over all damped ones.
-  const ComplexMatrix along = own.at.axis_function * placed.along.cast<MoverValue>();
-  const int first = placed.first, second = placed.second;
-  ComplexMatrix pairs(second * (second + 1) / 2, room.axis_damped);
-  ComplexMatrix across(room.axis_damped, first * first);
-  for (int m = 0; m < room.axis_damped; ++m) {
-    int row = 0;
-    for (int l = 0; l < second; ++l)
-      for (int j = 0; j <= l; ++j) pairs(row++, m) = along(m, j) * along(m, l);
-    const ComplexMatrix own_across = squeeze(at.self[std::size_t(m)]);
-    across.row(m) = Eigen::Map<const Eigen::RowVectorXcd>(own_across.data(), own_across.size());
-  }
-  const ComplexMatrix sums = pairs * across;
-  int row = 0;
-  for (int l = 0; l < second; ++l)
-    for (int j = 0; j <= l; ++j, ++row)
-      for (int k = 0; k < first; ++k)
-        for (int i = 0; i < first; ++i) {
-          const MoverValue sum = sums(row, k * first + i);
-          out(j * first + i, l * first + k) += sum;
-          if (j != l) out(l * first + i, j * first + k) += sum;
-        }
+  if (surface.edge < 0)
+    add_end_self(placed, at.self, out);
+  else
+    add_edge_self(room, placed, own, at.self, out);
+  take_answers(surface, placed, at, out);
   return out;
 }
 
 }  // namespace
+
+/// A drag keeps a patch's size: then nothing of it is to be done again. Of the size to 1e-10 m, at
+/// the origin, so that a place has the same answer whatever was asked before.
+const ScreenedParts& PlanMover::State::alone(const PrismTile& tile) {
+  const auto rounded = [](double x) { return std::round(x * 1e10) * 1e-10; };
+  const Vec2 size = tile.area.high - tile.area.low;
+  PrismTile own = tile;
+  own.area.low = {0, 0};
+  own.area.high = {rounded(size.x), rounded(size.y)};
+  for (const MoverAlone& one : sizes)
+    if (one.size_m.x == own.area.high.x && one.size_m.y == own.area.high.y &&
+        one.order[0] == tile.order[0] && one.order[1] == tile.order[1])
+      return one.parts;
+  constexpr std::size_t most = 8;
+  if (sizes.size() == most) sizes.pop_front();
+  sizes.push_back(
+      {own.area.high, {tile.order[0], tile.order[1]}, screened_alone(room.kappa_1_m, own)});
+  return sizes.back().parts;
+}
 
 /// strength: source by answer.
 Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
@@ -168,7 +258,7 @@ Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
   const MoverSurface& held = own.surface(area.surface);
   const PrismTile tile =
       prism_tile(own.room.prism, own.request.room, area, own.k_most, own.options.accuracy_db);
-  const Placed most = place(own.room, held, tile);
+  const Placed most = place(own.room, held, tile, own.alone(tile), own.options.threads);
   // Lower frequencies need fewer functions.
   std::map<std::pair<int, int>, Placed> fewer;
   std::vector<const Placed*> by_frequency;
@@ -191,11 +281,7 @@ Result<std::vector<PlanMover::State::Pressure>> PlanMover::State::pressures(
       const MoverSurface::AtFrequency& at = held.at[f];
       const Placed& placed = *by_frequency[f];
       ComplexMatrix self = self_field(own.room, held, placed, here, at);
-      const ComplexMatrix seen = gathered(held, placed, at.points);
-      if (at.shapes.cols() > 0) {
-        const ComplexMatrix shapes = gathered(held, placed, at.shapes);
-        self -= shapes * at.middle * shapes.transpose();
-      }
+      const ComplexMatrix seen = whole_rows(gathered(held, placed, at.points));
       const MoverValue jump = MoverValue(0, here.k) *
                               (here.own - here.at.surface[area.surface] / MoverValue(0, here.k));
       self *= jump;

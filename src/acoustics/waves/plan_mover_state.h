@@ -4,6 +4,7 @@
 
 #include <array>
 #include <complex>
+#include <deque>
 #include <memory>
 #include <vector>
 
@@ -13,20 +14,6 @@
 namespace roomwright::acoustics {
 
 using MoverValue = std::complex<double>;
-
-/// Real parts, then imaginary ones.
-inline Eigen::MatrixXd halves(const ComplexMatrix& m) {
-  Eigen::MatrixXd out(m.rows(), 2 * m.cols());
-  out << m.real(), m.imag();
-  return out;
-}
-inline ComplexMatrix whole(const Eigen::MatrixXd& m) {
-  const Eigen::Index n = m.cols() / 2;
-  ComplexMatrix out(m.rows(), n);
-  out.real() = m.leftCols(n);
-  out.imag() = m.rightCols(n);
-  return out;
-}
 
 /// A symmetric matrix by its lower half, column by column, in six digits.
 inline std::vector<std::complex<float>> lower_half(const ComplexMatrix& m) {
@@ -65,13 +52,26 @@ struct MoverSurface {
   std::vector<Eigen::MatrixXd> coupled_pairs;                         ///< by function along
   std::array<Eigen::MatrixXd, screened_terms> fields;                 ///< of what stands
   std::array<Eigen::MatrixXd, chebyshev_points> fields_beyond;
+  /// What a patch gathers, in six digits: number ((function · along + rigid function along) · rows
+  /// + row) of a table, the rows being all real parts, then all imaginary ones.
   struct AtFrequency {
-    std::vector<Eigen::MatrixXd> self;  ///< by damped function along (an end: one): halves
-    Eigen::MatrixXf shapes;             ///< the other patches' answers: halves
-    ComplexMatrix middle;
-    Eigen::MatrixXd points;  ///< sources and receivers: halves
+    /// On an edge as above, the second index a function of the surface too and rows the damped
+    /// functions along; on an end function by function, first all real parts of a column.
+    std::vector<float> self;
+    std::vector<float> points;  ///< rows: sources and receivers
+    std::vector<float> shapes;  ///< rows: the other patches' answers
+    std::vector<float> middle;  ///< between shapes: (re, −im; im, re), column by column
+    int shape_count = 0;
   };
   std::vector<AtFrequency> at;
+};
+
+using ScreenedParts = std::array<Eigen::MatrixXd, screened_terms + 1>;
+/// What a patch of one size is to itself, its images apart.
+struct MoverAlone {
+  Vec2 size_m;
+  int order[2];
+  ScreenedParts parts;
 };
 
 struct PlanMover::State {
@@ -84,6 +84,7 @@ struct PlanMover::State {
   int sources = 0, points = 0;
   std::vector<MoverStanding> standing;
   std::vector<std::unique_ptr<MoverSurface>> surfaces;
+  std::deque<MoverAlone> sizes;  ///< the last ones asked for
 
   State(const ResponseRequest& asked, PrismRoom made)
       : request(asked), room(std::move(made)), functions(room) {}
@@ -93,6 +94,7 @@ struct PlanMover::State {
   ComplexVector strengths() const;
   bool stand(std::size_t f, MoverStanding& out) const;
   const MoverSurface& surface(int index);
+  const ScreenedParts& alone(const PrismTile& tile);
   void make_shapes(MoverSurface& out) const;
   void make_counted(MoverSurface& out) const;
   void make_fields(MoverSurface& out) const;

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "core/numerics/numerics.h"
 
@@ -100,7 +101,7 @@ Screened screened_kernel(double kappa, double r) {
   const double x = kappa * r, fade = std::exp(-x);
   return {fade / (4 * screened_pi * r), fade / (8 * screened_pi * kappa),
           (1 + x) * fade / (32 * screened_pi * kappa * kappa * kappa),
-          (3 + x * (3 + x)) * fade / (192 * screened_pi * std::pow(kappa, 5))};
+          (3 + x * (3 + x)) * fade / (192 * screened_pi * (kappa * kappa * kappa * kappa * kappa))};
 }
 
 Screened screened_field(const Prism& prism, double kappa, const PrismPoint& a,
@@ -275,7 +276,7 @@ class PlaneSum {
   static double gap(double low, double high) { return std::max({low, -high, 0.0}); }
 
   void cell(double s0, double s1, double t0, double t1, int depth) {
-    const double ds = gap(s0, s1), dt = gap(t0, t1), near = std::hypot(ds, dt);
+    const double ds = gap(s0, s1), dt = gap(t0, t1), near = std::sqrt(ds * ds + dt * dt);
     if (near * kappa_ > faded) return;
     const double ws = s1 - s0, wt = t1 - t0;
     if (near == 0) {
@@ -294,9 +295,29 @@ class PlaneSum {
     }
   }
   void plain(double s0, double s1, double t0, double t1) {
-    const Quadrature s = gauss_legendre(points, s0, s1), t = gauss_legendre(points, t0, t1);
-    for (std::size_t i = 0; i < s.points.size(); ++i)
-      line(s.points[i], s.weights[i], t.points, t.weights, one_, two_, false);
+    static const Quadrature rule = gauss_legendre(points, -1, 1);
+    std::array<double, points> s{}, t{};
+    const double half_s = (s1 - s0) / 2, half_t = (t1 - t0) / 2;
+    Eigen::MatrixXd c(one_.rows * one_.columns, points), d(two_.rows * two_.columns, points);
+    for (std::size_t i = 0; i < s.size(); ++i) {
+      s[i] = (s0 + s1) / 2 + half_s * rule.points[i];
+      t[i] = (t0 + t1) / 2 + half_t * rule.points[i];
+      correlation(one_, s[i], c.col(Eigen::Index(i)).data());
+      correlation(two_, t[i], d.col(Eigen::Index(i)).data());
+    }
+    std::array<Eigen::MatrixXd, plane_terms> g;
+    for (auto& part : g) part.resize(points, points);
+    for (std::size_t i = 0; i < s.size(); ++i)
+      for (std::size_t k = 0; k < t.size(); ++k) {
+        const double weight = half_s * rule.weights[i] * half_t * rule.weights[k];
+        const auto at = plane_kernel(kappa_, std::sqrt(s[i] * s[i] + t[k] * t[k]));
+        for (std::size_t p = 0; p < at.size(); ++p)
+          g[p](Eigen::Index(i), Eigen::Index(k)) = weight * at[p];
+      }
+    for (std::size_t p = 0; p < g.size(); ++p) {
+      const Eigen::MatrixXd half = c * g[p];
+      sums_[p].noalias() += half * d.transpose();
+    }
   }
   /// Half of a cell whose corner is the origin: outer ρ along one side, inner ρw along the other.
   void corner(double s0, double s1, double t0, double t1, bool swapped) {
@@ -323,7 +344,7 @@ class PlaneSum {
     correlation(outer_side, outer, c.data());
     for (std::size_t k = 0; k < at.size(); ++k) {
       correlation(inner_side, at[k], d.data());
-      const auto g = plane_kernel(kappa_, std::hypot(outer, at[k]));
+      const auto g = plane_kernel(kappa_, std::sqrt(outer * outer + at[k] * at[k]));
       for (int p = 0; p < plane_terms; ++p) sum.col(p) += (weights[k] * g[std::size_t(p)]) * d;
     }
     for (int p = 0; p < plane_terms; ++p)
@@ -378,9 +399,10 @@ void add_plane_pair(double kappa, const PrismTile& one, const PrismTile& two, co
                 sum.sums_[p](k * one.order[0] + i, l * one.order[1] + j);
 }
 
-/// Both on one edge's face.
+/// Both on one edge's face. images_only: without the pair as they lie.
 void add_on_edge(const Prism& prism, double kappa, const PrismTile& one, const PrismTile& two,
-                 TileMatrices& out) {
+                 bool images_only, TileMatrices& out) {
+  bool first = images_only;
   const int edge = one.area.edge;
   const double reach = faded / kappa;
   for (const SideImage& u :
@@ -388,12 +410,13 @@ void add_on_edge(const Prism& prism, double kappa, const PrismTile& one, const P
                    right_corner(prism, edge + 1), prism.edge_length(edge), reach))
     for (const SideImage& v :
          side_images(two.area.low.y, two.area.high.y, true, true, prism.length_m, reach))
-      add_plane_pair(kappa, one, two, u, v, out);
+      if (!std::exchange(first, false)) add_plane_pair(kappa, one, two, u, v, out);
 }
 
 /// Both on one end: images in the edges that run about along s or t and lie beside the tile.
 void add_on_end(const Prism& prism, double kappa, const PrismTile& one, const PrismTile& two,
-                TileMatrices& out) {
+                bool images_only, TileMatrices& out) {
+  bool first = images_only;
   std::vector<SideImage> along_s{{two.area.low.x, two.area.high.x, false}};
   std::vector<SideImage> along_t{{two.area.low.y, two.area.high.y, false}};
   const Vec2 middle = (two.area.low + two.area.high) * 0.5;
@@ -409,7 +432,8 @@ void add_on_end(const Prism& prism, double kappa, const PrismTile& one, const Pr
       along_t.push_back({y - two.area.high.y, y - two.area.low.y, true});
   }
   for (const SideImage& u : along_s)
-    for (const SideImage& v : along_t) add_plane_pair(kappa, one, two, u, v, out);
+    for (const SideImage& v : along_t)
+      if (!std::exchange(first, false)) add_plane_pair(kappa, one, two, u, v, out);
 }
 
 double tiles_apart(const Prism& prism, const PrismTile& one, const PrismTile& two) {
@@ -427,9 +451,9 @@ TileMatrices screened_tiles(const Prism& prism, double kappa, const PrismTile& o
   for (auto& part : out) part = Eigen::MatrixXd::Zero(one.count(), two.count());
   if (one.area.edge == two.area.edge) {
     if (one.area.edge >= 0)
-      add_on_edge(prism, kappa, one, two, out);
+      add_on_edge(prism, kappa, one, two, false, out);
     else
-      add_on_end(prism, kappa, one, two, out);
+      add_on_end(prism, kappa, one, two, false, out);
     return out;
   }
   const double apart = tiles_apart(prism, one, two);
@@ -449,6 +473,24 @@ TileMatrices screened_tiles(const Prism& prism, double kappa, const PrismTile& o
   for (std::size_t p = 0; p < between.size(); ++p)
     out[p] = a.functions * between[p] * b.functions.transpose();
   return out;
+}
+
+TileMatrices screened_alone(double kappa, const PrismTile& tile) {
+  TileMatrices out;
+  for (auto& part : out) part = Eigen::MatrixXd::Zero(tile.count(), tile.count());
+  const PrismArea& area = tile.area;
+  add_plane_pair(kappa, tile, tile, {area.low.x, area.high.x, false},
+                 {area.low.y, area.high.y, false}, out);
+  return out;
+}
+
+TileMatrices screened_with_images(const Prism& prism, double kappa, const PrismTile& tile,
+                                  TileMatrices alone) {
+  if (tile.area.edge >= 0)
+    add_on_edge(prism, kappa, tile, tile, true, alone);
+  else
+    add_on_end(prism, kappa, tile, tile, true, alone);
+  return alone;
 }
 
 }  // namespace roomwright::acoustics

@@ -47,4 +47,11 @@ std::array<Eigen::MatrixXd, screened_terms + 1> screened_tiles(const Prism& pris
                                                                const PrismTile& one,
                                                                const PrismTile& two);
 
+/// The same of a tile with itself in two steps: what no place changes, and with its images.
+std::array<Eigen::MatrixXd, screened_terms + 1> screened_alone(double kappa_1_m,
+                                                               const PrismTile& tile);
+std::array<Eigen::MatrixXd, screened_terms + 1> screened_with_images(
+    const Prism& prism, double kappa_1_m, const PrismTile& tile,
+    std::array<Eigen::MatrixXd, screened_terms + 1> alone);
+
 }  // namespace roomwright::acoustics

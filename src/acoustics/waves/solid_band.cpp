@@ -19,8 +19,6 @@ constexpr std::size_t few_frequencies = 8;  // are solved outright
 /// More sources than that: some make the small model, which gives the others at every frequency.
 constexpr std::size_t many_sources = 24, spread_sources_of_band = 12, other_sources = 4,
                       other_receivers = 6;
-/// Bands of at most so many modes each share a small model.
-constexpr double modes_a_window = 170;
 
 class Progress {
  public:
@@ -339,7 +337,7 @@ std::vector<std::vector<std::size_t>> solid_windows(const SolidTask& task) {
                                task.request.frequencies_hz[i]);
   };
   const double from = modes(order.front()), to = modes(order.back());
-  const int count = std::max(1, static_cast<int>(std::ceil((to - from) / modes_a_window)));
+  const int count = std::max(1, static_cast<int>(std::ceil((to - from) / task.most_modes)));
   std::vector<std::vector<std::size_t>> out(static_cast<std::size_t>(count));
   for (const std::size_t i : order) {
     const double share = count == 1 ? 0 : (modes(i) - from) / std::max(1e-9, to - from) * count;

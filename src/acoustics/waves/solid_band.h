@@ -26,6 +26,7 @@ struct SolidTask {
   /// Frequencies that follow each other in this number are one frequency of as many rooms that
   /// differ in their values alone (solid_family.h).
   std::size_t variants = 1;
+  double most_modes = 170;  ///< bands of at most so many share a small model
   std::size_t sources() const { return request.sources.size(); }
   std::size_t receivers() const { return request.receivers_m.size(); }
 };

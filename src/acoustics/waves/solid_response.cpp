@@ -19,8 +19,13 @@ constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
 /// Of one factor, for objects under a slope: there every function of the height meets every other,
 /// and putting the matrices together takes longer than solving them.
 constexpr double most_sloped_bytes = 4e8;
-constexpr double most_shared_bytes = 8e8;  // of the factors of all threads
-constexpr double most_solid_work = 4e13;   // complex products of a whole call
+/// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
+/// model's functions, of which a mode asks for so many at most (by trial: 2.3 to 3.5).
+constexpr double most_call_bytes = 9.5e8;
+constexpr double functions_a_mode = 3.6;
+constexpr double held_fields = 60;  // complex values for each unknown and thread
+constexpr double least_modes_a_window = 40;
+constexpr double most_solid_work = 4e13;  // complex products of a whole call
 /// Of a mesh that keeps the claim from near_source_m on at every frequency (200 Hz in air of 343
 /// m/s), and what a coarser one follows, wave number times distance: by trial,
 /// docs/physics/waves.md.
@@ -94,6 +99,28 @@ void warn_of_near(const ResponseRequest& request, std::size_t source, const Chos
   }
 }
 
+Complaint too_large(double bytes, double most, const std::string& of) {
+  return {"frequencies_hz",
+          "ask for " + fixed(bytes / 1e6, 0) + " MB " + of + "; at most " + fixed(most / 1e6, 0),
+          {},
+          "a lower greatest frequency, or a smaller room",
+          0};
+}
+
+/// As wide windows as the memory allows beside one factor, then as many threads.
+std::optional<Complaint> share_memory(const FrontTree& tree, int wanted_threads, SolidTask& task) {
+  const double unknowns = task.model.unknowns();
+  const double thread = bytes_of(tree) + 16 * held_fields * unknowns;
+  const double mode = 8 * functions_a_mode * unknowns;
+  const double modes = (most_call_bytes - thread) / mode;
+  if (modes < least_modes_a_window)
+    return too_large(thread + mode * least_modes_a_window, most_call_bytes, "in all");
+  task.most_modes = std::min(task.most_modes, modes);
+  task.threads = std::clamp(static_cast<int>((most_call_bytes - mode * task.most_modes) / thread),
+                            1, wanted_threads);
+  return std::nullopt;
+}
+
 std::vector<Vec3> near_sources(const ResponseRequest& request) {
   std::vector<Vec3> out;
   for (const ResponseSource& source : request.sources)
@@ -116,15 +143,6 @@ std::string method_text(const SolidModel& model, const SolidBand& solved) {
     out += ", the others by a small model of up to " + std::to_string(solved.small) +
            " functions held against them";
   return out;
-}
-
-Complaint too_large(double bytes, double most) {
-  return {
-      "frequencies_hz",
-      "ask for " + fixed(bytes / 1e6, 0) + " MB for one frequency; at most " + fixed(most / 1e6, 0),
-      {},
-      "a lower greatest frequency, or a smaller room",
-      0};
 }
 
 }  // namespace
@@ -177,7 +195,7 @@ Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOpti
   const FrontTree& tree = chosen.tree;
   const double bytes = bytes_of(tree);
   if (const double most = slow ? most_sloped_bytes : most_solid_bytes; bytes > most)
-    return too_large(bytes, most);
+    return too_large(bytes, most, "for one frequency");
   SolidTask task{request,
                  *model,
                  tree,
@@ -189,7 +207,7 @@ Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOpti
                  fluids_of(request),
                  options.variants};
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
-  task.threads = std::clamp(static_cast<int>(most_shared_bytes / bytes), 1, wanted);
+  if (auto complaint = share_memory(tree, wanted, task)) return *complaint;
   const auto place = [&](Vec3 at, const std::string& where) {
     auto point = model->point(at);
     if (point)

@@ -88,6 +88,37 @@ TEST(Dense, every_width_gives_the_same_bytes) {
               0);
 }
 
+TEST(Dense, few_columns_are_eigens_with_the_same_bytes_from_every_width) {
+  Random random(10);
+  std::vector<const DenseKernel*> kernels{&dense_kernel_baseline};
+#ifdef ROOMWRIGHT_WIDE_WAVES
+  if (__builtin_cpu_supports("avx2")) kernels.push_back(&dense_kernel_avx2);
+  if (__builtin_cpu_supports("avx512f")) kernels.push_back(&dense_kernel_avx512);
+#endif
+  for (const auto& [rows, inner, columns] : std::vector<std::array<Eigen::Index, 3>>{
+           {1, 1, 1}, {3, 4, 2}, {7, 9, 3}, {12, 15, 5}, {16, 8, 8}, {37, 22, 13}, {126, 63, 24}}) {
+    const Real left = drawn(random, rows, inner), right = drawn(random, inner + 2, columns);
+    const Eigen::MatrixXf brief = left.cast<float>();
+    const Real cut = right.bottomRows(inner);
+    std::vector<Real> exact, shortened;
+    for (const DenseKernel* kernel : kernels)
+      for (const bool short_one : {false, true}) {
+        Real out = Real::Constant(rows + 1, columns, 7);
+        kernel->thin({rows, columns, inner, short_one ? brief.data() : nullptr, left.data(), rows,
+                      right.data() + 2, right.rows(), out.data(), out.rows()});
+        EXPECT_EQ(out.row(rows), Real::Constant(1, columns, 7)) << "wrote beyond the last row";
+        (short_one ? shortened : exact).push_back(out.topRows(rows));
+      }
+    EXPECT_LT((exact[0] - left * cut).norm(), 1e-13 * double(inner) + 1e-13 * exact[0].norm());
+    EXPECT_LT((shortened[0] - brief.cast<double>() * cut).norm(),
+              1e-13 * double(inner) + 1e-13 * shortened[0].norm());
+    for (std::size_t i = 0; i < kernels.size(); ++i) {
+      EXPECT_EQ(exact[i], exact[0]);
+      EXPECT_EQ(shortened[i], shortened[0]);
+    }
+  }
+}
+
 TEST(Dense, a_symmetric_matrix_with_a_ruling_diagonal_is_inverted_and_one_of_0_refused) {
   Random random(9);
   for (const Eigen::Index size : {1, 7, 32, 95, 96, 97, 210}) {

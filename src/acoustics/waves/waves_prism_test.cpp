@@ -305,6 +305,30 @@ TEST(PlanMover, agrees_with_the_whole_solution_in_an_l_in_corners_too) {
                0.25, 0.5);
 }
 
+TEST(PlanMover, agrees_with_the_whole_solution_under_a_slope) {
+  ResponseRequest request = reference::request(sloped_room(), {45, 90, 150, 210}, 0.02);
+  reference::hang(
+      request,
+      {{5, {3.0, 0.7}, {3.6, 1.9}}, {2, {2.0, 0.7}, {2.6, 1.9}}, {0, {4.0, 1.3}, {4.6, 2.5}}});
+  expect_moved(request,
+               {{0, {2.0, 1.3}, {3.2, 1.9}}, {4, {0, 0}, {0.6, 1.2}}, {3, {1.4, 0.9}, {2.0, 2.1}}},
+               0.25, 0.5);
+}
+
+TEST(PlanMover, has_the_same_bytes_on_any_number_of_threads_whatever_was_asked_before) {
+  ResponseRequest request = reference::request(reference::l_room(), {40, 120, 180}, 0.02);
+  reference::hang(request, l_areas);
+  ResponseOptions one, three;
+  one.threads = 1, three.threads = 3;
+  const auto fresh = PlanMover::pick_up(request, 2, one).value();
+  const auto used = PlanMover::pick_up(request, 2, three).value();
+  for (const Patch& before :
+       {Patch{5, {0.37, 0.6}, {0.97, 1.8}}, Patch{2, {0.91, 0.2}, {1.51, 1.4}}})
+    used.at(before).value();
+  const Patch place{2, {3.1, 1.3}, {3.7, 2.5}};
+  EXPECT_EQ(fresh.at(place).value(), used.at(place).value());
+}
+
 TEST(PlanMover, says_where_a_patch_may_not_go) {
   ResponseRequest request = reference::request(reference::l_room(), {60}, 0.02);
   reference::hang(request, l_areas);
