@@ -116,6 +116,8 @@ void read_time(Reader& in) {
   if (rework) {
     in.one_of("station", station_keys());
     in.text("cause", "what the inspection found", 40);
+    if (in.tree().value("minutes", Json(1)) == 0)  // nothing cannot be summed up
+      in.complain("minutes", "must be above 0 where it is rework", 0.0);
   } else {
     in.text("station", {}, 80);
   }
@@ -123,10 +125,7 @@ void read_time(Reader& in) {
   in.text("step", {}, 400);
   in.text("started", clock_remedy, 40);
   in.text("stopped", clock_remedy, 40);
-  if (rework)
-    in.number("minutes", {.above = 0, .at_most = 10'000});
-  else
-    in.number("minutes", {.at_least = 0, .at_most = 10'000});
+  in.number("minutes", {.at_least = 0, .at_most = 10'000});
   // Of what is noted apart from the plan's steps: set_up.STATION, feature.NAME.
   in.number_or("count", 1, {.above = 0, .at_most = 10'000});
 }
