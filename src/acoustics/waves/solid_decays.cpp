@@ -31,6 +31,8 @@ constexpr int ring_sources = 6;
 constexpr double trifle = 0.03;     // of the full strength: nearly rigid
 constexpr double most_off = 0.005;  // of Im f, small model against the whole one
 constexpr int most_checks = 4;
+/// A mode beyond these is looked at again: Im k against Re k, and what it keeps of its rigid one.
+constexpr double most_damped = 0.1, least_share = 0.3;
 
 /// The room's small model as rigid modes of it (K v = λ M v of the room full of air) and what all
 /// that is not air adds, by parts.
@@ -274,6 +276,47 @@ Complaint cannot_follow(double hz) {
           0};
 }
 
+bool one_place(const Followed& a, const Followed& b) {
+  return std::abs(a.k - b.k) < 1e-6 * std::abs(a.k) && std::abs(a.vector.dot(b.vector)) > 0.99;
+}
+
+/// How much of a mode is the rigid mode n.
+double share_of_rigid(const Followed& mode, std::size_t n) {
+  return std::norm(mode.vector(Eigen::Index(n))) / mode.vector.squaredNorm();
+}
+
+/// Where a mode loses itself on its way (bodies of dense wool bring modes of their own, which it
+/// meets): of the modes near the rigid one, by the small matrix straightened there, that one which
+/// is most of it and no other's. False where there is none.
+bool look_round(const SmallWaves& all, std::size_t n, const std::vector<Followed>& known,
+                const std::vector<char>& failed, Followed& out) {
+  const RingValue middle = std::sqrt(all.lambda(Eigen::Index(n))) * RingValue(0.98, 0.06);
+  const Eigen::ComplexEigenSolver<RingMatrix> solver(
+      all.slope(middle).partialPivLu().solve(all.matrix(middle)));
+  if (solver.info() != Eigen::Success) return false;
+  std::vector<Followed> near;
+  for (Eigen::Index i = 0; i < all.size(); ++i) {
+    const RingValue k = middle - solver.eigenvalues()[i];
+    if (std::abs(k - middle) < 0.6 * std::abs(middle))
+      near.push_back({k, solver.eigenvectors().col(i).normalized()});
+  }
+  std::stable_sort(near.begin(), near.end(), [&](const Followed& a, const Followed& b) {
+    return share_of_rigid(a, n) > share_of_rigid(b, n);
+  });
+  constexpr std::size_t most_tried = 24;
+  if (near.size() > most_tried) near.resize(most_tried);
+  for (Followed& mode : near) {
+    if (!settle(all, mode) || mode.k.real() <= 0 || mode.k.imag() <= 0) continue;
+    bool taken = false;
+    for (std::size_t m = 1; m < known.size(); ++m)
+      taken = taken || (!failed[m] && one_place(known[m], mode));
+    if (taken) continue;
+    out = std::move(mode);
+    return true;
+  }
+  return false;
+}
+
 /// The modes 1 … count of the small model at full strength.
 bool follow_all(const RingTask& task, const SmallWaves& all, std::size_t count,
                 std::vector<Followed>& out, std::size_t& lost) {
@@ -296,25 +339,31 @@ bool follow_all(const RingTask& task, const SmallWaves& all, std::size_t count,
         if (mode.k.real() < 0) mode.k = -mode.k;
         mode.vector = group.whole(mode.vector);
         mode.vector /= mode.vector.norm();
-        fine = settle(all, mode);
+        fine = settle(all, mode) && mode.k.real() > 0;
       }
       failed[n] = !fine;
       out[n] = std::move(mode);
     }
   });
-  for (lost = 1; lost <= count; ++lost)
-    if (failed[lost]) return false;
+  // Of two that came to one place the one that is more of its rigid mode stays.
+  for (std::size_t a = 1; a <= count; ++a)
+    for (std::size_t b = a + 1; b <= count; ++b)
+      if (!failed[a] && !failed[b] && one_place(out[a], out[b]))
+        failed[share_of_rigid(out[a], a) < share_of_rigid(out[b], b) ? a : b] = 1;
+  // One that has become little of its rigid mode, or dies away at once, may have changed places
+  // with a mode of the wool: then another one is more of it.
+  for (lost = 1; lost <= count && !task.watch.cancelled(); ++lost) {
+    const bool strange = !failed[lost] && (out[lost].k.imag() > most_damped * out[lost].k.real() ||
+                                           share_of_rigid(out[lost], lost) < least_share);
+    if (!failed[lost] && !strange) continue;
+    Followed other;
+    const bool found = look_round(all, lost, out, failed, other);
+    if (failed[lost] && !found) return false;
+    if (found && (failed[lost] || share_of_rigid(other, lost) > share_of_rigid(out[lost], lost)))
+      out[lost] = std::move(other);
+    failed[lost] = 0;
+  }
   return true;
-}
-
-/// Two that were followed to one place.
-std::size_t twice(const std::vector<Followed>& modes) {
-  for (std::size_t a = 1; a < modes.size(); ++a)
-    for (std::size_t b = a + 1; b < modes.size(); ++b)
-      if (std::abs(modes[a].k - modes[b].k) < 1e-6 * std::abs(modes[a].k) &&
-          std::abs(modes[a].vector.dot(modes[b].vector)) > 0.99)
-        return b;
-  return 0;
 }
 
 /// The longest to ring, the shortest and the median, of those not looked at yet.
@@ -391,7 +440,6 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
     watch.tick(0.62 + 0.05 * check, "resonances held against the whole");
     if (watch.cancelled()) return Complaint{"modes", "were cancelled", {}, "start again", 0};
     if (!followed) return cannot_follow(rigid->modes[lost - 1].hz);
-    if (const std::size_t n = twice(found)) return cannot_follow(rigid->modes[n - 1].hz);
     if (check == most_checks) break;
     const auto picked = worth_a_check(found, seen);
     if (picked.empty()) break;
