@@ -345,6 +345,10 @@ std::int64_t sheet_count_bound(const Problem& problem, double enough, const Watc
       std::ceil(area_in_sheets(problem, sheet.width, sheet.height, enough, watch) * (1 - 1e-11)));
 }
 
+bool roll_too_short(const Problem& problem, std::int64_t length, const Watch& watch) {
+  return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, watch) > 1 + 1e-9;
+}
+
 std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch) {
   if (problem.items.empty()) return 0;
   const Axis across(problem, true, problem.materials[0].width);
@@ -365,12 +369,9 @@ std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch
   std::int64_t low = std::max(
       tallest, static_cast<std::int64_t>(std::ceil(std::max(sliced, by_area) * (1 - 1e-11))));
   // Lengths into which the scales of both axes do not let everything go: mostly there are none.
-  const auto too_short = [&](std::int64_t length) {
-    return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, watch) > 1 + 1e-9;
-  };
   for (int step = 0; step < 4 && low < enough; ++step) {
     const std::int64_t tried = low + (enough - low) / 8 * (step > 0);
-    if (!too_short(tried)) break;
+    if (!roll_too_short(problem, tried, watch)) break;
     low = tried + 1;
   }
   return low;
