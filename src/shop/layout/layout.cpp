@@ -103,7 +103,7 @@ class Solving {
     rebuild_roll(budget_.most_nodes / 16);
     if (done()) return;
     const std::int64_t alike = least_paid_alike(best_->used);
-    if (roll_too_short(problem_, alike - 1 + kerf, options_.watch)) bound_ = alike;
+    if (roll_too_short(problem_, alike - 1 + kerf, true, options_.watch)) bound_ = alike;
     if (!done() && problem_.pieces() <= most_joined) join_lengths();
     if (!done()) rebuild_roll(budget_.most_nodes);
   }
@@ -165,7 +165,7 @@ class Solving {
       // A bound above one sheet less than these is all that can be asked.
       if (options_.paid) return paid_sheets();
       const double enough = rows.empty() ? 1e300 : double(rows.size()) - 1 + 1e-6;
-      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, options_.watch)});
+      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, false, options_.watch)});
       if (done()) return;
     }
     offer(fill_plan(order_, problem_, bound_, 20, budget_));
@@ -187,8 +187,8 @@ class Solving {
     rebuild_sheets(budget_.most_nodes / 16);
     if (done() || !best_) return;
     const double enough = double(best_->sheets_used.size()) - 1 + 1e-6;
-    bound_ =
-        std::max(bound_, cost_of(problem_, {sheet_count_bound(problem_, enough, options_.watch)}));
+    bound_ = std::max(
+        bound_, cost_of(problem_, {sheet_count_bound(problem_, enough, true, options_.watch)}));
     if (!done()) rebuild_sheets(budget_.most_nodes);
   }
   void bound_by_patterns() {

@@ -11,10 +11,12 @@ namespace roomwright::shop {
 std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch);
 
 /// Whether the scales show that no layout of a roll is as short as this (enlarged).
-bool roll_too_short(const Problem& problem, std::int64_t length, const Watch& watch);
+/// hasty: a weaker answer in a fraction of the time.
+bool roll_too_short(const Problem& problem, std::int64_t length, bool hasty, const Watch& watch);
 
 /// A number of sheets of the only material that no layout can pass below; above `enough` nothing is
 /// asked.
-std::int64_t sheet_count_bound(const Problem& problem, double enough, const Watch& watch);
+std::int64_t sheet_count_bound(const Problem& problem, double enough, bool hasty,
+                               const Watch& watch);
 
 }  // namespace roomwright::shop
