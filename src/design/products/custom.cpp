@@ -130,28 +130,42 @@ std::string mm_of(double metres) {
   return fixed(1000 * metres, 0) + " mm";
 }
 
+struct Narrowest {
+  std::size_t a = 0, b = 0;
+  double inside_m = 1e9, outside_m = 1e9;
+  bool facing = false;
+};
+
 /// Of an outline with re-entrant corners: arms wide enough for two members and what is laid between
-/// them, notches wide enough for hand, bit and stapler.
+/// them, notches wide enough for hand, bit and stapler. The narrowest of each is told.
 void check_narrow(const Ring& ring, const std::string& key, Diagnostics& found) {
   const double least_notch_m = 2 * ring.member_m;
+  Narrowest arm, notch;
   for (std::size_t a = 0; a < ring.size(); ++a)
     for (std::size_t b = a + 2; b < ring.size(); ++b) {
       if (a == 0 && b + 1 == ring.size()) continue;
-      const std::string at = key + "[" + std::to_string(a) + "]";
-      const std::string two = std::to_string(a + 1) + " and " + std::to_string(b + 1);
       const Vec2 way = between(ring.outer, a, b);
-      const double outside = length(way);
-      const bool notch = dot(way, ring.inward(a)) <= 1e-9;  // the way leads out of the piece
-      if (notch && outside < least_notch_m - 1e-9)
-        found.add(at, "makes a notch narrower than two sticks between sides " + two, mm_of(outside),
-                  "make it at least " + mm_of(least_notch_m) +
-                      " wide: neither bit nor stapler gets into it");
-      else if (!notch && length(between(ring.inner, a, b)) < least_inner_m - 1e-9)
-        found.add(at, "makes an arm too narrow for its two sticks between sides " + two,
-                  mm_of(outside),
-                  "leave at least 50 mm inside: " + mm_of(2 * ring.member_m + least_inner_m) +
-                      " across, or take a narrower timber");
+      const Narrowest one{a, b, length(between(ring.inner, a, b)), length(way),
+                          dot(ring.inward(a), ring.inward(b)) < 0};
+      const bool out = dot(way, ring.inward(a)) <= 1e-9;  // the way leads out of the piece
+      const double off = out ? one.outside_m - notch.outside_m : one.inside_m - arm.inside_m;
+      Narrowest& worst = out ? notch : arm;
+      if (off < -1e-9 || (off < 1e-9 && one.facing && !worst.facing)) worst = one;
     }
+  const auto tell = [&](const Narrowest& one, const std::string& what, const std::string& remedy) {
+    found.add(
+        key + "[" + std::to_string(one.a) + "]",
+        what + " between sides " + std::to_string(one.a + 1) + " and " + std::to_string(one.b + 1),
+        mm_of(one.outside_m), remedy);
+  };
+  if (notch.outside_m < least_notch_m - 1e-9)
+    tell(
+        notch, "makes a notch narrower than two sticks",
+        "make it at least " + mm_of(least_notch_m) + " wide: neither bit nor stapler gets into it");
+  if (arm.inside_m < least_inner_m - 1e-9)
+    tell(arm, "makes an arm too narrow for its two sticks",
+         "leave at least 50 mm inside: " + mm_of(2 * ring.member_m + least_inner_m) +
+             " across, or take a narrower timber");
 }
 
 bool check_ring(const Ring& ring, const std::string& where, Diagnostics& found) {

@@ -68,6 +68,7 @@ class Solving {
     for (const bool newest : {false, true})
       for (const bool as_given : {false, true})
         offer(plan_of(order_, problem_, shelves(problem_, newest, as_given)));
+    if (options_.paid && problem_.repeat == 0) return paid_roll();
     const std::int64_t kerf = problem_.kerf;
     const std::int64_t enough = best_ ? least_paid_alike(best_->used) + kerf : INT64_MAX / 4;
     bound_ = std::max<std::int64_t>(0, roll_bound(plain, enough, options_.watch) - kerf);
@@ -86,6 +87,24 @@ class Solving {
       rebuild_roll(budget_.most_nodes / 8);
       if (!done()) join_lengths();
     }
+    if (!done()) rebuild_roll(budget_.most_nodes);
+  }
+  /// For a price: a short search first, then whether the scales forbid what would be paid less; a
+  /// bound that only comes nearer is worth nothing here.
+  void paid_roll() {
+    const std::int64_t kerf = problem_.kerf;
+    bound_ = std::max<std::int64_t>(
+        0, static_cast<std::int64_t>(
+               std::ceil(problem_.area() / double(problem_.materials[0].width) * (1 - 1e-11))) -
+               kerf);
+    if (done()) return;
+    offer(fill_plan(order_, problem_, bound_, 20, budget_));
+    if (done() || problem_.pieces() > most_searched) return;
+    rebuild_roll(budget_.most_nodes / 16);
+    if (done()) return;
+    const std::int64_t alike = least_paid_alike(best_->used);
+    if (roll_too_short(problem_, alike - 1 + kerf, true, options_.watch)) bound_ = alike;
+    if (!done() && problem_.pieces() <= most_joined) join_lengths();
     if (!done()) rebuild_roll(budget_.most_nodes);
   }
   void rebuild_roll(std::int64_t nodes) {
@@ -144,8 +163,9 @@ class Solving {
       const Sheets2d rows = shelves(problem_);
       if (!rows.empty() || pieces == 0) offer(plan_of(order_, problem_, rows));
       // A bound above one sheet less than these is all that can be asked.
+      if (options_.paid) return paid_sheets();
       const double enough = rows.empty() ? 1e300 : double(rows.size()) - 1 + 1e-6;
-      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, options_.watch)});
+      bound_ = cost_of(problem_, {sheet_count_bound(problem_, enough, false, options_.watch)});
       if (done()) return;
     }
     offer(fill_plan(order_, problem_, bound_, 20, budget_));
@@ -153,6 +173,22 @@ class Solving {
     if (done() || pieces > most_searched) return;
     rebuild_sheets(budget_.most_nodes / 16);
     if (!done() && problem_.materials.size() == 1) bound_by_patterns();
+    if (!done()) rebuild_sheets(budget_.most_nodes);
+  }
+  /// As paid_roll, for sheets of one kind.
+  void paid_sheets() {
+    const Material& sheet = problem_.materials[0];
+    bound_ = cost_of(problem_,
+                     {static_cast<std::int64_t>(std::ceil(problem_.area() / double(sheet.width) /
+                                                          double(sheet.height) * (1 - 1e-11)))});
+    if (done()) return;
+    offer(fill_plan(order_, problem_, bound_, 20, budget_));
+    if (done() || problem_.pieces() > most_searched) return;
+    rebuild_sheets(budget_.most_nodes / 16);
+    if (done() || !best_) return;
+    const double enough = double(best_->sheets_used.size()) - 1 + 1e-6;
+    bound_ = std::max(
+        bound_, cost_of(problem_, {sheet_count_bound(problem_, enough, true, options_.watch)}));
     if (!done()) rebuild_sheets(budget_.most_nodes);
   }
   void bound_by_patterns() {

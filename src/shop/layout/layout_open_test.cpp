@@ -139,8 +139,8 @@ TEST(LayoutOpen, strips_said_to_be_cut_edge_to_edge_without_waste_are_not) {
 TEST(LayoutOpen, large_strips_without_waste_are_laid_out_within_3_percent) {
   const OpenSet set = open_set("cut2d_strip", 1);
   if (set.rows.empty()) GTEST_SKIP() << "needs the folder of open data sets";
-  // Source: Hopper, PhD thesis (2000), T: 200 by construction, which a layout with cuts from edge to
-  // edge need not reach. The work is what is spent unasked.
+  // Source: Hopper, PhD thesis (2000), T: 200 by construction, which a layout with cuts from edge
+  // to edge need not reach. The work is what is spent unasked.
   int many = 0, near = 0;
   for (const auto& row : set.rows) {
     if (row.at("family") != "hopper_t_guillotine" || whole(row, "items") < 49) continue;

@@ -404,5 +404,51 @@ TEST(Layout, a_thousand_sizes_are_answered) {
   EXPECT_LE(double(plan.used), 1.25 * double(plan.bound));
 }
 
+TEST(Layout, asked_for_a_price_it_costs_what_the_least_layout_costs) {
+  Random random(17);
+  int proven = 0, cut_short = 0;
+  for (int round = 0; round < 60; ++round) {
+    LayoutOrder order;
+    order.roll = LayoutRoll{200};
+    for (int i = 0; i < 4; ++i)
+      order.parts.push_back({"p", random.between(30, 120), random.between(30, 160),
+                             random.between(1, 4), random.below(2) == 0});
+    const LayoutPlan least = solve_layout(order).value();
+    LayoutOptions options;
+    options.paid = [](std::int64_t length) { return (length + 17 + 99) / 100; };
+    const LayoutPlan paid = solve_layout(order, options).value();
+    EXPECT_TRUE(check_layout(order, paid).ok());
+    EXPECT_LE(paid.bound, least.used) << "a bound holds all the same";
+    if (!least.proven) continue;
+    ++proven;
+    cut_short += paid.nodes < least.nodes;
+    EXPECT_EQ(options.paid(paid.used), options.paid(least.used)) << round;
+  }
+  EXPECT_GE(proven, 30);
+  EXPECT_GE(cut_short, 5);
+}
+
+TEST(Layout, asked_for_a_price_of_sheets_it_takes_as_few_packs) {
+  Random random(18);
+  int proven = 0;
+  for (int round = 0; round < 40; ++round) {
+    LayoutOrder order;
+    order.sheets = {{"s", 240, 120, 1}};
+    for (int i = 0; i < 4; ++i)
+      order.parts.push_back({"p", random.between(30, 120), random.between(30, 110),
+                             random.between(1, 5), random.below(2) == 0});
+    const LayoutPlan least = solve_layout(order).value();
+    LayoutOptions options;
+    options.paid = [](std::int64_t sheets) { return (sheets + 2) / 3; };
+    const LayoutPlan paid = solve_layout(order, options).value();
+    EXPECT_TRUE(check_layout(order, paid).ok());
+    EXPECT_LE(paid.bound, least.used);
+    if (!least.proven) continue;
+    ++proven;
+    EXPECT_EQ(options.paid(paid.used), options.paid(least.used)) << round;
+  }
+  EXPECT_GE(proven, 20);
+}
+
 }  // namespace
 }  // namespace roomwright::shop

@@ -304,15 +304,16 @@ Ways open_ways(const Problem& problem, const Axis& across, const Axis* along) {
   return ways;
 }
 
-/// The weighted area of everything, in sheets: scales on either axis are improved in turn.
+/// The weighted area of everything, in sheets: scales on either axis are improved in turn; hastily:
+/// once each.
 double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t height,
-                      double enough, const Watch& watch) {
+                      double enough, bool hasty, const Watch& watch) {
   const Axis across(problem, true, width), along(problem, false, height);
   const Ways ways = open_ways(problem, across, &along);
   const Line line_across = across.line(), line_along = along.line();
   double best = weighed(problem, plain_weights(problem, across, width),
                         plain_weights(problem, along, height), ways);
-  const int starts = line_across.sizes.size() > many_sizes ? 1 : 4;
+  const int starts = hasty || line_across.sizes.size() > many_sizes ? 1 : 4;
   for (int start = 0; start < starts && best < enough; ++start) {
     const bool begin_along = start % 2 == 0;
     const Axis& first = begin_along ? along : across;
@@ -338,11 +339,17 @@ double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t h
 
 }  // namespace
 
-std::int64_t sheet_count_bound(const Problem& problem, double enough, const Watch& watch) {
+std::int64_t sheet_count_bound(const Problem& problem, double enough, bool hasty,
+                               const Watch& watch) {
   const Material& sheet = problem.materials[0];
   if (problem.items.empty()) return 0;
-  return static_cast<std::int64_t>(
-      std::ceil(area_in_sheets(problem, sheet.width, sheet.height, enough, watch) * (1 - 1e-11)));
+  return static_cast<std::int64_t>(std::ceil(
+      area_in_sheets(problem, sheet.width, sheet.height, enough, hasty, watch) * (1 - 1e-11)));
+}
+
+bool roll_too_short(const Problem& problem, std::int64_t length, bool hasty, const Watch& watch) {
+  return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, hasty, watch) >
+         1 + 1e-9;
 }
 
 std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch) {
@@ -365,12 +372,9 @@ std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch
   std::int64_t low = std::max(
       tallest, static_cast<std::int64_t>(std::ceil(std::max(sliced, by_area) * (1 - 1e-11))));
   // Lengths into which the scales of both axes do not let everything go: mostly there are none.
-  const auto too_short = [&](std::int64_t length) {
-    return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, watch) > 1 + 1e-9;
-  };
   for (int step = 0; step < 4 && low < enough; ++step) {
     const std::int64_t tried = low + (enough - low) / 8 * (step > 0);
-    if (!too_short(tried)) break;
+    if (!roll_too_short(problem, tried, false, watch)) break;
     low = tried + 1;
   }
   return low;
