@@ -13,7 +13,8 @@ import argparse, datetime, glob, json, os, resource, shutil, statistics, subproc
 OURS = [  # what bench_engines is asked for; the expensive ones stand once
     "^response_with_six_patches/2/", "^drag_in_", "^response_of_any_room/", "^images_to_order_20",
     "^thirty_surface_room/threads:2/notched:./rain:0/any_machine:0/receivers:1/", "^peer_",
-    "^layout_roll_of_five_sizes/", "^stacks_fastest", "^multiply_adds", "^memory_stream"]
+    "^layout_roll_of_five_sizes/", "^stacks_fastest", "^multiply_adds",
+    "^products_and_sums_apart", "^memory_stream"]
 CUTTING = ["shop", "u120_0", "u250_0", "t120_0", "scholl3_0"]
 CUTTING_LIMIT_S = 15
 
@@ -62,11 +63,11 @@ def of_ours(runs, name, field="real_time"):
     """That field of each run; name: how the benchmark's name begins."""
     out = []
     for run in runs:
-        for key, one in run.items():
-            if key == name or key.startswith(name + "/"):
-                out.append(one.get(field))
-                break
-    return out
+        one = run.get(name) or next((found for key, found in run.items()
+                                     if key.startswith(name + "/")), None)
+        if one:
+            out.append(one.get(field))
+    return [value for value in out if value is not None]
 
 
 def peer(folder, command, beside=1):
@@ -137,6 +138,11 @@ def room_rows(table, runs, found):
     table.add(name, mine, "ms", (times(fem_ms, wall) + " as fast as the finite elements")
               if fem_ms and wall else "")
     table.add(name + "; processor", of_ours(runs, "response_with_six_patches/2", "cpu_time"), "ms")
+    if lines:
+        spent = 281e3 * statistics.median(one["solve_cpu_s_per_freq_median"] for one in lines)
+        mine_spent = of_ours(runs, "response_with_six_patches/2", "cpu_time")
+        table.add("the same by finite elements; processor", [spent], "ms",
+                  times(spent, statistics.median(mine_spent)) + " ours" if mine_spent else "")
     if fem_ms:
         table.add("the same by finite elements of fifth order (two processes; 6 frequencies run; "
                   f"times 281; {worst:.2g} dB at most)", [fem_ms], "ms")
@@ -192,6 +198,12 @@ def ray_rows(table, runs, peers):
         mine = [value / 1e6 for value in of_ours(runs, key.format(notched), "bounces")]
         table.add(f"rays: 30 surfaces; six bands; two threads; {room}", mine, "million bounces a second",
                   times(statistics.median(mine), theirs) + " as fast" if mine and theirs else "")
+        spent = [value * wall / cpu for value, wall, cpu in
+                 zip(mine, of_ours(runs, key.format(notched)),
+                     of_ours(runs, key.format(notched), "cpu_time"))]
+        a_second = found[0]["Mbounce_per_cpu_s"] if found else None
+        table.add(f"rays: the same; a second of the processor; {room}", spent, "million bounces",
+                  times(statistics.median(spent), a_second) + " as many" if spent and a_second else "")
     if found:
         table.add("the same through Embree (two threads)", [theirs], "million bounces a second")
         table.add("the same through Embree; a second of the processor",
@@ -200,12 +212,12 @@ def ray_rows(table, runs, peers):
 
 def absorber_rows(table, runs, peers):
     found = peers["tmm"]
-    mine = of_ours(runs, "stacks_fastest", "items_per_second")
-    theirs = found[0]["stacks_per_s_wall"] if found else None
-    table.add("stacks of three layers; 60 angles; 200 frequencies; one thread", mine, "stacks a second",
+    mine = of_ours(runs, "stacks_fastest", "stacks")
+    theirs = found[0]["stacks_per_s_cpu"] if found else None
+    table.add("stacks of three layers; 60 angles; 200 frequencies; one thread; a second of the processor", mine, "stacks",
               times(statistics.median(mine), theirs) + " as fast" if mine and theirs else "")
     if found:
-        table.add("the same in NumPy", [theirs], "stacks a second")
+        table.add("the same in NumPy", [theirs], "stacks")
 
 
 # ---- the shop -----------------------------------------------------------------------------------
@@ -226,8 +238,16 @@ def cutting_rows(table, runs, peers):
         proven = of_ours(runs, "peer_" + case, "proven")
         best = [one for lines in found.values() for one in lines if one["case"] == case]
         least = min((1e3 * one["wall_s"] for one in best), default=None)
+        spent = of_ours(runs, "peer_" + case, "cpu_time")
+        least_spent = min((1e3 * one["cpu_s"] for one in best), default=None)
         table.add(f"cutting {case}; to a proof" + ("" if all(proven) else "; NOT proven"), mine, "ms",
                   times(least, wall) + " as fast as the faster of the two" if least and wall else "")
+        table.add(f"cutting {case}; processor", spent, "ms",
+                  times(least_spent, statistics.median(spent)) + " as fast as the faster of the two"
+                  if least_spent and spent else "")
+        if case == "shop":
+            table.add("cutting shop; with fewer set-ups sought too",
+                      of_ours(runs, "peer_shop/with_setup"), "ms")
         for solver, lines in found.items():
             for one in lines:
                 if one["case"] != case:
@@ -236,17 +256,20 @@ def cutting_rows(table, runs, peers):
                     if one["obj"] is not None else "; stopped at its limit with nothing"
                 table.add(f"cutting {case} by arc flow and {solver}{label}", [1e3 * one["wall_s"]], "ms",
                           times(1e3 * one["wall_s"], wall) + " ours")
+                table.add(f"cutting {case} by arc flow and {solver}; processor",
+                          [1e3 * one["cpu_s"]], "ms")
 
 
 def strip_rows(table, runs, peers):
     found = peers["strips"]
-    gaps, took, exact_gaps = [], [], []
+    gaps, took, spent, exact_gaps = [], [], [], []
     for run in range(len(runs)):
         rolls = [runs[run].get(f"layout_roll_of_five_sizes/{i}") for i in range(5)]
         if not all(rolls):
             continue
         gaps.append(statistics.mean(one["gap_percent"] for one in rolls))
         took.append(statistics.mean(one["real_time"] for one in rolls))
+        spent.append(statistics.mean(one["cpu_time"] for one in rolls))
         if len(found) == 5:  # against the greater of the two bounds
             exact_gaps.append(statistics.mean(
                 100 * (one["length"] / max(one["bound"], theirs["dff_lb"]) - 1)
@@ -258,6 +281,7 @@ def strip_rows(table, runs, peers):
     table.add(f"{name}; mean time", took, "ms",
               times(1e3 * their_s, statistics.median(took)) + " as fast as the three-stage program"
               if their_s and took else "")
+    table.add(f"{name}; mean time; processor", spent, "ms")
     if found:
         table.add(f"{name}; shelves; mean gap to the peer's bound",
                   [statistics.mean(one["ffdh_gap_pct"] for one in found)], "%")
@@ -268,6 +292,9 @@ def strip_rows(table, runs, peers):
 
 def limit_rows(table, runs):
     for name, label, unit in (("multiply_adds", "multiply-adds of one core; four doubles at a time", "Gflop a second"),
+                              ("products_and_sums_apart",
+                               "products and sums apart of one core; eight doubles at a time",
+                               "Gflop a second"),
                               ("memory_stream", "memory of one core; read two; write one", "GB a second")):
         field = "flops" if name == "multiply_adds" else "bytes_per_second"
         table.add(label, [value / 1e9 for value in of_ours(runs, name, field) if value], unit)

@@ -20,10 +20,10 @@ constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
 /// and putting the matrices together takes longer than solving them.
 constexpr double most_sloped_bytes = 4e8;
 /// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
-/// model's functions, of which a mode asks for so many at most (by trial: 2.3 to 3.5).
-constexpr double most_call_bytes = 9.5e8;
-constexpr double functions_a_mode = 3.6;
-constexpr double held_fields = 60;  // complex values for each unknown and thread
+/// model's functions, of which a mode asks for about so many (by trial: 1.8 to 3.5).
+constexpr double most_call_bytes = 9.7e8;
+constexpr double functions_a_mode = 2.8;
+constexpr double held_fields = 30;  // complex values for each unknown and thread
 constexpr double least_modes_a_window = 40;
 constexpr double most_solid_work = 4e13;  // complex products of a whole call
 /// Of a mesh that keeps the claim from near_source_m on at every frequency (200 Hz in air of 343
@@ -110,14 +110,22 @@ Complaint too_large(double bytes, double most, const std::string& of) {
 /// As wide windows as the memory allows beside one factor, then as many threads.
 std::optional<Complaint> share_memory(const FrontTree& tree, int wanted_threads, SolidTask& task) {
   const double unknowns = task.model.unknowns();
-  const double thread = bytes_of(tree) + 16 * held_fields * unknowns;
+  // The last and widest front's space is touched to about a half.
+  const double thread =
+      8 * double(tree.factor_size) + tree.space_bytes / 2 + 16 * held_fields * unknowns;
   const double mode = 8 * functions_a_mode * unknowns;
   const double modes = (most_call_bytes - thread) / mode;
   if (modes < least_modes_a_window)
     return too_large(thread + mode * least_modes_a_window, most_call_bytes, "in all");
   task.most_modes = std::min(task.most_modes, modes);
-  task.threads = std::clamp(static_cast<int>((most_call_bytes - mode * task.most_modes) / thread),
-                            1, wanted_threads);
+  const auto [low, high] =
+      std::minmax_element(task.request.frequencies_hz.begin(), task.request.frequencies_hz.end());
+  const auto below = [&](double hz) {
+    return mode_count_estimate(task.request.room, task.request.sound_speed_m_s, hz);
+  };
+  const double asked = std::min(task.most_modes, below(*high) - below(*low));
+  task.threads =
+      std::clamp(static_cast<int>((most_call_bytes - mode * asked) / thread), 1, wanted_threads);
   return std::nullopt;
 }
 
