@@ -107,8 +107,7 @@ std::optional<acoustics::ResponsePatch> flat_piece(const Making& with,
   if (patch.admittance.empty()) return std::nullopt;
   if (product.spec.custom) {  // an outline's admittance is spread over its box
     const Vec2 box = foot.to_m - foot.from_m;
-    for (Complex& y : patch.admittance)
-      y *= design::face_area_m2(product) / (box.x * box.y);
+    for (Complex& y : patch.admittance) y *= design::face_area_m2(product) / (box.x * box.y);
   }
   return patch;
 }
