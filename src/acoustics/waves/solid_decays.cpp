@@ -32,7 +32,7 @@ constexpr double trifle = 0.03;     // of the full strength: nearly rigid
 constexpr double most_off = 0.005;  // of Im f, small model against the whole one
 constexpr int most_checks = 4;
 /// A mode beyond these is looked at again: Im k against Re k, and what it keeps of its rigid one.
-constexpr double most_damped = 0.1, least_share = 0.3;
+constexpr double most_damped = 0.1, least_rigid_share = 0.3;
 
 /// The room's small model as rigid modes of it (K v = λ M v of the room full of air) and what all
 /// that is not air adds, by parts.
@@ -354,7 +354,7 @@ bool follow_all(const RingTask& task, const SmallWaves& all, std::size_t count,
   // with a mode of the wool: then another one is more of it.
   for (lost = 1; lost <= count && !task.watch.cancelled(); ++lost) {
     const bool strange = !failed[lost] && (out[lost].k.imag() > most_damped * out[lost].k.real() ||
-                                           share_of_rigid(out[lost], lost) < least_share);
+                                           share_of_rigid(out[lost], lost) < least_rigid_share);
     if (!failed[lost] && !strange) continue;
     Followed other;
     const bool found = look_round(all, lost, out, failed, other);
