@@ -115,6 +115,27 @@ StationRow station_row(Station station, const std::map<std::string, double>& cou
 
 }  // namespace
 
+namespace {
+
+/// Pieces with re-entrant corners bring patches and strips of their own.
+void add_relief_steps(const Parts& parts, StationRow& row) {
+  bool patches = false, strips = false;
+  for (const ClothPart& cloth : parts.cloths) {
+    patches = patches || cloth.name == "corner patch";
+    strips = strips || cloth.name == "notch strip";
+  }
+  if (patches)
+    row.steps.push_back(
+        "Re-entrant corners: the corner patch first; then cut the cloth from outside to 3 mm short "
+        "of the corner, half-way between the two sides, and turn both flaps over the patch.");
+  if (strips)
+    row.steps.push_back(
+        "A narrow notch: line its sides with the notch strips, and glue the short flaps over "
+        "them.");
+}
+
+}  // namespace
+
 std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
                                       const Schedule& schedule, Diagnostics& found) {
   std::vector<StationRow> rows;
@@ -126,6 +147,7 @@ std::vector<StationRow> plan_stations(const Parts& parts, const Shop& shop,
     row.steps = steps_at(station, shop.rules);
     row.cautions = cautions_at(station);
     add_feature_steps(row);
+    if (station == Station::face_cloth) add_relief_steps(parts, row);
     rows.push_back(std::move(row));
   }
   return rows;
