@@ -482,6 +482,23 @@ TEST_F(Program, together_says_who_pays_what_and_writes_its_papers) {
   EXPECT_NE(other.err.find("names another shop file"), std::string::npos) << other.err;
 }
 
+TEST_F(Program, a_set_up_is_noted_on_its_own_and_a_wrong_note_changes_nothing) {
+  const fs::path shop = folder_ / "noted.toml", log = folder_ / "noted.times.csv";
+  fs::copy_file(root + "/examples/shop_metric.toml", shop, fs::copy_options::overwrite_existing);
+  fs::remove(log);
+  const std::string note = "times " + shop.string() + " --json --note ";
+  const Ran first = run(note + "'2026-11-20,a,saw,set_up 1,14'");
+  ASSERT_EQ(first.code, 0) << first.err;
+  EXPECT_EQ(run(note + "'2026-11-20,a,saw,stop_setting 6,9'").code, 0);
+  const std::string kept = slurp(log);
+  EXPECT_EQ(kept,
+            "date,person,station,work,minutes\n2026-11-20,a,saw,set_up 1,14\n"
+            "2026-11-20,a,saw,stop_setting 6,9\n");
+  EXPECT_EQ(run(note + "'2026-11-31,a,saw,set_up 1,14'").code, 2);
+  EXPECT_EQ(run(note + "'# nothing'").code, 2);
+  EXPECT_EQ(slurp(log), kept);
+}
+
 TEST_F(Program, times_learn_from_the_log_and_write_only_when_asked) {
   const fs::path shop = folder_ / "shop.toml", log = folder_ / "shop.times.csv";
   fs::copy_file(root + "/examples/shop_metric.toml", shop, fs::copy_options::overwrite_existing);

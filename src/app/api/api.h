@@ -89,6 +89,11 @@ struct TimesReport {
 std::string time_log_of(const std::string& shop_path);
 /// Errors: files that cannot be read; every mistake of the shop file, or of the log.
 Result<TimesReport> learn_from_log(const std::string& shop_path, const std::string& log_path);
+/// Adds one session to the log, `2026-11-20,a,saw,set_up 1,14`; begins the log where there is none.
+/// Errors: every mistake of the line, and of the log before it; files that cannot be read or
+/// written.
+Result<Done> note_time(const std::string& shop_path, const std::string& log_path,
+                       const std::string& line);
 /// The shop file's text with these minutes under [times]; all else stays as it is, comments too.
 /// Errors: a text in which they cannot be set line by line, with what to write by hand.
 Result<std::string> with_times(const std::string& shop_text,

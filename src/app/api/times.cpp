@@ -34,6 +34,31 @@ Result<TimesReport> learn_from_log(const std::string& shop_path, const std::stri
   return report;
 }
 
+Result<Done> note_time(const std::string& shop_path, const std::string& log_path,
+                       const std::string& line) {
+  const auto shop_text = read_file(shop_path, 4u << 20);
+  if (!shop_text) return shop_text.mistakes();
+  const auto shop = job::read_shop_file(*shop_text);
+  if (!shop) return shop.mistakes();
+  const std::string path = log_path.empty() ? time_log_of(shop_path) : log_path;
+  std::string text = "date,person,station,work,minutes\n";
+  if (std::filesystem::exists(path)) {
+    const auto old = read_file(path, 8u << 20);
+    if (!old) return old.mistakes();
+    text = *old;
+  }
+  const auto before = shop::read_time_logs(text, shop->times);
+  if (!before) return before.mistakes();
+  if (!text.empty() && text.back() != '\n') text += '\n';
+  text += line + "\n";
+  const auto after = shop::read_time_logs(text, shop->times);
+  if (!after) return after.mistakes();
+  if (after->size() != before->size() + 1)
+    return Complaint{"note", "must be one session", "\"" + line.substr(0, 80) + "\"",
+                     "date,person,station,work,minutes: 2026-11-20,a,saw,set_up 1,14", 0};
+  return write_file(path, text);
+}
+
 namespace {
 
 std::vector<std::string> lines_of(const std::string& text) {

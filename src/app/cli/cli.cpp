@@ -32,7 +32,7 @@ struct Call {
   double hz = 0, half_width_hz = 20;
   bool treated = false;
   std::vector<std::string> job_paths;
-  std::string together_folder, shop_path, log_path;
+  std::string together_folder, shop_path, log_path, note_line;
   bool write = false;
 };
 
@@ -351,6 +351,9 @@ int run_together(const Call& call) {
 }
 
 int run_times(const Call& call) {
+  if (!call.note_line.empty())
+    if (const auto noted = note_time(call.shop_path, call.log_path, call.note_line); !noted)
+      return refuse(noted.mistakes(), call.json);
   auto report = learn_from_log(call.shop_path, call.log_path);
   if (!report) return refuse(report.mistakes(), call.json);
   if (call.write)
@@ -459,6 +462,8 @@ int parse_and_run(int argc, char** argv) {
       "times", "the shop's times against what was noted at the bench, with a proposal");
   times->add_option("SHOP", call.shop_path, "the shop file")->required();
   times->add_option("--log", call.log_path, "the log (else SHOP with .times.csv for its ending)");
+  times->add_option("--note", call.note_line,
+                    "first add a session to the log: 2026-11-20,a,saw,set_up 1,14");
   times->add_flag("--write", call.write, "write what moves into the shop file");
   times->add_flag("--json", call.json, "print JSON for programs");
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
