@@ -237,6 +237,19 @@ TEST(Stages, the_fill_is_weighed_by_what_the_room_misses) {
   for (const auto& choice : report.choices) EXPECT_LE(choice.depth, options.deepest);
 }
 
+TEST(Stages, the_fill_shows_no_cloth_that_the_job_takes_for_backs_alone) {
+  Done2 d = done(source("examples/control_room.toml"), source("examples/shop_metric.toml"));
+  const auto under = [&](const std::string& cloth) {
+    const auto report = fill(d.job, d.pack.survey, d.pack.findings, {}).value();
+    return std::any_of(report.choices.begin(), report.choices.end(),
+                       [&](const design::Choice& choice) { return choice.cloth == cloth; });
+  };
+  EXPECT_TRUE(under("open_weave_grey"));
+  EXPECT_FALSE(under("fleece_black"));
+  d.job.products[0].cloth = "fleece_black";
+  EXPECT_TRUE(under("fleece_black"));
+}
+
 TEST(Stages, the_bass_at_the_seat_is_a_field_in_a_box_and_in_any_other_plan) {
   const Done2 box =
       done(source("examples/tracking_room.toml"), source("examples/shop_inch.toml"), kept_run());
