@@ -160,7 +160,7 @@ TEST(LargeRooms, of_200_m3_stay_under_a_gigabyte) {
 }
 
 TEST(LargeRooms, that_ask_for_more_memory_are_refused_and_told_what_would_help) {
-  const auto report = solid_responses(large_room(true, {100, 450}), {});
+  const auto report = solid_responses(large_room(true, {100, 370}), {});
   ASSERT_FALSE(report.ok());
   EXPECT_NE(report.mistakes().text().find("MB"), std::string::npos) << report.mistakes().text();
   EXPECT_NE(report.mistakes().text().find("a lower greatest frequency, or a smaller room"),
