@@ -7,7 +7,7 @@
 
 namespace roomwright::acoustics {
 
-inline constexpr double most_solid_bytes = 7e8;  ///< of one frequency's factor
+inline constexpr double most_solid_bytes = 7.8e8;  ///< of one frequency's factor
 
 struct SolidOptions {
   ResponseOptions common;
