@@ -39,7 +39,7 @@ const set_up_words: Record<string, string> = {
   boards: 'Set up for the boards', face_cloth: 'Set up for the face cloth', finish: 'Set up for finishing', pack: 'Set up for packing',
 };
 const set_up_cautions: Record<string, string> = {
-  saw: 'Unplug before you touch the blade; guard back on before the first cut.', rout: 'Unplug before you change the cutter; eye and ear protection before the first pass.', boards: wool_caution,
+  saw: 'Unplug before you touch the blade; guard back on before the first cut. The machine’s manual and local rules come first.', rout: 'Unplug before you change the cutter; eye and ear protection before the first pass. The machine’s manual and local rules come first.', boards: wool_caution,
 };
 /** at which of the page's stations a station of the shop's times is set up, the first that has steps */
 const set_up_at: Record<string, string[]> = { saw: ['saw', 'sheets'], face_cloth: ['cloth table', 'bench'], boards: ['boards', 'bench'] };
