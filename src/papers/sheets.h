@@ -39,6 +39,11 @@ void edge_section(drawing::Sheet& sheet, const job::Job& job, const design::Prod
 std::string edge_sentence(const design::Product& product, const Units& units);
 
 std::string units_name(const job::Job& job);
+/// `1:20`
+std::string scale_name(double scale);
+/// Words of a drawing, centred on a place of the sheet.
+void label_at(drawing::Sheet& sheet, Vec2 at, const std::string& text, double size, bool bold,
+              drawing::Ink ink = drawing::Ink::ink);
 /// `63 Hz`, `1 kHz`
 std::string band_text(double hz);
 std::vector<Cells> decay_cells(const std::vector<job::DecayRow>& rows);

@@ -21,9 +21,21 @@ export async function bench(browser, server, job) {
   await wide_enough(one, 'bench');
   const before = (await ask(server, `api/journals/ticks?after=0&document=${encodeURIComponent(job)}`)).length;
 
-  // the network goes, work goes on
+  // the network goes; the saw is set up, which is timed, may be ticked, and counts for no step
   await one.evaluate(() => navigator.serviceWorker?.ready);
   await contexts[0].setOffline(true);
+  expect('the bench begins with the set-up of the saw', (await step_title(one)) === 'Set up the saw', await step_title(one));
+  await shot(one, 'bench-set-up');
+  await one.getByRole('button', { name: 'Start the clock' }).click();
+  await one.waitForTimeout(1200);
+  await tick(one);
+  await one.getByText('kept here until the network is back').waitFor();
+  expect('a set-up turns to the first cut, and is none of the steps', (await one.locator('.where').textContent()).includes(': 0 of'), await one.locator('.where').textContent());
+  await one.getByRole('button', { name: 'Take it back' }).click();
+  expect('the tick of a set-up can be taken back', (await step_title(one)) === 'Set up the saw' && !(await one.locator('.tick input').isChecked()));
+  await one.getByRole('button', { name: 'Next' }).click();
+
+  // work goes on
   const first = await step_title(one);
   await one.getByRole('button', { name: 'Start the clock' }).click();
   await one.waitForTimeout(1200);
@@ -40,7 +52,8 @@ export async function bench(browser, server, job) {
   await one.getByText('kept here until the network is back').waitFor();
   expect('the page opens without a network and keeps what waits', (await one.locator('.where').textContent()).includes('2 of'), await one.locator('.where').textContent());
 
-  // meanwhile the other bench ticks a step of its own and the same first one
+  // meanwhile the other bench, which sets nothing up, ticks a step of its own and the same first one
+  await two.getByRole('button', { name: 'Next' }).click();
   await tick(two);
   await two.getByText('all sent').waitFor();
   await two.getByRole('button', { name: 'Next' }).click();
@@ -52,9 +65,20 @@ export async function bench(browser, server, job) {
   await one.getByText('all sent').waitFor();
   const ticks = (await ask(server, `api/journals/ticks?after=0&document=${encodeURIComponent(job)}`)).slice(before);
   const times = await ask(server, `api/journals/time?after=0&document=${encodeURIComponent(job)}`);
-  expect('ticks of two benches are all there, none twice', ticks.length === 4, JSON.stringify(ticks.map((tick) => tick.body)));
-  expect('the time of a step is noted once', times.length === 1 && times[0].body.minutes > 0.01, JSON.stringify(times));
-  const done = new Set(ticks.filter((tick) => tick.body.done).map((tick) => tick.body.step));
+  expect('ticks of two benches are all there, none twice', ticks.filter((tick) => tick.body.step !== 'set_up.saw').length === 4 && ticks.length === 6, JSON.stringify(ticks.map((tick) => tick.body)));
+  expect('the time of a step is noted once', times.length === 2 && times.every((time) => time.body.minutes > 0.01), JSON.stringify(times));
+  expect('the set-up has its own time', times[0].body.step === 'set_up.saw' && times[0].body.station === 'saw', JSON.stringify(times[0]));
+  if (server.real) {
+    const rows = (await ask(server, 'api/times')).flatMap((shop) => shop.rows);
+    const set_up = rows.filter((row) => row.key === 'set_up.saw' && row.logs > 0);
+    expect('the set-up is counted under the time standards of the shop', set_up.length === 1 && set_up[0].logs === 1, JSON.stringify(rows.filter((row) => row.logs > 0)));
+    await two.goto(`${server.address}#/times`);
+    await two.getByText('set up: saw').waitFor();
+    await shot(two, 'times-set-up');
+    await two.goto(address);
+    await two.locator('.figure').waitFor();
+  }
+  const done = new Set(ticks.filter((tick) => tick.body.done && tick.body.step !== 'set_up.saw').map((tick) => tick.body.step));
   await one.waitForFunction((count) => document.querySelector('.where').textContent.includes(`${count} of`), done.size);
   await two.waitForFunction((count) => document.querySelector('.where').textContent.includes(`${count} of`), done.size);
   expect('both benches see the same ticks', true);

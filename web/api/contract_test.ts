@@ -4,6 +4,7 @@ import { execFileSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import type { HangResult } from './types';
 
 interface Schema {
   $ref?: string;
@@ -51,6 +52,15 @@ function faults(value: unknown, schema: Schema, at: string): string[] {
   return [...missing, ...below];
 }
 
+/** What the program prints of a stage of a demo job. */
+function said(job: string, stage: string): string {
+  try {
+    return execFileSync(program, [stage, '--json', join(root, `examples/${job}.toml`)], { maxBuffer: 64 << 20, stdio: ['ignore', 'pipe', 'ignore'] }).toString();
+  } catch (wrong) {
+    return String((wrong as { stdout: Buffer }).stdout); // a piece cannot hang as drawn: the sheet says so
+  }
+}
+
 describe('the contract', () => {
   it('names for each operation one word, its roles and its refusals', () => {
     const operations = Object.values(contract.paths).flatMap((path) => Object.values(path));
@@ -74,13 +84,17 @@ describe('the contract', () => {
     ...['survey', 'findings', 'treatment', 'build', 'price', 'hang', 'proof'].map((stage) => ['control_room', stage]),
   ];
   it.runIf(existsSync(program)).each(cases)('is what the program says: %s, %s', (job, stage) => {
-    let text: string;
-    try {
-      text = execFileSync(program, [stage!, '--json', join(root, `examples/${job}.toml`)], { maxBuffer: 64 << 20, stdio: ['ignore', 'pipe', 'ignore'] }).toString();
-    } catch (wrong) {
-      text = String((wrong as { stdout: Buffer }).stdout); // a piece cannot hang as drawn: the sheet says so
-    }
     const name = `${stage![0]!.toUpperCase()}${stage!.slice(1)}Result`;
-    expect(faults(JSON.parse(text), contract.components.schemas[name]!, stage!).slice(0, 8)).toEqual([]);
+    expect(faults(JSON.parse(said(job!, stage!)), contract.components.schemas[name]!, stage!).slice(0, 8)).toEqual([]);
+  });
+  it.runIf(existsSync(program))('has the outline of a piece that is no rectangle, where it hangs, and of no other', () => {
+    const result = JSON.parse(said('rehearsal_room', 'hang')) as HangResult;
+    expect(faults(result, contract.components.schemas.HangResult!, 'hang')).toEqual([]);
+    const outlined = result.pieces.filter((one) => one.outline_m);
+    expect(outlined.map((one) => one.label).sort()).toEqual(['G1', 'N1']);
+    const notched = outlined.find((one) => one.label === 'N1')!;
+    // examples/rehearsal_room.toml: its outline, moved to [200, 900]
+    const drawn = [[0, 0], [900, 0], [900, 700], [560, 700], [560, 380], [400, 380], [400, 700], [0, 700]];
+    expect(notched.outline_m!.map(([x, y]) => [Math.round(x! * 1000), Math.round(y! * 1000)])).toEqual(drawn.map(([x, y]) => [x! + 200, y! + 900]));
   });
 });

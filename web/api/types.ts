@@ -351,6 +351,8 @@ export type HangPiece = {
   load_n: number;
   mass_kg: number;
   ok: boolean;
+  /** corners on its surface, where it is no rectangle; re-entrant ones too */
+  outline_m?: Array<Array<number>>;
   place: string;
   product: string;
   safety_factor: number | null;

@@ -4,7 +4,8 @@
 import type { HangResult } from '../api/types';
 import type { Tree } from '../job/edits';
 import { print_dimension, print_mass, print_metres } from '../units/length';
-import { corner_reach, list_at, metres, unrolled, word_at, type Room, type Wall } from './room';
+import { outline_of, roomiest } from './outline';
+import { corner_reach, list_at, metres, unrolled, word_at, type Point, type Room, type Wall } from './room';
 
 const escaped = (text: string): string =>
   text.replace(/[&<>"']/g, (sign) => `&#${sign.codePointAt(0)};`);
@@ -16,11 +17,13 @@ interface Hung {
   bottom: number;
   width: number;
   height: number;
+  /** corners on the drawing; none: the box */
+  outline: Point[];
 }
 
 function pieces_on(wall: Wall | undefined, room: Room, hang: HangResult): Hung[] {
   return hang.pieces.flatMap((piece): Hung[] => {
-    const base = { label: piece.label, bottom: piece.bottom_m, height: piece.height_m };
+    const base = { label: piece.label, bottom: piece.bottom_m, height: piece.height_m, outline: outline_of(piece).map(([x, y]): Point => [piece.left_m + x, piece.bottom_m + y]) };
     const corner = /^corner (\d+)$/.exec(piece.place);
     if (!corner) {
       const here = piece.place === (wall?.name ?? 'ceiling');
@@ -61,8 +64,11 @@ function elevation(wall: Wall | undefined, room: Room, hang: HangResult, tree: T
   const rows = [-Infinity, -Infinity, -Infinity, -Infinity];
   const marks = [...new Set(pieces.flatMap((one) => [one.left, one.left + one.width]).map((m) => Number(m.toFixed(4))))].sort((a, b) => a - b);
   for (const one of pieces) {
-    out += `<rect class="piece" x="${X(one.left)}" y="${Y(one.bottom + one.height)}" width="${n(one.width * 100)}" height="${n(one.height * 100)}"/>`;
-    out += `<text class="label" x="${X(one.left + one.width / 2)}" y="${Y(one.bottom + one.height / 2)}" text-anchor="middle">${escaped(one.label)}</text>`;
+    const [label_x, label_y] = one.outline.length > 0 ? roomiest(one.outline) : [one.left + one.width / 2, one.bottom + one.height / 2];
+    out += one.outline.length > 0
+      ? `<polygon class="piece" points="${one.outline.map(([x, y]) => `${X(x)},${Y(y)}`).join(' ')}"/>`
+      : `<rect class="piece" x="${X(one.left)}" y="${Y(one.bottom + one.height)}" width="${n(one.width * 100)}" height="${n(one.height * 100)}"/>`;
+    out += `<text class="label" x="${X(label_x)}" y="${Y(label_y)}" text-anchor="middle">${escaped(one.label)}</text>`;
     out += `<text class="soft" x="${X(one.left + one.width / 2)}" y="${Y(one.bottom + 0.04)}" text-anchor="middle">${print_dimension(Math.round(one.bottom * 1e9), room.units)} up</text>`;
   }
   const foot = height * 100 + 10;

@@ -32,6 +32,13 @@ describe('the hang sheet', () => {
     expect(document.querySelector('h1 b')).toBeNull();
     expect(document.querySelector('.caution')!.textContent).toBe('Caution. Look for cables & pipes.');
   });
+  it('draws a piece by its outline, its notch too', () => {
+    const notched = { ...piece, label: 'N1', outline_m: [[1.5, 0.6], [2.16, 0.6], [2.16, 1.854], [1.9, 1.854], [1.9, 1], [1.7, 1], [1.7, 1.854], [1.5, 1.854]] };
+    const { document } = new JSDOM(hang_sheet(tree, room_of(tree)!, { ...hang, pieces: [notched] }, 'demo.4')).window;
+    expect(document.querySelectorAll('rect.piece')).toHaveLength(0);
+    expect(document.querySelector('polygon.piece')!.getAttribute('points')!.split(' ')).toHaveLength(8);
+    expect(document.querySelector('polygon.piece')!.getAttribute('points')).toContain('190.0,');
+  });
   it('keeps its ticks when it is opened again', () => {
     const sitting = (): JSDOM => new JSDOM(made, { runScripts: 'dangerously', url: 'https://sheet.invalid/' });
     const first = sitting();

@@ -4,7 +4,8 @@ import type { Edit } from '../api/types';
 import { put, value_at, type Json } from '../job/edits';
 import type { OpenJob } from '../job/job.svelte';
 import { document_length, to_grid } from '../units/length';
-import { corner_reach, list_at, metre, metres, unit_of, word_at, type Room, type Wall } from './room';
+import { outline_of } from './outline';
+import { corner_reach, list_at, metre, metres, unit_of, word_at, type Point, type Room, type Wall } from './room';
 import { nearest_rest, rests_across, rests_up, wall_across, type Neighbour, type Rest } from './snap';
 
 export interface Placed extends Neighbour {
@@ -13,6 +14,8 @@ export interface Placed extends Neighbour {
   movable: boolean;
   faults: string[];
   on: string;
+  /** corners from its lower left; none: its box */
+  outline: Point[];
 }
 
 const faults_of = (job: OpenJob, label: string): string[] =>
@@ -31,12 +34,12 @@ export function placed(job: OpenJob, room: Room): Placed[] {
       const n = room.walls.length;
       if (!room.corners[k]) return [];
       const reach = corner_reach(room, k, size.width);
-      const base = { label, index, movable: false, faults, bottom: metre(one.foot, room.unit), width: reach, height: size.height };
+      const base = { label, index, movable: false, faults, outline: [], bottom: metre(one.foot, room.unit), width: reach, height: size.height };
       const after = room.walls[k]!;
       return [{ ...base, on: after.name, left: after.length_m - reach }, { ...base, on: room.walls[(k + n - 1) % n]!.name, left: 0 }];
     }
     const [left = 0, bottom = 0] = metres(one.from, room.unit);
-    return [{ label, index, movable: true, faults, on: word_at(one, 'on'), left, bottom, ...size }];
+    return [{ label, index, movable: true, faults, on: word_at(one, 'on'), left, bottom, ...size, outline: outline_of(sized) }];
   });
 }
 

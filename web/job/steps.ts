@@ -1,6 +1,6 @@
 // The steps of the bench and of the site, one a screen, in the order of the work. A step's key names
 // what is to be done, so that ticks keep their meaning when a plan changes elsewhere.
-import type { BuildResult, ClothPlan, HangResult, InspectedPiece, SheetPlan, StickPlan } from '../api/types';
+import type { BuildResult, ClothPlan, HangResult, InspectedPiece, SheetPlan, StationRow, StickPlan } from '../api/types';
 import { print_fine_metres, print_mass, print_metres, type Units } from '../units/length';
 
 export interface WorkStep {
@@ -14,6 +14,8 @@ export interface WorkStep {
   caution: string;
   /** the piece is looked at before it leaves: done when it has passed, not by a tick */
   looked_at?: boolean;
+  /** a station is made ready: timed like any other step, but never waited for and never counted */
+  set_up?: boolean;
   picture:
     | { kind: 'stick'; plan: StickPlan }
     | { kind: 'roll'; plan: ClothPlan; piece: number }
@@ -31,6 +33,45 @@ export const station_words: Record<string, string> = {
   saw: 'at the saw', drill_screw: 'drill and screw', rout: 'rout', sand: 'sand', back_cloth: 'back cloth', boards: 'boards',
   face_cloth: 'face cloth', finish: 'finish', pack: 'pack',
 };
+
+const set_up_words: Record<string, string> = {
+  saw: 'Set up the saw', drill_screw: 'Set up for drilling and screwing', rout: 'Set up the router', sand: 'Set up for sanding', back_cloth: 'Set up for the back cloth',
+  boards: 'Set up for the boards', face_cloth: 'Set up for the face cloth', finish: 'Set up for finishing', pack: 'Set up for packing',
+};
+const set_up_cautions: Record<string, string> = {
+  saw: 'Unplug before you touch the blade; guard back on before the first cut. The machine’s manual and local rules come first.', rout: 'Unplug before you change the cutter; eye and ear protection before the first pass. The machine’s manual and local rules come first.', boards: wool_caution,
+};
+/** at which of the page's stations a station of the shop's times is set up, the first that has steps */
+const set_up_at: Record<string, string[]> = { saw: ['saw', 'sheets'], face_cloth: ['cloth table', 'bench'], boards: ['boards', 'bench'] };
+
+function set_up_step({ station, set_up_min }: StationRow, at: string): WorkStep {
+  return {
+    key: `set_up.${station}`, station: at, title: set_up_words[station] ?? `Set up: ${station.replaceAll('_', ' ')}`, figure: `${Number(set_up_min.toFixed(1))} min is the standard`,
+    lines: ['start the clock before you set up, stop it when work can begin', 'what is timed here goes to the standard of the set-up; no step waits for it'],
+    piece: '', caution: set_up_cautions[station] ?? '', picture: undefined, set_up: true,
+  };
+}
+
+/** Each station's set-up at the head of its steps. */
+function with_set_ups(steps: WorkStep[], rows: StationRow[]): WorkStep[] {
+  const out = [...steps];
+  for (const row of rows) {
+    const at = (set_up_at[row.station] ?? ['bench']).find((one) => steps.some((step) => step.station === one));
+    if (at === undefined) continue;
+    out.splice(out.findIndex((one) => one.station === at && !one.set_up), 0, set_up_step(row, at));
+  }
+  return out;
+}
+
+/** The steps that are waited for. */
+export const counted = (steps: WorkStep[]): WorkStep[] => steps.filter((one) => !one.set_up);
+
+/** Where work goes on, of all stations or at one: the first step that is not done. A set-up is passed
+ * by as soon as anything at its station is done. -1: nothing is left. */
+export function first_open(steps: WorkStep[], done: (step: WorkStep) => boolean, station?: string): number {
+  const begun = new Set(counted(steps).filter(done).map((one) => one.station));
+  return steps.findIndex((one) => (station === undefined || one.station === station) && !done(one) && !(one.set_up && begun.has(one.station)));
+}
 
 const frame_lines = ['frame square and screwed', 'back cloth, boards, face cloth', 'hangers on, label on'];
 
@@ -95,7 +136,7 @@ export function bench_steps(build: BuildResult, hang: HangResult | undefined, un
         lines: [limits.product, ...frame_lines], piece: label, caution: '', picture: undefined,
       });
   steps.push(...pieces.map((piece) => leaving_step(piece, length, (m) => print_fine_metres(m, units), units)));
-  return steps;
+  return with_set_ups(steps, build.stations);
 }
 
 export function site_steps(hang: HangResult, units: Units): WorkStep[] {

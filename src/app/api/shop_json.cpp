@@ -264,6 +264,10 @@ Json hang_json(const job::HangSheet& hang) {
                       {"asked_factor", piece.fixing.asked_factor},
                       {"ok", piece.fixing.ok},
                       {"verdict", piece.fixing.verdict}});
+    if (piece.outline.empty()) continue;  // its box
+    Json& outline = pieces.back()["outline_m"] = Json::array();
+    for (const auto& corner : piece.outline)
+      outline.push_back({length_json(corner[0]), length_json(corner[1])});
   }
   for (const auto& check : hang.way_in)
     ways.push_back({{"piece", check.piece},
