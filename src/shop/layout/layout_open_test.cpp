@@ -149,12 +149,15 @@ TEST(LayoutOpen, large_strips_without_waste_are_laid_out_within_3_percent) {
     LayoutOrder order;
     order.roll = LayoutRoll{whole(row, "strip_width")};
     order.parts = parts_of(set, row);
-    const LayoutPlan plan = solved(order, 0);
-    EXPECT_LE(plan.used, 209);
+    // T5e asks for a longer search than what is spent unasked; that T4 cannot reach 200 is shown
+    // below.
+    const bool longer = row.at("name") == "hopper_t5e";
+    const LayoutPlan plan = solved(order, longer ? 5'400'000'000 : 0);
+    EXPECT_LE(plan.used, whole(row, "items") >= 73 ? 206 : 209);
     near += plan.used <= 206;
     ++many;
   }
-  EXPECT_GE(near, many == 1 ? 1 : 9);
+  EXPECT_GE(near, many == 1 ? 1 : 10);
 }
 
 TEST(LayoutOpen, strips_of_seventeen_parts_are_near_what_a_full_search_leaves_possible) {
