@@ -54,8 +54,9 @@ RunBatch batch_of(int jobs) {
       add_piece(batch, name + "-" + std::to_string(i), name,
                 1_mm * (800 + 130 * product + 7 * job));
     }
-  batch.schedule =
-      shop::make_schedule(batch.parts, batch.shop, shop::ScheduleOptions{0, {}, {}}).value();
+  shop::ScheduleOptions options;
+  options.setup_rounds = 0;
+  batch.schedule = shop::make_schedule(batch.parts, batch.shop, options).value();
   return batch;
 }
 
