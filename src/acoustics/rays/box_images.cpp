@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "acoustics/rays/box_frame.h"
 #include "acoustics/rays/rays.h"
 
 namespace roomwright::acoustics {
@@ -20,8 +21,7 @@ AxisImages axis_images(double side, double source, double receiver, int order, s
                        const std::vector<double>& low, const std::vector<double>& high) {
   AxisImages out;
   for (int n = -order; n <= order; ++n) {
-    // Image n lies in cell n of the lattice; one of an odd number is turned round.
-    const double at = n % 2 == 0 ? n * side + source : (n + 1) * side - source;
+    const double at = lattice(source, side, n);
     out.square_m2.push_back((at - receiver) * (at - receiver));
     const int far = n > 0 ? (n + 1) / 2 : -n / 2, near = n > 0 ? n / 2 : (1 - n) / 2;
     for (std::size_t band = 0; band < bands; ++band)
@@ -63,14 +63,8 @@ Result<BoxImages> box_image_echogram(const Room& room, Vec3 source_m, Vec3 recei
     return found;
   const std::size_t bands = absorption[0].size();
   const int order = options.max_order;
-  const Vec3 side = box_size_m(room);
-  const Vec2 origin = room.plan_m[0];
-  const Vec2 x_way = (room.plan_m[1] - origin) * (1 / side.x), y_way{-x_way.y, x_way.x};
-  const auto local = [&](Vec3 p) {
-    const Vec2 d = Vec2{p.x, p.y} - origin;
-    return Vec3{dot(d, x_way), dot(d, y_way), p.z};
-  };
-  const Vec3 s = local(source_m), r = local(receiver_m);
+  const BoxFrame frame(room);
+  const Vec3 side = frame.side, s = frame.to_local(source_m), r = frame.to_local(receiver_m);
   std::array<std::vector<double>, 6> kept;
   for (std::size_t i = 0; i < 6; ++i)
     for (const double share : absorption[i]) kept[i].push_back(1 - std::min(1.0, share));

@@ -3,8 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 
+#include "acoustics/rays/box_frame.h"
 #include "acoustics/sound/sound.h"
 
 namespace roomwright::acoustics {
@@ -128,16 +128,12 @@ class ImageSearch {
 
 // ---- the box, where every image of the lattice is visible -----------------------------------
 
-/// Coordinate of image n along one side of the given length: n even 2·(n/2)·l + s, n odd mirrored.
-double lattice(double s, double side, int n) {
-  return n % 2 == 0 ? n * side + s : (n + 1) * side - s;
-}
-
 /// Walks from the source's cell to the image's cell the way the sound is reflected, and gives the
 /// surfaces in order from the source with their points folded back into the box.
-void walk_box(const Walls& walls, const Vec3 local_image, const Vec3 local_receiver, Vec3 side,
-              const std::array<int, 3>& cell, ImagePath& path, const ReflectingBoundary& boundary,
-              const std::function<Vec3(Vec3)>& to_room) {
+void walk_box(const Walls& walls, const BoxFrame& frame, const Vec3 local_image,
+              const Vec3 local_receiver, const std::array<int, 3>& cell, ImagePath& path,
+              const ReflectingBoundary& boundary) {
+  const Vec3 side = frame.side;
   struct Crossing {
     double t;
     int axis, plane;
@@ -166,7 +162,7 @@ void walk_box(const Walls& walls, const Vec3 local_image, const Vec3 local_recei
     const int end = ((crossing.plane % 2) + 2) % 2;
     const int surface = surface_of[crossing.axis][end];
     path.surfaces.push_back(surface);
-    path.points_m.push_back(to_room(folded));
+    path.points_m.push_back(frame.to_room(folded));
     path.level_db += energy_db(
         1 - std::min(1.0, absorption_at(walls.room, boundary, surface, path.points_m.back())));
   }
@@ -175,19 +171,9 @@ void walk_box(const Walls& walls, const Vec3 local_image, const Vec3 local_recei
 void box_images(const Walls& walls, Vec3 source, Vec3 receiver, double speed,
                 const ReflectingBoundary& boundary, const ImageOptions& options,
                 ImageReport& report) {
-  const Room& room = walls.room;
-  const Vec3 side = box_size_m(room);
-  const Vec2 origin = room.plan_m[0];
-  const Vec2 x_way = (room.plan_m[1] - origin) * (1 / side.x), y_way{-x_way.y, x_way.x};
-  const auto to_local = [&](Vec3 p) {
-    const Vec2 d = Vec2{p.x, p.y} - origin;
-    return Vec3{dot(d, x_way), dot(d, y_way), p.z};
-  };
-  const auto to_room = [&](Vec3 p) {
-    const Vec2 at = origin + x_way * p.x + y_way * p.y;
-    return Vec3{at.x, at.y, p.z};
-  };
-  const Vec3 s = to_local(source), r = to_local(receiver);
+  const BoxFrame frame(walls.room);
+  const Vec3 side = frame.side;
+  const Vec3 s = frame.to_local(source), r = frame.to_local(receiver);
   const int n = options.max_order;
   for (int i = -n; i <= n; ++i)
     for (int j = -(n - std::abs(i)); j <= n - std::abs(i); ++j)
@@ -200,7 +186,7 @@ void box_images(const Walls& walls, Vec3 source, Vec3 receiver, double speed,
         if (path.delay_ms > options.window_ms) continue;
         path.order = std::abs(i) + std::abs(j) + std::abs(k);
         path.level_db = amplitude_db(report.direct_m / path.length_m);
-        walk_box(walls, image, r, side, {i, j, k}, path, boundary, to_room);
+        walk_box(walls, frame, image, r, {i, j, k}, path, boundary);
         path.level_db = std::max(-300.0, path.level_db);
         report.paths.push_back(std::move(path));
       }
