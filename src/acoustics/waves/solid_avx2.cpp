@@ -6,7 +6,9 @@
 
 namespace roomwright::acoustics {
 
-extern const FrontKernel front_kernel_avx2{eliminate_front, forward_front, backward_front};
+extern const FrontKernel front_kernel_avx2{eliminate_front,        eliminate_front_single,
+                                           forward_front<double>,  forward_front<float>,
+                                           backward_front<double>, backward_front<float>};
 
 }  // namespace roomwright::acoustics
 #endif

@@ -258,7 +258,7 @@ class Window {
       parallel_for(count, static_cast<int>(std::max<std::size_t>(1, workers)), [&](std::size_t c) {
         const std::size_t i = order_[points[fresh[from + c]]];
         if (compare) small[c] = small_at(i);
-        FrontFactor factor(task_.model, task_.tree, task_.kernel);
+        FrontFactor factor(task_.model, task_.tree, task_.kernel, FrontStore::single);
         exact[c] = outright(task_, i, factor, pick(task_, turn_ + c), moments_, answers_);
         progress_.step(1, "frequencies solved outright");
       });
@@ -320,7 +320,7 @@ void every_outright(const SolidTask& task, const std::vector<std::size_t>& windo
                     SolidAnswers& answers, Progress& progress) {
   parallel_for(window.size(), task.threads, [&](std::size_t w) {
     if (task.watch.cancelled()) return;
-    FrontFactor factor(task.model, task.tree, task.kernel);
+    FrontFactor factor(task.model, task.tree, task.kernel, FrontStore::single);
     Picked all;
     for (std::size_t s = 0; s < task.sources(); ++s) all.sources.push_back(s);
     outright(task, window[w], factor, std::move(all), 0, answers);

@@ -219,7 +219,81 @@ Matrix apply_terms(const SolidModel& model, const Matrix& in, Weight weight) {
   return out;
 }
 
+/// As apply_terms(), of the whole complex matrix: real parts of the columns, then imaginary ones.
+class WholeMatrix {
+ public:
+  WholeMatrix(const SolidModel& model, const SolidValues& values)
+      : model_(model), values_(values) {}
+  void add(const SolidColumn& column, const Eigen::MatrixXcd& in, Eigen::MatrixXcd& out) const {
+    const auto n = static_cast<Eigen::Index>(column.functions.size());
+    const Eigen::Index tall = model_.height_size;
+    for (Eigen::Index from = 0; from < in.cols(); from += batch) {
+      const Eigen::Index width = std::min(batch, in.cols() - from), half = tall * width;
+      Matrix x = Matrix::Zero(n, 2 * half), sum = x;
+      each(column, width, [&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        x(f, at) = in(row, from + c).real(), x(f, half + at) = in(row, from + c).imag();
+      });
+      for (std::size_t p = 0; p < column.plan.size(); ++p) {
+        const Matrix y = over_height(column, static_cast<int>(p), x, width);
+        if (y.size() > 0) add_product(sum, 1, dense_view(column.plan[p]), dense_view(y));
+      }
+      each(column, width, [&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        out(row, from + c) += std::complex<double>(sum(f, at), sum(f, half + at));
+      });
+    }
+  }
+
+ private:
+  template <class Visit>
+  void each(const SolidColumn& column, Eigen::Index width, Visit visit) const {
+    for (std::size_t f = 0; f < column.functions.size(); ++f) {
+      const std::size_t function = seat(column.functions[f]);
+      for (Eigen::Index c = 0; c < width; ++c)
+        for (Eigen::Index a = 0; a < model_.tall[function]; ++a)
+          visit(static_cast<Eigen::Index>(f), c * model_.height_size + a,
+                model_.first[function] + a, c);
+    }
+  }
+  /// The terms of one matrix of the plan; none where they count for nothing.
+  Matrix over_height(const SolidColumn& column, int plan, const Matrix& x,
+                     Eigen::Index width) const {
+    const Eigen::Index tall = model_.height_size, half = tall * width;
+    Matrix y;
+    for (const SolidTerm& term : column.terms) {
+      if (term.plan != plan) continue;
+      const std::complex<double> weight = weight_of(term, values_);
+      if (weight == 0.0) continue;
+      if (y.size() == 0) y = Matrix::Zero(x.rows(), x.cols());
+      for (const auto& e : model_.heights[seat(term.height)].entries) {
+        const double re = weight.real() * e.value, im = weight.imag() * e.value;
+        for (Eigen::Index c = 0; c < width; ++c) {
+          const Eigen::Index to = c * tall + e.row, of = c * tall + e.column;
+          y.col(to) += re * x.col(of) - im * x.col(half + of);
+          y.col(half + to) += im * x.col(of) + re * x.col(half + of);
+        }
+      }
+    }
+    return y;
+  }
+  const SolidModel& model_;
+  const SolidValues& values_;
+};
+
 }  // namespace
+
+std::complex<double> weight_of(const SolidTerm& term, const SolidValues& values) {
+  if (term.boundary >= 0) return values.boundary[seat(term.boundary)] * term.in_mass;
+  return values.inverse_density[seat(term.material)] * term.in_stiffness -
+         values.stiffness[seat(term.material)] * term.in_mass;
+}
+
+Eigen::MatrixXcd apply_all(const SolidModel& model, const SolidValues& values,
+                           const Eigen::MatrixXcd& in) {
+  Eigen::MatrixXcd out = Eigen::MatrixXcd::Zero(in.rows(), in.cols());
+  const WholeMatrix whole(model, values);
+  for (const SolidColumn& column : model.columns) whole.add(column, in, out);
+  return out;
+}
 
 HeightPart height_part(const SolidLayer& layer, double from, double to) {
   if (from == 0 && to == 1)

@@ -399,7 +399,7 @@ Result<SolidDecays> solid_damped_waves(const ResponseRequest& request, double ma
   const auto model = make_solid(ask);
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
-  if (const double bytes = 8.0 * double(tree.factor_size) + tree.space_bytes;
+  if (const double bytes = 8.0 * double(tree.factor_size) + tree.space_bytes();
       bytes > most_solid_bytes)
     return Complaint{"max_hz", "asks for more memory than one call may take", bytes / 1e6,
                      "ask for a lower frequency", 0};

@@ -14,6 +14,13 @@ std::size_t slot(int i) {
   return static_cast<std::size_t>(i);
 }
 
+/// Doubles of what a front leaves for its parent: the lower half of the rows below, packed by
+/// columns, real parts and then imaginary ones.
+std::size_t left_size(const FrontTree::Front& front) {
+  const std::size_t n = slot(front.rows - front.pivots);
+  return n * (n + 1);
+}
+
 class TreeMaker {
  public:
   TreeMaker(const SolidModel& model, FrontTree& out) : model_(model), out_(out) {
@@ -130,11 +137,19 @@ class TreeMaker {
     front.factor = out_.factor_size;
     out_.factor_size += front_factor_size(static_cast<int>(n), static_cast<int>(m));
     out_.work += m * (n - m) * (n - m) / 2 + m * m * (n - m) / 2 + m * m * m / 6;
-    out_.space_bytes = std::max(out_.space_bytes, 3 * 16 * n * n);
+    out_.most_rows = std::max(out_.most_rows, front.rows);
+    out_.front_size =
+        std::max(out_.front_size, 2 * slot(front_rows(front.rows)) * slot(front.rows));
+    // Children lie on top of what waits; they are taken in before this one is left.
+    for (const int c : front.child)
+      if (c >= 0) waiting_ -= left_size(out_.fronts[slot(c)]);
+    waiting_ += left_size(front);
+    out_.left_size = std::max(out_.left_size, waiting_);
   }
   const SolidModel& model_;
   FrontTree& out_;
   std::vector<int> uses_, below_, place_;
+  std::size_t waiting_ = 0;
   std::vector<std::vector<int>> held_;  ///< by front: columns below, of each function that is left
 };
 
@@ -147,49 +162,72 @@ std::unique_ptr<double[]> aligned(std::size_t count, double*& at) {
 
 /// A front's numbers while it is worked on: real parts, then imaginary ones.
 struct Dense {
-  explicit Dense(int rows_wanted) : n(rows_wanted) {
+  Dense(double* memory, int rows_wanted) : n(rows_wanted), re(memory) {
     const std::size_t size = slot(front_rows(n)) * slot(n);
-    memory = aligned(2 * size, re);
     im = re + size;
     std::fill(re, re + 2 * size, 0.0);
   }
   int n;
-  std::unique_ptr<double[]> memory;
-  double *re = nullptr, *im = nullptr;
-};
-/// What a front leaves for its parent: the lower half of the rows below, packed by columns.
-struct Left {
-  std::vector<double> re, im;
-  int n = 0;
+  double *re, *im = nullptr;
 };
 
-Left leave(const Dense& front, int pivots) {
-  Left out;
-  out.n = front.n - pivots;
+void leave(const Dense& front, int pivots, double* to) {
   const std::size_t rows = slot(front_rows(front.n));
-  out.re.reserve(slot(out.n) * (slot(out.n) + 1) / 2);
-  out.im.reserve(out.re.capacity());
-  for (int j = pivots; j < front.n; ++j) {
-    const std::size_t from = slot(j) * rows;
-    out.re.insert(out.re.end(), front.re + from + slot(j), front.re + from + slot(front.n));
-    out.im.insert(out.im.end(), front.im + from + slot(j), front.im + from + slot(front.n));
-  }
-  return out;
+  for (const double* part : {front.re, front.im})
+    for (int j = pivots; j < front.n; ++j)
+      to = std::copy(part + slot(j) * rows + slot(j), part + slot(j) * rows + slot(front.n), to);
 }
 
-void take_in(const Left& left, const FrontTree::Front& child, const FrontTree::Front& parent,
+void take_in(const double* left, const FrontTree::Front& child, const FrontTree::Front& parent,
              const std::vector<int>& tall, Dense& front) {
   const std::size_t rows = slot(front_rows(front.n));
   std::vector<std::size_t> row;
   for (const int f : child.into_parent)
     for (int a = 0; a < tall[slot(parent.functions[slot(f)])]; ++a)
       row.push_back(slot(parent.offset[slot(f)] + a));
-  std::size_t next = 0;
-  for (std::size_t j = 0; j < row.size(); ++j)
-    for (std::size_t i = j; i < row.size(); ++i, ++next) {
-      const std::size_t to = std::min(row[i], row[j]) * rows + std::max(row[i], row[j]);
-      front.re[to] += left.re[next];
-      front.im[to] += left.im[next];
+  for (double* part : {front.re, front.im})
+    for (std::size_t j = 0; j < row.size(); ++j)
+      for (std::size_t i = j; i < row.size(); ++i, ++left)
+        part[std::min(row[i], row[j]) * rows + std::max(row[i], row[j])] += *left;
+}
+
+/// What a plan's matrix is multiplied by over the height, of all its terms; the rows from low to
+/// high of each column are not 0.
+struct HeightSum {
+  explicit HeightSum(int size)
+      : n(size), re(slot(n) * slot(n), 0), im(re.size(), 0), low(slot(n), n), high(slot(n), 0) {}
+  void add(const HeightMatrix& height, std::complex<double> weight) {
+    for (const auto& e : height.entries) {
+      const std::size_t at = slot(e.column) * slot(n) + slot(e.row);
+      re[at] += weight.real() * e.value, im[at] += weight.imag() * e.value;
+      low[slot(e.column)] = std::min(low[slot(e.column)], e.row);
+      high[slot(e.column)] = std::max(high[slot(e.column)], e.row + 1);
+    }
+  }
+  int n;
+  std::vector<double> re, im;
+  std::vector<int> low, high;
+};
+
+/// re, im += plan ⊗ up, the rows at and below the diagonal.
+void fill_plan(const Eigen::MatrixXd& plan, const HeightSum& up,
+               const std::vector<std::size_t>& place, const std::vector<int>& tall,
+               std::size_t rows, double* re, double* im) {
+  const std::size_t n = slot(up.n);
+  for (std::size_t j = 0; j < place.size(); ++j)
+    for (std::size_t i = 0; i < place.size(); ++i) {
+      if (place[i] < place[j]) continue;
+      const double m = plan(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
+      for (int b = 0; b < tall[j]; ++b) {
+        const int from = i == j ? std::max(b, up.low[slot(b)]) : up.low[slot(b)];
+        const int to = std::min(tall[i], up.high[slot(b)]);
+        const std::size_t at = (place[j] + slot(b)) * rows + place[i];
+        const double *hr = up.re.data() + slot(b) * n, *hi = up.im.data() + slot(b) * n;
+        for (int a = from; a < to; ++a) {
+          re[at + slot(a)] += m * hr[a];
+          im[at + slot(a)] += m * hi[a];
+        }
+      }
     }
 }
 
@@ -206,7 +244,7 @@ std::size_t front_factor_size(int n, int pivots) {
   return out;
 }
 std::size_t front_space(int n) {
-  return 2 * slot(front_rows(n)) + 8;
+  return 2 * slot(front_rows(n)) + 8 + front_factor_size(n, std::min(n, front_panel));
 }
 
 const FrontKernel* front_kernel_of(WaveWidth width) {
@@ -235,9 +273,16 @@ FrontTree make_tree(const SolidModel& model) {
   return out;
 }
 
-FrontFactor::FrontFactor(const SolidModel& model, const FrontTree& tree, const FrontKernel& kernel)
+FrontFactor::FrontFactor(const SolidModel& model, const FrontTree& tree, const FrontKernel& kernel,
+                         FrontStore store)
     : model_(model), tree_(tree), kernel_(kernel) {
-  memory_ = aligned(tree.factor_size, factor_);
+  if (store == FrontStore::exact) {
+    memory_ = aligned(tree.factor_size, factor_);
+  } else {
+    double* at = nullptr;
+    memory_ = aligned(tree.factor_size / 2 + 1, at);
+    single_ = reinterpret_cast<float*>(at);
+  }
 }
 
 void FrontFactor::fill(const SolidColumn& column, const FrontTree::Front& front,
@@ -250,51 +295,48 @@ void FrontFactor::fill(const SolidColumn& column, const FrontTree::Front& front,
     place.push_back(slot(front.offset[slot(static_cast<int>(found - front.functions.begin()))]));
     tall.push_back(model_.tall[slot(f)]);
   }
-  const std::size_t count = column.functions.size();
-  for (const SolidTerm& term : column.terms) {
-    const auto weight = term.boundary >= 0
-                            ? values.boundary[slot(term.boundary)] * term.in_mass
-                            : values.inverse_density[slot(term.material)] * term.in_stiffness -
-                                  values.stiffness[slot(term.material)] * term.in_mass;
-    if (weight == 0.0) continue;
-    const Eigen::MatrixXd& plan = column.plan[slot(term.plan)];
-    for (const auto& e : model_.heights[slot(term.height)].entries) {
-      const auto scaled = weight * e.value;
-      for (std::size_t j = 0; j < count; ++j) {
-        if (e.column >= tall[j]) continue;
-        const std::size_t column_at = place[j] + slot(e.column);
-        for (std::size_t i = 0; i < count; ++i) {
-          const std::size_t row_at = place[i] + slot(e.row);
-          if (row_at < column_at || e.row >= tall[i]) continue;
-          const double m = plan(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
-          re[column_at * rows + row_at] += m * scaled.real();
-          im[column_at * rows + row_at] += m * scaled.imag();
-        }
-      }
+  for (std::size_t p = 0; p < column.plan.size(); ++p) {
+    HeightSum up(model_.height_size);
+    bool any = false;
+    for (const SolidTerm& term : column.terms) {
+      if (term.plan != static_cast<int>(p)) continue;
+      const auto weight = weight_of(term, values);
+      if (weight == 0.0) continue;
+      any = true;
+      up.add(model_.heights[slot(term.height)], weight);
     }
+    if (any) fill_plan(column.plan[p], up, place, tall, rows, re, im);
   }
 }
 
 double FrontFactor::eliminate(const SolidValues& values, const Watch& watch) {
-  std::vector<Left> waiting(tree_.fronts.size());
+  values_ = values;
+  double* dense_at = nullptr;
+  const auto front_memory = aligned(tree_.front_size, dense_at);
+  const std::unique_ptr<double[]> left(new double[tree_.left_size]);
+  std::vector<double> space(front_space(tree_.most_rows));
+  double* top = left.get();
   double least = 1;
-  for (std::size_t f = 0; f < tree_.fronts.size(); ++f) {
+  for (const FrontTree::Front& front : tree_.fronts) {
     if (watch.cancelled()) return 0;
-    const FrontTree::Front& front = tree_.fronts[f];
     const int n = front.rows, pivots = front.pivots;
-    Dense dense(n);
+    Dense dense(dense_at, n);
     if (front.column >= 0)
       fill(model_.columns[slot(front.column)], front, values, dense.re, dense.im);
-    for (const int c : front.child)
+    for (const int c : {front.child[1], front.child[0]})
       if (c >= 0) {
-        take_in(waiting[slot(c)], tree_.fronts[slot(c)], front, model_.tall, dense);
-        waiting[slot(c)] = {};
+        const FrontTree::Front& child = tree_.fronts[slot(c)];
+        top -= left_size(child);
+        take_in(top, child, front, model_.tall, dense);
       }
-    std::vector<double> space(front_space(n));
-    least = std::min(least, kernel_.eliminate(dense.re, dense.im, n, pivots, factor_ + front.factor,
-                                              space.data()));
+    const double ratio = single_ ? kernel_.eliminate_single(dense.re, dense.im, n, pivots,
+                                                            single_ + front.factor, space.data())
+                                 : kernel_.eliminate(dense.re, dense.im, n, pivots,
+                                                     factor_ + front.factor, space.data());
+    least = std::min(least, ratio);
     if (least == 0) return 0;
-    waiting[f] = leave(dense, pivots);
+    leave(dense, pivots, top);
+    top += left_size(front);
   }
   return least;
 }
@@ -305,7 +347,7 @@ int FrontFactor::negative_pivots() const {
     std::size_t at = front.factor;
     for (int first = 0; first < front.pivots; first += front_panel) {
       const int width = std::min(front_panel, front.pivots - first);
-      for (int k = 0; k < width; ++k) out += factor_[at + 2 * slot(k)] < 0;
+      for (int k = 0; k < width; ++k) out += pivot(at + 2 * slot(k)) < 0;
       at += front_factor_size(front.rows - first, width);
     }
   }
@@ -313,6 +355,27 @@ int FrontFactor::negative_pivots() const {
 }
 
 void FrontFactor::solve(Eigen::MatrixXcd& x) const {
+  if (!single_) return sweep(x);
+  const Eigen::MatrixXcd wanted = x;
+  sweep(x);
+  refine(wanted, x);
+}
+
+void FrontFactor::refine(const Eigen::MatrixXcd& wanted, Eigen::MatrixXcd& x) const {
+  // One sum of all columns with signs tells whether any needs it.
+  Eigen::VectorXcd weights(x.cols());
+  for (Eigen::Index c = 0; c < x.cols(); ++c) {
+    const double size = wanted.col(c).norm();
+    weights(c) = size > 0 ? (c % 3 == 1 ? -1.0 : 1.0) / size : 0.0;
+  }
+  const Eigen::MatrixXcd rest = wanted * weights - apply_all(model_, values_, x * weights);
+  if (rest.norm() <= refine_above * std::sqrt(double(x.cols()))) return;
+  Eigen::MatrixXcd more = wanted - apply_all(model_, values_, x);
+  sweep(more);
+  x += more;
+}
+
+void FrontFactor::sweep(Eigen::MatrixXcd& x) const {
   const int sides = static_cast<int>(x.cols());
   std::vector<double> work;
   std::vector<Eigen::Index> row;
@@ -330,8 +393,12 @@ void FrontFactor::solve(Eigen::MatrixXcd& x) const {
         work[2 * rows * slot(s) + slot(i)] = v.real();
         work[2 * rows * slot(s) + rows + slot(i)] = v.imag();
       }
-    (forward ? kernel_.forward : kernel_.backward)(factor_ + front.factor, n, pivots, work.data(),
-                                                   sides);
+    if (single_)
+      (forward ? kernel_.forward_single : kernel_.backward_single)(single_ + front.factor, n,
+                                                                   pivots, work.data(), sides);
+    else
+      (forward ? kernel_.forward : kernel_.backward)(factor_ + front.factor, n, pivots, work.data(),
+                                                     sides);
     const int changed = forward ? n : pivots;
     for (int s = 0; s < sides; ++s)
       for (int i = 0; i < changed; ++i)

@@ -15,7 +15,7 @@ inline constexpr int front_tile = 8;    ///< rows that lie together in a factor
 constexpr int front_rows(int n) {
   return (n + front_tile - 1) / front_tile * front_tile;
 }
-/// Doubles of the factor of a front of n rows, `pivots` of them eliminated.
+/// Numbers in the factor of a front of n rows, `pivots` of them eliminated.
 std::size_t front_factor_size(int n, int pivots);
 /// Doubles of working space for the elimination.
 std::size_t front_space(int n);
@@ -25,11 +25,16 @@ struct FrontKernel {
   /// lie in `factor`, and what is left of the rest stands where it stood. Returns the smallest
   /// pivot's size over the greatest's, 0 where one is 0 or no number.
   double (*eliminate)(double* re, double* im, int n, int pivots, double* factor, double* space);
+  /// The same sums, the factor kept in single precision.
+  double (*eliminate_single)(double* re, double* im, int n, int pivots, float* factor,
+                             double* space);
   /// x: for each right-hand side front_rows(n) real parts, then as many imaginary ones. Forward
   /// replaces the first `pivots` rows by D⁻¹ L⁻¹ x and takes their share from the rows below.
   void (*forward)(const double* factor, int n, int pivots, double* x, int sides);
+  void (*forward_single)(const float* factor, int n, int pivots, double* x, int sides);
   /// Replaces the first `pivots` rows by the solution, the rows below being solved.
   void (*backward)(const double* factor, int n, int pivots, double* x, int sides);
+  void (*backward_single)(const float* factor, int n, int pivots, double* x, int sides);
 };
 extern const FrontKernel front_kernel_baseline;
 #ifdef ROOMWRIGHT_WIDE_WAVES

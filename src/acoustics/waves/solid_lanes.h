@@ -13,6 +13,12 @@ namespace {
 
 constexpr int tile_parts = front_tile / LANES;
 
+typedef float LooseSingles __attribute__((vector_size(LANES * 4), aligned(4), may_alias));
+using ::roomwright::load;
+ROOMWRIGHT_INLINE Part load(const float* from) {
+  return __builtin_convertvector(*reinterpret_cast<const LooseSingles*>(from), Part);
+}
+
 ROOMWRIGHT_INLINE int least_of(int a, int b) {
   return a < b ? a : b;
 }
@@ -85,13 +91,14 @@ static void keep_panel(const double* re, const double* im, long rows, const Pane
 }
 
 /// c −= tile · weights for COLUMNS columns; weights lie as [k][column] re, im.
-template <int COLUMNS>
-ROOMWRIGHT_INLINE void take_tile(const double* tile, const double* weight, int width, double** cr,
+template <int COLUMNS, class Number>
+ROOMWRIGHT_INLINE void take_tile(const Number* tile, const double* weight, int width, double** cr,
                                  double** ci) {
   for (int part = 0; part < tile_parts; ++part) {
     Part sr[COLUMNS], si[COLUMNS];
     for (int c = 0; c < COLUMNS; ++c) sr[c] = Part{}, si[c] = Part{};
-    const double *from = tile + part * LANES, *w = weight;
+    const Number* from = tile + part * LANES;
+    const double* w = weight;
     for (int k = 0; k < width; ++k, from += 2 * front_tile, w += 2 * COLUMNS) {
       const Part xr = load(from), xi = load(from + front_tile);
       for (int c = 0; c < COLUMNS; ++c) {
@@ -138,13 +145,16 @@ static void take_panel(double* re, double* im, long rows, int n, const PanelPlac
   }
 }
 
-static double eliminate_front(double* re, double* im, int n, int pivots, double* factor,
-                              double* space) {
+/// Each panel goes through `panel`, then to its place: kept(panel, numbers, where).
+template <class Keep>
+ROOMWRIGHT_INLINE double eliminate_panels(double* re, double* im, int n, int pivots, double* space,
+                                          Keep keep) {
   const long rows = front_rows(n);
   double least = 1e300, most = 0;
   long from = 0;
   for (int first = 0; first < pivots; first += front_panel) {
-    const PanelPlace at = panel_at(from, first, n, pivots);
+    const PanelPlace at = panel_at(0, first, n, pivots);
+    double* factor = keep.panel(from);
     double pivot[2 * front_panel];
     for (int k = 0; k < at.width; ++k) {
       const double size =
@@ -157,18 +167,44 @@ static double eliminate_front(double* re, double* im, int n, int pivots, double*
     }
     keep_panel(re, im, rows, at, factor);
     take_panel(re, im, rows, n, at, factor, pivot, space);
-    from = at.end;
+    keep.done(from, at.end);
+    from += at.end;
   }
   return pivots == 0 ? 1 : __builtin_sqrt(least / most);
 }
 
-static void forward_front(const double* factor, int n, int pivots, double* x, int sides) {
+/// Panels are made where they stay.
+struct KeepHere {
+  double* factor;
+  double* panel(long from) { return factor + from; }
+  void done(long, long) {}
+};
+/// Panels are made in one place and rounded to where they stay.
+struct KeepRounded {
+  double* made;
+  float* factor;
+  double* panel(long) { return made; }
+  void done(long from, long count) {
+    for (long i = 0; i < count; ++i) factor[from + i] = static_cast<float>(made[i]);
+  }
+};
+static double eliminate_front(double* re, double* im, int n, int pivots, double* factor,
+                              double* space) {
+  return eliminate_panels(re, im, n, pivots, space, KeepHere{factor});
+}
+static double eliminate_front_single(double* re, double* im, int n, int pivots, float* factor,
+                                     double* space) {
+  return eliminate_panels(re, im, n, pivots, space, KeepRounded{space + 2 * front_rows(n), factor});
+}
+
+template <class Number>
+static void forward_front(const Number* factor, int n, int pivots, double* x, int sides) {
   const long rows = front_rows(n);
   long from = 0;
   for (int first = 0; first < pivots; first += front_panel) {
     const PanelPlace at = panel_at(from, first, n, pivots);
     from = at.end;
-    const double* square = factor + at.square;
+    const Number* square = factor + at.square;
     for (int side = 0; side < sides; side += 4) {
       double weight[front_panel * 8];
       double spare[2 * front_tile];
@@ -215,11 +251,12 @@ static void forward_front(const double* factor, int n, int pivots, double* x, in
 }
 
 /// Σ over the rows below of column k times x, in eight partial sums whatever the width.
-ROOMWRIGHT_INLINE void below_times(const double* below, int width, int tiles, int k,
+template <class Number>
+ROOMWRIGHT_INLINE void below_times(const Number* below, int width, int tiles, int k,
                                    const double* xr, const double* xi, double* out) {
   Part sr[tile_parts], si[tile_parts];
   for (int part = 0; part < tile_parts; ++part) sr[part] = Part{}, si[part] = Part{};
-  const double* from = below + 2l * front_tile * k;
+  const Number* from = below + 2l * front_tile * k;
   for (int t = 0; t < tiles; ++t, from += 2l * front_tile * width)
     for (int part = 0; part < tile_parts; ++part) {
       const Part lr = load(from + part * LANES), li = load(from + front_tile + part * LANES);
@@ -235,8 +272,9 @@ ROOMWRIGHT_INLINE void below_times(const double* below, int width, int tiles, in
   out[1] = ((i[0] + i[1]) + (i[2] + i[3])) + ((i[4] + i[5]) + (i[6] + i[7]));
 }
 
-static void backward_panel(const double* factor, const PanelPlace& at, double* xr, double* xi) {
-  const double* square = factor + at.square;
+template <class Number>
+static void backward_panel(const Number* factor, const PanelPlace& at, double* xr, double* xi) {
+  const Number* square = factor + at.square;
   double sum[2 * front_panel];
   const long row = long(at.first_tile) * front_tile;
   for (int k = 0; k < at.width; ++k)
@@ -252,7 +290,8 @@ static void backward_panel(const double* factor, const PanelPlace& at, double* x
   }
 }
 
-static void backward_front(const double* factor, int n, int pivots, double* x, int sides) {
+template <class Number>
+static void backward_front(const Number* factor, int n, int pivots, double* x, int sides) {
   const long rows = front_rows(n);
   // Panels lie in the order of elimination: find the last one's place first.
   long place[1 << 10];

@@ -115,6 +115,11 @@ Diagnostics wrong_objects(const Room& room, const std::vector<ResponseObject>& o
 Eigen::MatrixXd apply_stiffness(const SolidModel& model, int material, const Eigen::MatrixXd& in);
 Eigen::MatrixXd apply_mass(const SolidModel& model, int material, const Eigen::MatrixXd& in);
 Eigen::MatrixXd apply_boundary(const SolidModel& model, int boundary, const Eigen::MatrixXd& in);
+/// The whole matrix times columns.
+Eigen::MatrixXcd apply_all(const SolidModel& model, const SolidValues& values,
+                           const Eigen::MatrixXcd& in);
+/// What a term counts for in the whole matrix.
+std::complex<double> weight_of(const SolidTerm& term, const SolidValues& values);
 
 // ---- parts of make_solid
 // -------------------------------------------------------------------------

@@ -68,7 +68,7 @@ Result<PlaneReport> solid_eigenvalues(const Room& room, double most) {
   const auto model = make_solid(ask);
   if (!model) return model.mistakes();
   const FrontTree tree = make_tree(*model);
-  if (8.0 * double(tree.factor_size) + tree.space_bytes > most_solid_bytes)
+  if (8.0 * double(tree.factor_size) + tree.space_bytes() > most_solid_bytes)
     return Complaint{"max_hz",
                      "asks for more memory than one call may take",
                      {},

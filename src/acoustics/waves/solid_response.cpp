@@ -21,7 +21,7 @@ constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
 constexpr double most_sloped_bytes = 4e8;
 /// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
 /// model's functions, of which a mode asks for about so many (by trial: 1.8 to 3.5).
-constexpr double most_call_bytes = 9.7e8;
+constexpr double most_call_bytes = 9.0e8;
 constexpr double functions_a_mode = 2.8;
 constexpr double held_fields = 30;  // complex values for each unknown and thread
 constexpr double least_modes_a_window = 40;
@@ -50,7 +50,7 @@ struct Chosen {
 };
 
 double bytes_of(const FrontTree& tree) {
-  return 8.0 * double(tree.factor_size) + tree.space_bytes;
+  return 4.0 * double(tree.factor_size) + tree.space_bytes();
 }
 
 /// The field of a point is as steep at 20 Hz as at 200: a mesh as wide as low frequencies allow
@@ -112,7 +112,7 @@ std::optional<Complaint> share_memory(const FrontTree& tree, int wanted_threads,
   const double unknowns = task.model.unknowns();
   // The last and widest front's space is touched to about a half.
   const double thread =
-      8 * double(tree.factor_size) + tree.space_bytes / 2 + 16 * held_fields * unknowns;
+      4 * double(tree.factor_size) + tree.space_bytes() + 16 * held_fields * unknowns;
   const double mode = 8 * functions_a_mode * unknowns;
   const double modes = (most_call_bytes - thread) / mode;
   if (modes < least_modes_a_window)
