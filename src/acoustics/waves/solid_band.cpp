@@ -93,7 +93,7 @@ Outright outright(const SolidTask& task, std::size_t i, FrontFactor& factor, Pic
                   int moments, SolidAnswers& answers) {
   Outright out;
   answers.outright[i] = 1;
-  if (factor.eliminate(values_at(task.request, task.fluids, i), task.watch) == 0) {
+  if (factor.eliminate(task.values(i), task.watch) == 0) {
     answers.broken[i] = answers.done[i] = 1;
     return out;
   }
@@ -237,9 +237,7 @@ class Window {
   Fields small_at(std::size_t i) const {
     Fields at;
     const auto sources = static_cast<Eigen::Index>(task_.sources());
-    if (!basis_.solve(values_at(task_.request, task_.fluids, i), static_cast<int>(sources),
-                      task_.kernel, at))
-      return {};
+    if (!basis_.solve(task_.values(i), static_cast<int>(sources), task_.kernel, at)) return {};
     return at.bottomRows(at.rows() - sources);
   }
 
@@ -291,8 +289,7 @@ class Window {
     parallel_for(open.size(), task_.threads, [&](std::size_t o) {
       if (task_.watch.cancelled()) return;
       std::vector<SolidValues> values;
-      for (const std::size_t i : open[o])
-        values.push_back(values_at(task_.request, task_.fluids, i));
+      for (const std::size_t i : open[o]) values.push_back(task_.values(i));
       const auto fields = solve_family(basis_, values, static_cast<int>(task_.sources()),
                                        task_.kernel, 0.2 * task_.tolerance);
       for (std::size_t m = 0; m < open[o].size(); ++m) {

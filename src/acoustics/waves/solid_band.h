@@ -27,6 +27,13 @@ struct SolidTask {
   /// differ in their values alone (solid_family.h).
   std::size_t variants = 1;
   double most_modes = 170;  ///< bands of at most so many share a small model
+  /// Of each of those rooms; empty where the model does not stretch.
+  std::vector<StretchWeights> stretches{};
+  SolidValues values(std::size_t frequency) const {
+    SolidValues out = values_at(request, fluids, frequency);
+    if (stretches.empty()) return out;
+    return stretched_values(out, stretches[frequency % stretches.size()]);
+  }
   std::size_t sources() const { return request.sources.size(); }
   std::size_t receivers() const { return request.receivers_m.size(); }
 };

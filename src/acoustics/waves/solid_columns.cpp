@@ -46,7 +46,11 @@ class ColumnMatrices {
       return;
     }
     const Eigen::Index n = points_.cols();
-    out_.plan = {stiffness(Eigen::VectorXd::Ones(n)), mass(Eigen::VectorXd::Ones(n))};
+    const Eigen::VectorXd ones = Eigen::VectorXd::Ones(n);
+    if (model_.stretch_along)
+      out_.plan = {stiffness(dx_, ones), mass(ones), stiffness(dy_, ones)};
+    else
+      out_.plan = {stiffness(ones), mass(ones)};
     for (int m = 0; m < model_.materials; ++m)
       if (std::any_of(out_.fills.begin(), out_.fills.end(),
                       [m](const SolidFill& fill) { return fill.material == m; }))
@@ -82,6 +86,11 @@ class ColumnMatrices {
           }
         }
       }
+    if (!model_.stretch_along) return;
+    const Vec2 along = *model_.stretch_along;
+    const Matrix dx = along.x * dx_ + along.y * dy_;
+    dy_ = along.x * dy_ - along.y * dx_;
+    dx_ = dx;
   }
   Slope level(std::size_t l) const {
     Slope out;
@@ -94,11 +103,19 @@ class ColumnMatrices {
     const Eigen::VectorXd w = weight_.cwiseProduct(factor);
     return dx_ * w.asDiagonal() * dx_.transpose() + dy_ * w.asDiagonal() * dy_.transpose();
   }
+  Matrix stiffness(const Matrix& slope, const Eigen::VectorXd& factor) const {
+    return slope * weight_.cwiseProduct(factor).asDiagonal() * slope.transpose();
+  }
   Matrix mass(const Eigen::VectorXd& factor) const {
     return value_ * weight_.cwiseProduct(factor).asDiagonal() * value_.transpose();
   }
   Matrix mixed(Vec2 along) const {
     return (along.x * dx_ + along.y * dy_) * weight_.asDiagonal() * value_.transpose();
+  }
+  /// In the frame of dx_ and dy_.
+  Vec2 turned(Vec2 v) const {
+    if (!model_.stretch_along) return v;
+    return {dot(*model_.stretch_along, v), cross(*model_.stretch_along, v)};
   }
   Matrix over_all(std::size_t l, HeightMatrices::Which which) const {
     return over_all(model_.layers[l], model_.layers[l].matrices.of[which]);
@@ -126,19 +143,30 @@ class ColumnMatrices {
       stiff_up += over_all(model_.layers[l], part.stiff) / h;
     }
     const int mass_at = add_height(model_, mass_up);
+    if (model_.stretch_along) {
+      add(0, mass_at, 1, 0, material_part(m, 0));
+      add(2, mass_at, 1, 0, material_part(m, 1));
+      add(1, mass_at, 0, 1, material_part(m, 0));
+      add(1, add_height(model_, stiff_up), 1, 0, material_part(m, 2));
+      return;
+    }
     add(0, mass_at, 1, 0, m);
     add(1, mass_at, 0, 1, m);
     add(1, add_height(model_, stiff_up), 1, 0, m);
   }
   void sloped_layer(std::size_t l) {
     const Slope low = level(l), high = level(l + 1);
-    const Vec2 b = low.gradient, s = high.gradient - low.gradient;
+    const Vec2 b = turned(low.gradient), s = turned(high.gradient - low.gradient);
     Eigen::VectorXd h(points_.cols());
     for (Eigen::Index q = 0; q < h.size(); ++q) {
-      const Vec2 away = (p_[1] - p_[0]) * points_(0, q) + (p_[2] - p_[0]) * points_(1, q);
+      const Vec2 away = turned((p_[1] - p_[0]) * points_(0, q) + (p_[2] - p_[0]) * points_(1, q));
       h(q) = high.at0 - low.at0 + dot(s, away);
     }
     const int first = static_cast<int>(out_.plan.size()), m = out_.fills[l].material;
+    if (model_.stretch_along) {
+      sloped_parts(l, h, b, s);
+      return;
+    }
     out_.plan.push_back(stiffness(h));
     out_.plan.push_back(mass(h));
     out_.plan.push_back(mass(h.cwiseInverse()));
@@ -149,17 +177,44 @@ class ColumnMatrices {
                       2 * dot(b, s) * over_all(l, HeightMatrices::stiff_up) +
                       dot(s, s) * over_all(l, HeightMatrices::stiff_up2);
     add(first + 2, add_height(model_, up), 1, 0, m);
-    const auto add_mixed = [&](Vec2 along, HeightMatrices::Which forth,
-                               HeightMatrices::Which back) {
-      if (length(along) < 1e-12) return;
-      const int at = static_cast<int>(out_.plan.size());
-      out_.plan.push_back(mixed(along));
-      out_.plan.push_back(out_.plan.back().transpose());
-      add(at, add_height(model_, over_all(l, forth)), -1, 0, m);
-      add(at + 1, add_height(model_, over_all(l, back)), -1, 0, m);
-    };
-    add_mixed(b, HeightMatrices::mixed, HeightMatrices::mixed_back);
-    add_mixed(s, HeightMatrices::mixed_up, HeightMatrices::mixed_up_back);
+    add_mixed(l, b, HeightMatrices::mixed, HeightMatrices::mixed_back, m);
+    add_mixed(l, s, HeightMatrices::mixed_up, HeightMatrices::mixed_up_back, m);
+  }
+  void add_mixed(std::size_t l, Vec2 along, HeightMatrices::Which forth, HeightMatrices::Which back,
+                 int material) {
+    if (length(along) < 1e-12) return;
+    const int at = static_cast<int>(out_.plan.size());
+    out_.plan.push_back(mixed(along));
+    out_.plan.push_back(out_.plan.back().transpose());
+    add(at, add_height(model_, over_all(l, forth)), -1, 0, material);
+    add(at + 1, add_height(model_, over_all(l, back)), -1, 0, material);
+  }
+  /// The same by direction: the slope of the pressure along x is φ_x − (b_x + ζ s_x) φ_ζ / h, along
+  /// y likewise, upward φ_ζ / h.
+  void sloped_parts(std::size_t l, const Eigen::VectorXd& h, Vec2 b, Vec2 s) {
+    const int first = static_cast<int>(out_.plan.size()), m = out_.fills[l].material;
+    out_.plan.push_back(stiffness(dx_, h));
+    out_.plan.push_back(stiffness(dy_, h));
+    out_.plan.push_back(mass(h));
+    out_.plan.push_back(mass(h.cwiseInverse()));
+    const int mass_at = add_height(model_, over_all(l, HeightMatrices::mass));
+    add(first, mass_at, 1, 0, material_part(m, 0));
+    add(first + 1, mass_at, 1, 0, material_part(m, 1));
+    add(first + 2, mass_at, 0, 1, material_part(m, 0));
+    const Matrix stiff = over_all(l, HeightMatrices::stiff);
+    add(first + 3, add_height(model_, stiff), 1, 0, material_part(m, 2));
+    for (const int d : {0, 1}) {
+      const double low = d == 0 ? b.x : b.y, rise = d == 0 ? s.x : s.y;
+      if (std::abs(low) + std::abs(rise) < 1e-12) continue;
+      const Matrix up = low * low * stiff + 2 * low * rise * over_all(l, HeightMatrices::stiff_up) +
+                        rise * rise * over_all(l, HeightMatrices::stiff_up2);
+      const Vec2 way = d == 0 ? Vec2{1, 0} : Vec2{0, 1};
+      add(first + 3, add_height(model_, up), 1, 0, material_part(m, d));
+      add_mixed(l, way * low, HeightMatrices::mixed, HeightMatrices::mixed_back,
+                material_part(m, d));
+      add_mixed(l, way * rise, HeightMatrices::mixed_up, HeightMatrices::mixed_up_back,
+                material_part(m, d));
+    }
   }
 
   SolidModel& model_;

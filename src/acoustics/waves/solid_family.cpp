@@ -46,9 +46,12 @@ class FamilyModel {
   }
   FamilyFields solve(const SolidValues& values, int sides) const {
     FamilyFields matrix = FamilyFields::Zero(fields_.cols(), fields_.cols());
-    for (std::size_t m = 0; m < values.stiffness.size(); ++m)
-      if (basis_.stiffness(m))
+    for (std::size_t m = 0; m < values.stiffness.size(); ++m) {
+      if (basis_.stiffness(m) && basis_.mass(m))
         matrix += values.inverse_density[m] * stiffness_[m] - values.stiffness[m] * mass_[m];
+      else if (basis_.stiffness(m))
+        matrix += values.inverse_density[m] * stiffness_[m];
+    }
     for (std::size_t b = 0; b < values.boundary.size(); ++b)
       if (basis_.boundary(b) && values.boundary[b] != 0.0)
         matrix += values.boundary[b] * boundary_[b];

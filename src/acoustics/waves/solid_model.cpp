@@ -446,6 +446,7 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
   const int surfaces = surface_count(ask.room);
   model.boundaries = surfaces + static_cast<int>(ask.patches.size());
   model.materials = static_cast<int>(ask.slowness.size());
+  model.stretch_along = ask.stretch_along;
   const std::size_t count = model.mesh.triangles.size();
   model.columns.resize(count);
   for (const Corners& c : model.mesh.triangles)

@@ -16,7 +16,8 @@
 
 namespace roomwright::acoustics {
 
-/// a, c by material (0 is the air), t by surface and then by patch.
+/// a, c by material (0 is the air; by material_part() where the model stretches), t by surface and
+/// then by patch.
 struct SolidValues {
   std::vector<std::complex<double>> inverse_density, stiffness, boundary;
 };
@@ -28,7 +29,8 @@ struct SolidLayer {
 };
 
 /// plan[p] ⊗ height[h] of one material, with that factor in the stiffness and in the mass, or of
-/// one surface or patch (then material is −1 and only in_mass counts).
+/// one surface or patch (then material is −1 and only in_mass counts). In a model that stretches,
+/// each material is three: material_part() says which.
 struct SolidTerm {
   int plan = 0, height = 0;
   double in_stiffness = 0, in_mass = 0;
@@ -39,6 +41,11 @@ struct SolidFill {
   int layer = 0, material = 0;
   double from = 0, to = 1;
 };
+/// Of the stiffness of a material what the slope of the pressure along one of three directions
+/// gives; the mass goes with the first.
+constexpr int material_part(int material, int direction) {
+  return 3 * material + direction;
+}
 /// The prisms over one triangle.
 struct SolidColumn {
   std::vector<int> functions;  ///< of the plan
@@ -75,6 +82,11 @@ struct SolidModel {
   std::vector<Vec2> centres;     ///< of the triangles
   std::vector<int> tall, first;  ///< by function of the plan: how many modes, the first unknown
   int height_size = 0, materials = 1, boundaries = 0, unknowns_ = 0;
+  /// In plan, along what the room stretches, of length 1; none: the matrices are not told apart by
+  /// direction.
+  std::optional<Vec2> stretch_along;
+  /// How many materials the terms name.
+  int parts() const { return stretch_along ? 3 * materials : materials; }
   int unknowns() const { return unknowns_; }
   std::optional<SolidPoint> point(Vec3 at) const;
   /// Material at a point of the room.
@@ -100,6 +112,7 @@ struct SolidAsk {
   /// exactly, but functions have no kink there.
   double one_level_m = 0.03;
   double slit_step = 1;  ///< of the triangles between a corner of an object and a wall close by
+  std::optional<Vec2> stretch_along{};  ///< as SolidModel's
 };
 inline constexpr int most_solid_unknowns = 150000;
 

@@ -90,19 +90,24 @@ SolidBasis::SolidBasis(const SolidModel& model, double wave_number_1_m,
     : model_(model), loads_(std::move(loads)), scale_(diagonal(model, wave_number_1_m)) {
   basis_.resize(model.unknowns(), 0);
   on_loads_.resize(static_cast<Eigen::Index>(loads_.size()), 0);
-  stiffness_.resize(static_cast<std::size_t>(model.materials));
+  stiffness_.resize(static_cast<std::size_t>(model.parts()));
   mass_.resize(stiffness_.size());
   boundary_.resize(static_cast<std::size_t>(model.boundaries));
   used_stiffness_.assign(stiffness_.size(), false);
+  used_mass_ = used_stiffness_;
   used_boundary_.assign(boundary_.size(), false);
   for (const SolidColumn& column : model.columns) {
-    for (const SolidTerm& term : column.terms)
-      if (term.boundary >= 0)
+    for (const SolidTerm& term : column.terms) {
+      if (term.boundary >= 0) {
         used_boundary_[static_cast<std::size_t>(term.boundary)] = true;
-      else
-        used_stiffness_[static_cast<std::size_t>(term.material)] = true;
+        continue;
+      }
+      const auto m = static_cast<std::size_t>(term.material);
+      used_stiffness_[m] = used_stiffness_[m] || term.in_stiffness != 0;
+      used_mass_[m] = used_mass_[m] || term.in_mass != 0;
+    }
   }
-  for (int m = 0; m < model.materials; ++m)
+  for (int m = 0; m < model.parts(); ++m)
     material_rows_.push_back(
         rows_with(model, [m](const SolidTerm& term) { return term.material == m; }));
   for (int b = 0; b < model.boundaries; ++b)
@@ -179,11 +184,12 @@ void SolidBasis::add(const Fields& fields, int threads) {
       return;
     }
     const std::size_t m = i / 2;
-    if (!used_stiffness_[m]) return;
+    if (!(i % 2 == 0 ? used_stiffness_ : used_mass_)[m]) return;
     const Matrix y = i % 2 == 0 ? apply_stiffness(model_, static_cast<int>(m), more)
                                 : apply_mass(model_, static_cast<int>(m), more);
+    const bool air = m < (model_.stretch_along ? 3 : 1);
     grow(i % 2 == 0 ? stiffness_[m] : mass_[m],
-         m == 0 ? product(basis_, y) : sparse_product(basis_, y, material_rows_[m]));
+         air ? product(basis_, y) : sparse_product(basis_, y, material_rows_[m]));
   });
 }
 
@@ -200,9 +206,12 @@ bool SolidBasis::fields(const SolidValues& values, int sides, const FrontKernel&
   const int n = size();
   const std::size_t rows = static_cast<std::size_t>(front_rows(n));
   Fields matrix = Fields::Zero(n, n);
-  for (std::size_t m = 0; m < stiffness_.size(); ++m)
-    if (used_stiffness_[m])
+  for (std::size_t m = 0; m < stiffness_.size(); ++m) {
+    if (used_stiffness_[m] && used_mass_[m])
       matrix += values.inverse_density[m] * stiffness_[m] - values.stiffness[m] * mass_[m];
+    else if (used_stiffness_[m])
+      matrix += values.inverse_density[m] * stiffness_[m];
+  }
   for (std::size_t b = 0; b < boundary_.size(); ++b)
     if (used_boundary_[b] && values.boundary[b] != 0.0) matrix += values.boundary[b] * boundary_[b];
   std::vector<double> re(rows * static_cast<std::size_t>(n), 0), im(re.size(), 0);

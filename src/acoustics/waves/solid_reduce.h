@@ -23,14 +23,16 @@ class SolidBasis {
               Eigen::MatrixXcd& out) const;
   /// The basis at the loads, by row.
   const Eigen::MatrixXd& on_loads() const { return on_loads_; }
+  /// As the model's terms name them (SolidModel::parts).
   std::size_t materials() const { return stiffness_.size(); }
   std::size_t boundaries() const { return boundary_.size(); }
-  /// A part's small matrix; none where no column holds that material or boundary.
+  /// A part's small matrix; none where no column holds that material or boundary, and of the mass
+  /// of what is told by direction but for the first.
   const Eigen::MatrixXd* stiffness(std::size_t material) const {
     return used_stiffness_[material] ? &stiffness_[material] : nullptr;
   }
   const Eigen::MatrixXd* mass(std::size_t material) const {
-    return used_stiffness_[material] ? &mass_[material] : nullptr;
+    return used_mass_[material] ? &mass_[material] : nullptr;
   }
   const Eigen::MatrixXd* boundary(std::size_t boundary) const {
     return used_boundary_[boundary] ? &boundary_[boundary] : nullptr;
@@ -49,7 +51,7 @@ class SolidBasis {
   Eigen::MatrixXd basis_;
   Eigen::MatrixXd on_loads_;  ///< basis at the loads, by row
   std::vector<Eigen::MatrixXd> stiffness_, mass_, boundary_;
-  std::vector<bool> used_stiffness_, used_boundary_;
+  std::vector<bool> used_stiffness_, used_mass_, used_boundary_;
   std::vector<std::vector<Eigen::Index>> material_rows_, boundary_rows_;  ///< that each touches
 };
 

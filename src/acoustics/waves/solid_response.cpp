@@ -195,6 +195,7 @@ Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOpti
                degrees_for(request, options.common.accuracy_db) + options.more_degrees,
                options.fine_bodies || request.objects.empty(),
                fluids_of(request).of_slab};
+  if (!options.stretches.empty()) ask.stretch_along = options.stretches[0].along;
   if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.slit_step = 0.6;
   const bool slow = !request.room.flat() && !request.objects.empty();
   Chosen chosen = choose_mesh(request, ask, slow ? most_sloped_bytes : most_solid_bytes);
@@ -214,6 +215,8 @@ Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOpti
                  watch,
                  fluids_of(request),
                  options.variants};
+  for (const RoomStretch& one : options.stretches)
+    task.stretches.push_back(stretch_weights(request, one));
   const int wanted = options.common.threads > 0 ? options.common.threads : default_threads();
   if (auto complaint = share_memory(tree, wanted, task)) return *complaint;
   const auto place = [&](Vec3 at, const std::string& where) {

@@ -19,6 +19,7 @@ struct SolidOptions {
   /// So many frequencies that follow each other are one of as many rooms that differ in their
   /// values alone: those of a frequency share what can be shared.
   std::size_t variants = 1;
+  std::vector<RoomStretch> stretches{};  ///< of each of those rooms; none: all as they are
 };
 
 /// What solid_responses() gives, and how far a small model was off (VariantsReport).

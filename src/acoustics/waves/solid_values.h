@@ -1,6 +1,7 @@
 // Private to acoustics/waves: what a request's matrix is made of at each frequency.
 #pragma once
 
+#include <array>
 #include <complex>
 #include <vector>
 
@@ -25,6 +26,17 @@ Fluids fluids_of(const ResponseRequest& request);
 
 /// Of the frequency of that index; `fluids` are those of the request.
 SolidValues values_at(const ResponseRequest& request, const Fluids& fluids, std::size_t i);
+
+/// What a stretch of the room makes of its matrices, which stay those of the room as it is: the
+/// stiffness by direction, the mass, and each boundary. Exact.
+struct StretchWeights {
+  std::array<double, 3> slope{1, 1, 1};
+  double volume = 1;
+  std::vector<double> area;  ///< by surface, then by patch
+};
+StretchWeights stretch_weights(const ResponseRequest& request, const RoomStretch& stretch);
+/// By material_part(): for a model that stretches.
+SolidValues stretched_values(const SolidValues& plain, const StretchWeights& weights);
 
 /// At a complex wave number in air, with a share of all that is not air and rigid walls: what is
 /// given by frequency (at least two, ascending) goes on as the parabola through the three nearest.

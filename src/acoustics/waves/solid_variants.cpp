@@ -1,7 +1,9 @@
-// One room with other values. Only wave numbers, admittances and fluids enter the matrix, so that
-// all rooms at all frequencies are one request with as many frequencies, each with values of its
-// own: a room in which sound is slower has its frequencies a little higher.
+// One room with other values. Only wave numbers, admittances and fluids enter the matrix, and a
+// stretch as weights of its parts, so that all rooms at all frequencies are one request with as
+// many frequencies, each with values of its own: a room in which sound is slower has its
+// frequencies a little higher.
 #include <algorithm>
+#include <cmath>
 
 #include "acoustics/waves/solid_response.h"
 
@@ -99,8 +101,27 @@ class Together {
   std::size_t count_;
 };
 
-Diagnostics wrong_variants(const std::vector<ResponseRequest>& variants) {
+void check_stretches(const std::vector<RoomStretch>& stretches, std::size_t variants,
+                     Diagnostics& found) {
+  if (!stretches.empty() && stretches.size() != variants)
+    found.add("stretches", "must be one for each room, or none", double(stretches.size()));
+  for (std::size_t v = 0; v < stretches.size() && found.empty(); ++v) {
+    const RoomStretch& one = stretches[v];
+    const std::string where = "stretches[" + std::to_string(v) + "]";
+    for (const double by : {one.by.x, one.by.y, one.by.z})
+      if (!(by >= least_stretch && by <= greatest_stretch))
+        found.add(where + ".by", "must be from 0.8 to 1.25", by, "a room of other sizes");
+    if (!(std::abs(length(one.along) - 1) < 1e-9))
+      found.add(where + ".along", "must have length 1", length(one.along));
+    else if (!same_point(one.along, stretches[0].along))
+      found.add(where + ".along", "differs from the first", {}, "one direction for all");
+  }
+}
+
+Diagnostics wrong_variants(const std::vector<ResponseRequest>& variants,
+                           const std::vector<RoomStretch>& stretches) {
   Diagnostics found;
+  check_stretches(stretches, variants.size(), found);
   if (variants.empty()) {
     found.add("variants", "must have one room at least", {}, "give the likely one");
     return found;
@@ -123,11 +144,12 @@ Diagnostics wrong_variants(const std::vector<ResponseRequest>& variants) {
 }  // namespace
 
 Result<VariantsReport> shared_variant_responses(const std::vector<ResponseRequest>& variants,
-                                                const ResponseOptions& options,
-                                                const Watch& watch) {
-  if (Diagnostics found = wrong_variants(variants); !found.empty()) return found;
+                                                const ResponseOptions& options, const Watch& watch,
+                                                const std::vector<RoomStretch>& stretches) {
+  if (Diagnostics found = wrong_variants(variants, stretches); !found.empty()) return found;
   SolidOptions solid{options};
   solid.variants = variants.size();
+  solid.stretches = stretches;
   const auto solved = solve_solid(Together(variants).request(), solid, watch);
   if (!solved) return solved.mistakes();
   VariantsReport out;
@@ -147,9 +169,13 @@ Result<VariantsReport> shared_variant_responses(const std::vector<ResponseReques
 }
 
 Result<VariantsReport> variant_responses(const std::vector<ResponseRequest>& variants,
-                                         const ResponseOptions& options, const Watch& watch) {
+                                         const ResponseOptions& options, const Watch& watch,
+                                         const std::vector<RoomStretch>& stretches) {
   if (variants.empty() || wants_solid(variants[0]))
-    return shared_variant_responses(variants, options, watch);
+    return shared_variant_responses(variants, options, watch, stretches);
+  Diagnostics found;
+  check_stretches(stretches, variants.size(), found);
+  if (!found.empty()) return found;
   VariantsReport out;
   for (std::size_t v = 0; v < variants.size(); ++v) {
     if (!same_geometry(variants[0], variants[v]))
@@ -159,7 +185,8 @@ Result<VariantsReport> variant_responses(const std::vector<ResponseRequest>& var
                        "other values alone",
                        0};
     watch.tick(double(v) / double(variants.size()), "rooms with other values");
-    auto one = response(variants[v], options, {nullptr, watch.cancel});
+    auto one = response(stretches.empty() ? variants[v] : stretched(variants[v], stretches[v]),
+                        options, {nullptr, watch.cancel});
     if (!one) return one.mistakes();
     out.pressure_pa.push_back(std::move(one->pressure_pa));
     out.method = one->method;

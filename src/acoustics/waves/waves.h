@@ -178,11 +178,25 @@ Result<std::vector<ResponseReport>> responses(const ResponseRequest& request,
                                               const ResponseOptions& options,
                                               const Watch& watch = {});
 
+/// A room with other sizes: all of it, and all that is in it (sources, receivers, patches, bodies),
+/// lies `by` times as far along three directions at right angles: `along` in plan, to the left of
+/// that, and upward.
+struct RoomStretch {
+  Vec3 by{1, 1, 1};  ///< from least_stretch to greatest_stretch
+  Vec2 along{1, 0};  ///< of length 1
+};
+inline constexpr double least_stretch = 0.8, greatest_stretch = 1.25;
+/// That room. Rectangles on floor and ceiling keep their sides along x and y: exact where `along`
+/// is one of these. A box stays one where `along` is one of its sides.
+ResponseRequest stretched(const ResponseRequest& request, const RoomStretch& stretch);
+
 /// One room with other values: each request of the list has the geometry, the sources (which add),
 /// the receivers and the frequencies of the first, with its own admittances, fluids and speed of
-/// sound. In a room with bodies or that is no box all share one small model, held against outright
-/// solutions of some of them. Errors: as responses(); requests that differ in more than that; more
-/// than most_response_frequencies in all.
+/// sound, and where `stretches` are given its own sizes. In a room with bodies or that is no box
+/// all share one small model, held against outright solutions of some of them. Errors: as
+/// responses(); requests that differ in more than that; stretches that are not one for each
+/// request, out of range, or along different directions; more than most_response_frequencies in
+/// all.
 struct VariantsReport {
   /// By request, receiver, frequency.
   std::vector<std::vector<std::vector<std::complex<double>>>> pressure_pa;
@@ -192,11 +206,13 @@ struct VariantsReport {
   std::string method;
 };
 Result<VariantsReport> variant_responses(const std::vector<ResponseRequest>& variants,
-                                         const ResponseOptions& options, const Watch& watch = {});
+                                         const ResponseOptions& options, const Watch& watch = {},
+                                         const std::vector<RoomStretch>& stretches = {});
 /// The same by the shared small model, in a bare box too: what variant_responses() is held against.
 Result<VariantsReport> shared_variant_responses(const std::vector<ResponseRequest>& variants,
                                                 const ResponseOptions& options,
-                                                const Watch& watch = {});
+                                                const Watch& watch = {},
+                                                const std::vector<RoomStretch>& stretches = {});
 
 /// Damped modes of a room that is a prism (any plan under a flat ceiling, or a rectangular plan
 /// whose ceiling slopes along one side) with any admittance on its surfaces and patches on them:

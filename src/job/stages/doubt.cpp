@@ -7,6 +7,7 @@
 #include "core/numerics/numerics.h"
 #include "job/stages/kept.h"
 #include "job/stages/kept_bytes.h"
+#include "job/stages/sizes.h"
 
 namespace roomwright::job {
 
@@ -15,8 +16,10 @@ namespace {
 constexpr std::uint64_t doubt_seed = 20;
 constexpr int box_samples = 32, alone_samples = 8, decay_samples = 64;
 constexpr double doubt_step_hz = 3;
-/// More materials than this share one input.
-constexpr std::size_t most_materials = EvenPoints::most_dimensions - 3;
+/// More materials than this share one input: beside those stand wool, temperature and three sizes.
+constexpr std::size_t most_materials = EvenPoints::most_dimensions - 5;
+/// The same of the decay.
+constexpr std::size_t most_decay_materials = EvenPoints::most_dimensions - 3;
 /// Of a table's octave coefficient, from 10 % to 90 %; as for the wave field.
 constexpr double decay_wall_spread = 1.5;
 
@@ -24,7 +27,7 @@ const char* wall_measurement =
     "measure the decay in the empty room: it tells what its surfaces really take up";
 const char* wool_measurement =
     "ask the seller for the measured flow resistivity, or weigh a board of the lot";
-const char* speed_measurement = "read the thermometer on the day, and tape the room once more";
+const char* speed_measurement = "read a thermometer in the room when the sound is measured";
 
 double variance(const std::vector<std::vector<double>>& rows, std::size_t output) {
   double sum = 0, square = 0;
@@ -39,14 +42,15 @@ std::string material_title(const std::string& key) {
 
 }  // namespace
 
-std::vector<DoubtInput> field_inputs(const Job& job, bool treated) {
+std::vector<DoubtInput> field_inputs(const Job& job, const Survey& survey, bool treated) {
   std::vector<DoubtInput> out;
   const auto materials = field_materials(job);
   for (std::size_t i = 0; i < std::min(materials.size(), most_materials); ++i)
     out.push_back({material_title(materials[i]), wall_measurement});
   if (materials.size() > most_materials) out.back().name = "the other surfaces";
   if (treated) out.push_back({"the wool of the pieces", wool_measurement});
-  out.push_back({"temperature and sizes", speed_measurement});
+  out.push_back({"the temperature", speed_measurement});
+  for (const RoomSize& size : room_sizes(job, survey)) out.push_back({size.name, size.measurement});
   return out;
 }
 
@@ -56,8 +60,9 @@ FieldDoubt field_doubt_of(const Job& job, const std::vector<double>& shares) {
   FieldDoubt out;
   for (std::size_t i = 0; i < materials; ++i)
     out.materials.push_back(shares[std::min(i, named - 1)]);
-  out.sound_speed = shares.back();
-  if (shares.size() > named + 1) out.wool = shares[named];
+  std::copy(shares.end() - 3, shares.end(), out.sizes.begin());
+  out.temperature = shares[shares.size() - 4];
+  if (shares.size() > named + 4) out.wool = shares[named];
   return out;
 }
 
@@ -118,7 +123,7 @@ std::optional<Doubt> sample_doubt(
 namespace {
 
 /// To be raised whenever the runs, or what is told of them, change.
-constexpr std::uint64_t doubt_version = 1;
+constexpr std::uint64_t doubt_version = 2;
 
 /// The runs of one pair: the room with some shares of its inputs.
 class DoubtRuns {
@@ -132,7 +137,7 @@ class DoubtRuns {
         seat_(metres_of(job.seats[pair % job.seats.size()].at)),
         with_bodies_(with_bodies),
         hz_(hz),
-        inputs_(field_inputs(job, treatment != nullptr).size()),
+        inputs_(field_inputs(job, survey, treatment != nullptr).size()),
         points_(doubt_points(inputs_, box_samples)) {}
 
   std::size_t count() const { return points_.size(); }
@@ -141,7 +146,10 @@ class DoubtRuns {
     Writer out;
     out.text("bass doubt");
     out.whole(doubt_version);
-    for (const auto& shares : points_) out.list(shares);
+    for (const auto& shares : points_) {
+      out.list(shares);
+      out.number(stretch(shares).by);
+    }
     // The runs lie between rooms that differ by one input each.
     for (std::size_t k = 0; k < inputs_; ++k)
       for (const double share : {0.1, 0.9}) {
@@ -154,17 +162,24 @@ class DoubtRuns {
   /// Levels by run, by frequency, then how many dB the small model was off.
   Result<std::vector<double>> levels(bool its_own_way, const Run& run) const {
     std::vector<acoustics::ResponseRequest> rooms;
-    for (const auto& shares : points_) rooms.push_back(room(shares));
+    std::vector<acoustics::RoomStretch> sizes;
+    std::vector<double> distance_m;
+    for (const auto& shares : points_) {
+      rooms.push_back(room(shares));
+      sizes.push_back(stretch(shares));
+      const auto taped = acoustics::stretched(rooms.back(), sizes.back());
+      distance_m.push_back(length(taped.sources[0].at_m - taped.receivers_m[0]));
+    }
     const Watch watch = {
         [&](double part, std::string_view) { run.watch.tick(part, "how sure the bass is"); },
         run.watch.cancel};
-    const auto solved = its_own_way ? acoustics::variant_responses(rooms, {}, watch)
-                                    : acoustics::shared_variant_responses(rooms, {}, watch);
+    const auto solved = its_own_way ? acoustics::variant_responses(rooms, {}, watch, sizes)
+                                    : acoustics::shared_variant_responses(rooms, {}, watch, sizes);
     if (!solved) return solved.mistakes();
     std::vector<double> out;
-    for (const auto& pressure : solved->pressure_pa)
-      for (const auto& value : pressure[0])
-        out.push_back(against_direct_db(value, length(source_ - seat_), survey_.air.density_kg_m3));
+    for (std::size_t i = 0; i < rooms.size(); ++i)
+      for (const auto& value : solved->pressure_pa[i][0])
+        out.push_back(against_direct_db(value, distance_m[i], survey_.air.density_kg_m3));
     out.push_back(std::round(100 * 20 * std::log10(1 + solved->off)) / 100);
     return out;
   }
@@ -176,6 +191,9 @@ class DoubtRuns {
     request.receivers_m = {seat_};
     if (!with_bodies_) request.objects.clear();
     return request;
+  }
+  acoustics::RoomStretch stretch(const std::vector<double>& shares) const {
+    return field_stretch(job_, survey_, field_doubt_of(job_, shares));
   }
   const Job& job_;
   const Survey& survey_;
@@ -194,7 +212,7 @@ void find_bass_doubt(const Job& job, const Survey& survey, const Treatment* trea
   if (bass.levels.empty()) return;
   std::vector<double> hz;
   for (double f = bass.hz.front(); f <= bass.hz.back(); f += doubt_step_hz) hz.push_back(f);
-  const auto inputs = field_inputs(job, treatment != nullptr);
+  const auto inputs = field_inputs(job, survey, treatment != nullptr);
   const DoubtRuns runs(job, survey, treatment, pair, bass.bodies > 0, hz);
   const bool shared = !its_own_way || !survey.box || bass.bodies > 0;
   // What takes moments is not kept.
@@ -231,7 +249,7 @@ Doubt decay_doubt(const Job& job, const Survey& survey, const Treatment* treatme
                   const std::vector<DecayRow>& rows) {
   // Inputs: every row of the boundary that is the room's own, by material; the pieces together.
   const auto materials = field_materials(job);
-  const std::size_t named = std::min(materials.size(), most_materials);
+  const std::size_t named = std::min(materials.size(), most_decay_materials);
   std::vector<DoubtInput> inputs;
   for (std::size_t i = 0; i < named; ++i)
     inputs.push_back({material_title(materials[i]), wall_measurement});

@@ -10,8 +10,9 @@ namespace roomwright::job {
 struct DoubtInput {
   std::string name, measurement;
 };
-/// The materials of the room, the pieces' wool where there are pieces, the speed of sound.
-std::vector<DoubtInput> field_inputs(const Job& job, bool treated);
+/// The materials of the room, the pieces' wool where there are pieces, the temperature, the room's
+/// length, width and height.
+std::vector<DoubtInput> field_inputs(const Job& job, const Survey& survey, bool treated);
 /// Shares by field_inputs() as the wave field takes them.
 FieldDoubt field_doubt_of(const Job& job, const std::vector<double>& shares);
 

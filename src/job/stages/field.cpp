@@ -8,6 +8,7 @@
 #include "acoustics/materials/materials.h"
 #include "core/numerics/numerics.h"
 #include "job/stages/kept.h"
+#include "job/stages/sizes.h"
 
 namespace roomwright::job {
 
@@ -28,9 +29,8 @@ double absorption_at(const acoustics::OctaveSpectrum& absorption, double hz) {
 /// A table's coefficient meets a wall of its name within a factor of about 1.5 in eight of ten
 /// cases; common practice, no source.
 constexpr double wall_spread = 1.5;
-/// Of the speed of sound, from 10 % to 90 %: two degrees, and half a percent of the sizes; common
-/// practice, no source.
-constexpr double speed_spread = 0.006;
+/// Of the speed of sound, from 10 % to 90 %: two degrees; common practice, no source.
+constexpr double speed_spread = 0.0035;
 
 double share_of(const std::vector<std::string>& materials, const FieldDoubt& doubt,
                 const std::string& key) {
@@ -265,7 +265,7 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
   out.room = job.room;
   out.sound_speed_m_s =
       survey.air.sound_speed_m_s *
-      log_normal_between(1 - speed_spread, 1, 1 + speed_spread, doubt.sound_speed);
+      log_normal_between(1 - speed_spread, 1, 1 + speed_spread, doubt.temperature);
   out.density_kg_m3 = survey.air.density_kg_m3;
   out.frequencies_hz = frequencies_hz;
   const auto materials = field_materials(job);
@@ -285,6 +285,15 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
     add_pieces({job, *treatment, survey.air, frequencies_hz, doubt.wool}, out,
                pieces ? *pieces : unasked);
   return out;
+}
+
+acoustics::RoomStretch field_stretch(const Job& job, const Survey& survey,
+                                     const FieldDoubt& doubt) {
+  const auto sizes = room_sizes(job, survey);
+  std::array<double, 3> by{};
+  for (std::size_t d = 0; d < 3; ++d)
+    by[d] = log_normal_between(1 - sizes[d].spread, 1, 1 + sizes[d].spread, doubt.sizes[d]);
+  return stretch_of_sizes(job.room, by);
 }
 
 void flatten_bodies(const Job& job, const Survey& survey, const Treatment& treatment,

@@ -2,6 +2,8 @@
 // resistances, openings and flat pieces as patches, traps and clouds as bodies of wool.
 #pragma once
 
+#include <array>
+
 #include "job/stages/boundary.h"
 #include "job/stages/pieces.h"
 
@@ -10,7 +12,8 @@ namespace roomwright::job {
 /// What is not known well, each as a share of its distribution: 0.5 is the likely value.
 struct FieldDoubt {
   std::vector<double> materials;  ///< by field_materials(); empty: all likely
-  double wool = 0.5, sound_speed = 0.5;
+  double wool = 0.5, temperature = 0.5;
+  std::array<double, 3> sizes{0.5, 0.5, 0.5};  ///< by room_sizes()
 };
 /// The materials of surfaces and openings, each once, in the order of the surfaces.
 std::vector<std::string> field_materials(const Job& job);
@@ -26,6 +29,10 @@ acoustics::ResponseRequest field_request(const Job& job, const Survey& survey,
                                          const std::vector<double>& frequencies_hz,
                                          const FieldDoubt& doubt = {},
                                          FieldPieces* pieces = nullptr);
+
+/// The sizes that the same shares give. What stands in the room, and where loudspeakers and seats
+/// are, stretches along.
+acoustics::RoomStretch field_stretch(const Job& job, const Survey& survey, const FieldDoubt& doubt);
 
 /// In place of a request's bodies, as far as they have one: the patches of the same pieces as if
 /// they lay flat on what they cover, with the mean of the stacks that their sound is made of. A

@@ -8,7 +8,7 @@ namespace roomwright::job {
 namespace {
 
 /// To be raised whenever the solvers answer otherwise than before.
-constexpr std::uint64_t solver_version = 6;
+constexpr std::uint64_t solver_version = 7;
 
 void write_objects(const std::vector<acoustics::ResponseObject>& objects, Writer& out) {
   out.whole(objects.size());
