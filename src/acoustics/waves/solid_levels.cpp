@@ -13,11 +13,18 @@ namespace {
 
 constexpr double under_follower_m = 0.02;  // from a level object up to one that follows the ceiling
 constexpr double clear_of_others_m = 0.1;  // from a mark of one kind to the next of the other
+constexpr double alike_from_m = 0.5;       // away from objects
 
 double lowest_ceiling(const Room& room) {
   double least = 1e300;
   for (const Vec2 p : room.plan_m) least = std::min(least, room.ceiling_at(p));
   return least;
+}
+
+double highest_ceiling(const Room& room) {
+  double most = 0;
+  for (const Vec2 p : room.plan_m) most = std::max(most, room.ceiling_at(p));
+  return most;
 }
 
 /// Marks, those of different objects that lie nearer than one_level_m as one; none so near to 0 or
@@ -118,19 +125,38 @@ class Levels {
     least_between_ =
         std::max(plan_snap_m, under_follower_m - plan_snap_m * (1 + 4 * length(ask.room.slope)));
   }
+  /// Where nothing has to stand exactly.
+  std::vector<double> free_under(double ceiling) const {
+    std::vector<double> z = standing(ceiling);
+    if (!ask_.room.flat()) give_way(0, z.size() - 1, z);
+    return z;
+  }
   Result<std::vector<double>> over(Vec2 at) const {
-    const double ceiling = ask_.room.ceiling_at(at);
-    std::vector<double> z = heights_;
-    for (const double depth : depths_) z.push_back(ceiling - depth);
-    if (ask_.room.flat()) return z;
+    std::vector<double> z = standing(ask_.room.ceiling_at(at));
     const Kept kept = kept_over(at);
     const std::size_t first = kept.below - 1, last = z.size() - kept.above;
     if (z[last] - z[first] < least_between_) return crossed(kept);
     give_way(first, last, z);
     return z;
   }
+  /// 0 where an object holds a point, 1 from alike_from_m on.
+  double off(Vec2 at) const {
+    double away = alike_from_m;
+    for (const ResponseObject& object : ask_.objects) {
+      if (contains(object.plan_m, at, 2 * plan_snap_m)) return 0;
+      away = std::min(away, distance_to_edge(object.plan_m, at));
+    }
+    for (const Vec3& source : ask_.near_sources_m)
+      away = std::min(away, length(at - Vec2{source.x, source.y}));
+    return away / alike_from_m;
+  }
 
  private:
+  std::vector<double> standing(double ceiling) const {
+    std::vector<double> z = heights_;
+    for (const double depth : depths_) z.push_back(ceiling - depth);
+    return z;
+  }
   /// How many marks stand exactly, from the floor up and from the ceiling down, and for the sake of
   /// which objects.
   struct Kept {
@@ -188,13 +214,24 @@ class Levels {
 
 }  // namespace
 
-Result<std::vector<std::vector<double>>> levels_of(const SolidAsk& ask, const Mesh& mesh) {
+Result<SolidLevels> levels_of(const SolidAsk& ask, const Mesh& mesh) {
   const Levels levels(ask);
-  std::vector<std::vector<double>> out;
+  SolidLevels out;
+  const double middle = (lowest_ceiling(ask.room) + highest_ceiling(ask.room)) / 2;
+  out.middle_m = levels.free_under(middle);
   for (const Vec2 p : mesh.points) {
-    auto here = levels.over(p);
-    if (!here) return here.mistakes();
-    out.push_back(std::move(here).value());
+    const double off = ask.room.flat() ? 1 : levels.off(p);
+    out.alike.push_back(off == 1);
+    std::vector<double> here = out.middle_m;
+    if (!ask.room.flat())
+      for (double& z : here) z *= ask.room.ceiling_at(p) / middle;
+    if (off < 1) {
+      const auto exact = levels.over(p);
+      if (!exact) return exact.mistakes();
+      for (std::size_t l = 0; l < here.size(); ++l)
+        here[l] = off == 0 ? (*exact)[l] : (1 - off) * (*exact)[l] + off * here[l];
+    }
+    out.by_point_m.push_back(std::move(here));
   }
   return out;
 }

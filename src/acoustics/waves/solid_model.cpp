@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numeric>
 
 #include "core/numerics/numerics.h"
 
@@ -156,41 +155,31 @@ PlanTask plan_task(const SolidAsk& ask) {
 /// (1 − s)² and s² over the whole height, in the layers' functions; s from 0 to 1.
 Matrix end_functions(const SolidModel& model, const Matrix& mass) {
   Matrix right = Matrix::Zero(model.height_size, 2);
-  double base = 0;
-  std::vector<double> tall;
-  for (std::size_t l = 0; l < model.layers.size(); ++l) {
-    double h = 0;
-    for (const auto& here : model.level_m)
-      h += (here[l + 1] - here[l]) / static_cast<double>(model.level_m.size());
-    tall.push_back(h);
-  }
-  const double whole = std::accumulate(tall.begin(), tall.end(), 0.0);
+  const double whole = model.middle_m.back();
   for (std::size_t l = 0; l < model.layers.size(); ++l) {
     const SolidLayer& layer = model.layers[l];
+    const double low = model.middle_m[l], tall = model.middle_m[l + 1] - low;
     const Quadrature rule = gauss_legendre(layer.degree + 3, 0, 1);
     std::vector<double> value(layer.functions.size()), slope(value.size());
     for (std::size_t g = 0; g < rule.points.size(); ++g) {
       height_shapes(layer.degree, rule.points[g], value.data(), slope.data());
-      const double s = (base + rule.points[g] * tall[l]) / whole, w = rule.weights[g] * tall[l];
+      const double s = (low + rule.points[g] * tall) / whole, w = rule.weights[g] * tall;
       for (std::size_t k = 0; k < value.size(); ++k) {
         right(layer.functions[k], 0) += w * value[k] * (1 - s) * (1 - s);
         right(layer.functions[k], 1) += w * value[k] * s * s;
       }
     }
-    base += tall[l];
   }
   return mass.ldlt().solve(right);
 }
 
-/// D v = μ M v over layers of their mean height, ascending; after the first of them two functions
+/// D v = μ M v over layers of the middle height, ascending; after the first of them two functions
 /// that rise at one end alone, which surfaces that absorb or slope ask for and cosines give badly.
 /// Orthonormal.
 void make_modes(SolidModel& model) {
   Matrix mass = Matrix::Zero(model.height_size, model.height_size), stiff = mass;
   for (std::size_t l = 0; l < model.layers.size(); ++l) {
-    double h = 0;
-    for (const auto& level : model.level_m)
-      h += (level[l + 1] - level[l]) / static_cast<double>(model.level_m.size());
+    const double h = model.middle_m[l + 1] - model.middle_m[l];
     const SolidLayer& layer = model.layers[l];
     const Matrix &m = layer.matrices.of[HeightMatrices::mass],
                  &d = layer.matrices.of[HeightMatrices::stiff];
@@ -407,7 +396,8 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
   model.mesh = std::move(mesh).value();
   auto levels = levels_of(ask, model.mesh);
   if (!levels) return levels.mistakes();
-  model.level_m = std::move(levels).value();
+  model.level_m = std::move(levels->by_point_m);
+  model.middle_m = std::move(levels->middle_m), model.alike = std::move(levels->alike);
   make_layers(ask, model);
   const int surfaces = surface_count(ask.room);
   model.boundaries = surfaces + static_cast<int>(ask.patches.size());
