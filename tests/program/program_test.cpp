@@ -697,4 +697,37 @@ TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
   EXPECT_EQ(run("calc weather", "{}").code, 2);
 }
 
+TEST_F(Program, calc_response_hangs_bodies_below_a_sloped_ceiling) {
+  const auto with = [&](const std::string& bodies) {
+    return run("calc response",
+               R"({"room": {"plan_m": [[0, 0], [3, 0], [3, 2.5], [0, 2.5]], "ceiling": [[0, 0, 2.2],
+    [3, 0, 2.8], [0, 2.5, 2.2]]}, "sources": [{"at_m": [0.5, 0.5, 1]}], "receivers_m": [[2, 2, 1]],
+    "surfaces": {"default": {"admittance": 0.02}}, "frequencies_hz": [50, 90], )" +
+                   bodies + "}");
+  };
+  const std::string layers =
+      R"("layers": [{"kind": "porous", "thickness_m": 0.1, "flow_resistivity_pa_s_m2": 8000,
+      "model": "miki"}, {"kind": "air", "thickness_m": 0.05}])";
+  const std::string plan = R"("plan_m": [[1, 0.5], [2, 0.5], [2, 1.5], [1, 1.5]], )";
+  const Ran patch = with(R"("patches": [{"surface": "ceiling", "from_m": [1, 0.5],
+    "to_m": [2, 1.5], "volume": true, )" +
+                         layers + "}]");
+  ASSERT_EQ(patch.code, 0) << patch.err;
+  const Ran object =
+      with("\"objects\": [{" + plan + "\"below_ceiling_m\": [0, 0.15], " + layers + "}]");
+  ASSERT_EQ(object.code, 0) << object.err;
+  EXPECT_EQ(Json::parse(patch.out)["pressure"], Json::parse(object.out)["pressure"])
+      << "the last layer lies against the ceiling";
+  for (const auto& [ends, place] : std::vector<std::pair<std::string, std::string>>{
+           {"\"below_ceiling_m\": [0, 0.15], \"z_m\": [1, 1.15], ", "objects[0].below_ceiling_m"},
+           {"\"below_ceiling_m\": [0.1], ", "objects[0].below_ceiling_m"},
+           {"\"below_ceiling_m\": [2.3, 2.45], ", "objects[0].below_ceiling_m"},
+           {"\"below_ceiling\": [0, 0.15], \"z_m\": [1, 1.15], ", "objects[0].below_ceiling"},
+           {"", "objects[0].z_m"}}) {
+    const Ran ran = with("\"objects\": [{" + plan + ends + layers + "}]");
+    EXPECT_EQ(ran.code, 2) << ends;
+    EXPECT_NE(ran.err.find("\"" + place + "\""), std::string::npos) << ran.err;
+  }
+}
+
 }  // namespace

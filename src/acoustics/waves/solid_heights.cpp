@@ -57,13 +57,15 @@ void choose_modes(const SolidAsk& ask, SolidModel& model) {
   double height = 0;
   for (const auto& level : model.level_m) height = std::max(height, level.back());
   const double k = ask.wave_number_1_m, reach = std::max(2.0, felt + ask.more_degrees);
-  // Several layers under a slope are bent against each other: smooth modes of the middle height are
-  // not smooth elsewhere, and what the lowest of them leave out is felt everywhere.
-  const bool bent = !ask.room.flat() && model.layers.size() > 1;
   for (std::size_t t = 0; t < model.columns.size(); ++t) {
     std::array<Vec2, 3> corner{};
-    for (std::size_t i = 0; i < 3; ++i)
-      corner[i] = model.mesh.points[static_cast<std::size_t>(model.mesh.triangles[t][i])];
+    // Where layers are bent against each other, smooth modes of the middle height are not smooth.
+    bool bent = false;
+    for (std::size_t i = 0; i < 3; ++i) {
+      const auto p = static_cast<std::size_t>(model.mesh.triangles[t][i]);
+      corner[i] = model.mesh.points[p];
+      bent = bent || !model.alike[p];
+    }
     const SolidColumn& column = model.columns[t];
     for (std::size_t f = 0; f < column.functions.size(); ++f) {
       double away = open_way_m;

@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numeric>
 
 #include "core/numerics/numerics.h"
 
@@ -46,10 +45,10 @@ int material_of(const SolidAsk& ask, int slab) {
 // ------------------------------------------------------------------------------------
 
 /// A level line across an object where one slab ends.
-void add_slab_lines(const ResponseObject& object, std::vector<PlanLine>& lines) {
+void add_slab_lines(const Room& room, const ResponseObject& object, std::vector<PlanLine>& lines) {
   const Vec2 axis{object.axis.x, object.axis.y};
   const std::vector<double> marks = slab_marks(object);
-  const double start = axis_start(object);
+  const double start = -along_axis(room, object, {0, 0, 0});
   for (std::size_t m = 1; m + 1 < marks.size(); ++m) {
     const double level = start + marks[m];
     std::vector<Vec2> ends;
@@ -122,7 +121,7 @@ PlanTask plan_task(const SolidAsk& ask) {
   for (const ResponseObject& object : ask.objects) {
     for (std::size_t i = 0; i < object.plan_m.size(); ++i)
       task.lines.push_back({object.plan_m[i], object.plan_m[(i + 1) % object.plan_m.size()]});
-    if (!is_upright(object)) add_slab_lines(object, task.lines);
+    if (!is_upright(ask.room, object)) add_slab_lines(ask.room, object, task.lines);
   }
   if (ask.follow_patches)
     for (const ResponsePatch& patch : ask.patches) add_patch_lines(ask.room, patch.area, task);
@@ -153,111 +152,34 @@ PlanTask plan_task(const SolidAsk& ask) {
 // ---- the height
 // ----------------------------------------------------------------------------------
 
-double lowest_ceiling(const Room& room) {
-  double least = 1e300;
-  for (const Vec2 p : room.plan_m) least = std::min(least, room.ceiling_at(p));
-  return least;
-}
-
-/// Where layers meet: at the ends of objects and slabs, and under a flat ceiling at edges of
-/// patches that lie apart.
-std::vector<double> marks_of(const SolidAsk& ask) {
-  std::vector<double> marks = height_marks(ask.objects, ask.room.flat() ? ask.room.height_m : 1e9,
-                                           ask.room.flat() ? ask.one_level_m : plan_snap_m);
-  for (const Vec3& source : ask.near_sources_m)
-    for (const double away : {0.0, -0.1, 0.1, -0.4, 0.4}) {
-      const double z = source.z + away;
-      const bool near = std::any_of(marks.begin(), marks.end(),
-                                    [&](double mark) { return std::abs(mark - z) < 0.05; });
-      if (!near && z > 0.05 && z < lowest_ceiling(ask.room) - 0.05 && marks.size() < 24)
-        marks.push_back(z);
-    }
-  std::sort(marks.begin(), marks.end());
-  // Under a slope layers bend against each other: nothing that patches could gain from theirs.
-  if (!ask.follow_patches || !ask.room.flat()) return marks;
-  constexpr double apart_m = 0.1;
-  constexpr std::size_t most_marks = 12;
-  for (const ResponsePatch& patch : ask.patches)
-    if (patch.area.surface >= 2)
-      for (const double v : {patch.area.from_m.y, patch.area.to_m.y}) {
-        const bool near = std::any_of(marks.begin(), marks.end(),
-                                      [&](double z) { return std::abs(z - v) < apart_m; });
-        if (!near && v > apart_m && v < lowest_ceiling(ask.room) - apart_m &&
-            marks.size() < most_marks)
-          marks.push_back(v);
-      }
-  std::sort(marks.begin(), marks.end());
-  return marks;
-}
-
-/// Levels at each point of the plan: marks of objects as they are wherever an object needs them,
-/// squeezed under a low ceiling elsewhere.
-std::vector<std::vector<double>> levels(const SolidAsk& ask, const Mesh& mesh) {
-  std::vector<double> marks = marks_of(ask);
-  if (ask.room.flat())
-    while (!marks.empty() && marks.back() > ask.room.height_m - plan_snap_m) marks.pop_back();
-  const std::size_t count = marks.size();
-  std::vector<std::vector<double>> out;
-  for (const Vec2 p : mesh.points) {
-    const double ceiling = ask.room.ceiling_at(p);
-    std::size_t kept = 0;  // marks that stand as they are
-    if (ask.room.flat())
-      kept = count;
-    else
-      while (kept < count && marks[kept] < 0.8 * ceiling) ++kept;
-    for (const ResponseObject& object : ask.objects)
-      if (contains(object.plan_m, p, 2 * plan_snap_m))
-        while (kept < count && marks[kept] <= object.high_m + plan_snap_m) ++kept;
-    std::vector<double> here{0};
-    here.insert(here.end(), marks.begin(), marks.begin() + static_cast<std::ptrdiff_t>(kept));
-    const double base = here.back();
-    const double steps = static_cast<double>(count - kept) + 1;
-    for (std::size_t i = kept; i < count; ++i)
-      here.push_back(base + (ceiling - base) * static_cast<double>(i - kept + 1) / steps);
-    here.push_back(ceiling);
-    out.push_back(std::move(here));
-  }
-  return out;
-}
-
 /// (1 − s)² and s² over the whole height, in the layers' functions; s from 0 to 1.
 Matrix end_functions(const SolidModel& model, const Matrix& mass) {
   Matrix right = Matrix::Zero(model.height_size, 2);
-  double base = 0;
-  std::vector<double> tall;
-  for (std::size_t l = 0; l < model.layers.size(); ++l) {
-    double h = 0;
-    for (const auto& here : model.level_m)
-      h += (here[l + 1] - here[l]) / static_cast<double>(model.level_m.size());
-    tall.push_back(h);
-  }
-  const double whole = std::accumulate(tall.begin(), tall.end(), 0.0);
+  const double whole = model.middle_m.back();
   for (std::size_t l = 0; l < model.layers.size(); ++l) {
     const SolidLayer& layer = model.layers[l];
+    const double low = model.middle_m[l], tall = model.middle_m[l + 1] - low;
     const Quadrature rule = gauss_legendre(layer.degree + 3, 0, 1);
     std::vector<double> value(layer.functions.size()), slope(value.size());
     for (std::size_t g = 0; g < rule.points.size(); ++g) {
       height_shapes(layer.degree, rule.points[g], value.data(), slope.data());
-      const double s = (base + rule.points[g] * tall[l]) / whole, w = rule.weights[g] * tall[l];
+      const double s = (low + rule.points[g] * tall) / whole, w = rule.weights[g] * tall;
       for (std::size_t k = 0; k < value.size(); ++k) {
         right(layer.functions[k], 0) += w * value[k] * (1 - s) * (1 - s);
         right(layer.functions[k], 1) += w * value[k] * s * s;
       }
     }
-    base += tall[l];
   }
   return mass.ldlt().solve(right);
 }
 
-/// D v = μ M v over layers of their mean height, ascending; after the first of them two functions
+/// D v = μ M v over layers of the middle height, ascending; after the first of them two functions
 /// that rise at one end alone, which surfaces that absorb or slope ask for and cosines give badly.
 /// Orthonormal.
 void make_modes(SolidModel& model) {
   Matrix mass = Matrix::Zero(model.height_size, model.height_size), stiff = mass;
   for (std::size_t l = 0; l < model.layers.size(); ++l) {
-    double h = 0;
-    for (const auto& level : model.level_m)
-      h += (level[l + 1] - level[l]) / static_cast<double>(model.level_m.size());
+    const double h = model.middle_m[l + 1] - model.middle_m[l];
     const SolidLayer& layer = model.layers[l];
     const Matrix &m = layer.matrices.of[HeightMatrices::mass],
                  &d = layer.matrices.of[HeightMatrices::stiff];
@@ -320,8 +242,9 @@ std::vector<int> materials_at(const SolidAsk& ask, Vec3 at) {
   int first = 0;
   for (const ResponseObject& object : ask.objects) {
     const int slabs = static_cast<int>(object.slabs.size());
-    if (at.z > object.low_m && at.z < object.high_m && contains(object.plan_m, {at.x, at.y}, 0)) {
-      const double s = dot(object.axis, at) - axis_start(object);
+    const HeightSpan ends = span_at(ask.room, object, {at.x, at.y});
+    if (at.z > ends.low_m && at.z < ends.high_m && contains(object.plan_m, {at.x, at.y}, 0)) {
+      const double s = along_axis(ask.room, object, at);
       const std::vector<double> marks = slab_marks(object);
       int slab = 0;
       while (slab + 1 < slabs && s > marks[spot(slab) + 1]) ++slab;
@@ -385,7 +308,7 @@ std::vector<double> changes(const SolidAsk& ask, Vec2 at, double low, double hig
   if (ask.room.flat())
     for (const ResponseObject& object : ask.objects)
       if (contains(object.plan_m, at, 0))
-        for (const double z : upright_marks(object))
+        for (const double z : marks_at(ask.room, object, at))
           if (z > low + 1e-9 && z < high - 1e-9) out.push_back(z);
   std::sort(out.begin(), out.end());
   return out;
@@ -420,6 +343,36 @@ Diagnostics place_materials(const SolidAsk& ask, SolidModel& model) {
   return found;
 }
 
+/// The triangle that holds a point of the plan, or comes nearest to it, and its coordinates there,
+/// the least of which tells how far outside it lies.
+struct InColumn {
+  std::size_t column = 0;
+  std::array<double, 3> lambda{};
+  double least = -1e300;
+};
+InColumn nearest_column(const Mesh& mesh, Vec2 at) {
+  InColumn out;
+  for (std::size_t t = 0; t < mesh.triangles.size() && out.least < 0; ++t) {
+    const Corners& c = mesh.triangles[t];
+    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])],
+               r = mesh.points[spot(c[2])];
+    const double whole = cross(q - p, r - p);
+    const double one = cross(at - p, r - p) / whole, two = cross(q - p, at - p) / whole;
+    const double least = std::min({one, two, 1 - one - two});
+    if (least > out.least) out = {t, {1 - one - two, one, two}, least};
+  }
+  return out;
+}
+/// Where its layers meet there.
+std::vector<double> levels_over(const SolidModel& model, std::size_t column,
+                                const std::array<double, 3>& lambda) {
+  std::vector<double> out(model.layers.size() + 1, 0);
+  for (std::size_t l = 0; l < out.size(); ++l)
+    for (std::size_t i = 0; i < 3; ++i)
+      out[l] += lambda[i] * model.level_m[spot(model.mesh.triangles[column][i])][l];
+  return out;
+}
+
 Complaint too_many(double unknowns) {
   return {"frequencies_hz",
           "ask for about " + fixed(unknowns, 0) + " unknowns; at most " +
@@ -441,7 +394,10 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
   if (!mesh) return mesh.mistakes();
   SolidModel model;
   model.mesh = std::move(mesh).value();
-  model.level_m = levels(ask, model.mesh);
+  auto levels = levels_of(ask, model.mesh);
+  if (!levels) return levels.mistakes();
+  model.level_m = std::move(levels->by_point_m);
+  model.middle_m = std::move(levels->middle_m), model.alike = std::move(levels->alike);
   make_layers(ask, model);
   const int surfaces = surface_count(ask.room);
   model.boundaries = surfaces + static_cast<int>(ask.patches.size());
@@ -479,28 +435,13 @@ Result<SolidModel> make_solid(const SolidAsk& ask) {
 }
 
 std::optional<SolidPoint> SolidModel::point(Vec3 at) const {
-  std::size_t best = 0;
-  std::array<double, 3> lambda{};
-  double most = -1e300;
-  for (std::size_t t = 0; t < columns.size() && most < 0; ++t) {
-    const Corners& c = mesh.triangles[t];
-    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])],
-               r = mesh.points[spot(c[2])];
-    const double whole = cross(q - p, r - p);
-    const double one = cross(Vec2{at.x, at.y} - p, r - p) / whole;
-    const double two = cross(q - p, Vec2{at.x, at.y} - p) / whole;
-    const double least = std::min({one, two, 1 - one - two});
-    if (least > most) most = least, best = t, lambda = {1 - one - two, one, two};
-  }
+  const auto [best, lambda, inside] = nearest_column(mesh, {at.x, at.y});
+  if (inside < -0.05) return std::nullopt;
   const SolidColumn& column = columns[best];
-  const Corners& c = mesh.triangles[best];
-  std::vector<double> z(layers.size() + 1, 0);
-  for (std::size_t l = 0; l < z.size(); ++l)
-    for (std::size_t i = 0; i < 3; ++i) z[l] += lambda[i] * level_m[spot(c[i])][l];
+  const std::vector<double> z = levels_over(*this, best, lambda);
   std::size_t l = 0;
   while (l + 1 < layers.size() && at.z > z[l + 1]) ++l;
   const double zeta = std::clamp((at.z - z[l]) / (z[l + 1] - z[l]), 0.0, 1.0);
-  if (most < -0.05) return std::nullopt;
   std::vector<double> value(spot(layers[l].degree) + 1), slope(value.size());
   height_shapes(layers[l].degree, zeta, value.data(), slope.data());
   std::vector<double> mode(spot(height_size), 0);
@@ -521,26 +462,10 @@ std::optional<SolidPoint> SolidModel::point(Vec3 at) const {
 }
 
 int SolidModel::material_at(Vec3 at) const {
-  // The nearest triangle's column, the layer at that height there.
-  std::size_t best = 0;
-  double most = -1e300;
-  for (std::size_t t = 0; t < columns.size(); ++t) {
-    const Corners& c = mesh.triangles[t];
-    const Vec2 p = mesh.points[spot(c[0])], q = mesh.points[spot(c[1])],
-               r = mesh.points[spot(c[2])];
-    const Vec2 here{at.x, at.y};
-    const double whole = cross(q - p, r - p);
-    const double least =
-        std::min({cross(q - p, here - p), cross(r - q, here - q), cross(p - r, here - r)}) / whole;
-    if (least > most) most = least, best = t;
-  }
-  const Corners& c = mesh.triangles[best];
+  const auto [best, lambda, inside] = nearest_column(mesh, {at.x, at.y});
+  const std::vector<double> z = levels_over(*this, best, lambda);
   for (const SolidFill& fill : columns[best].fills) {
-    double low = 0, high = 0;
-    for (const int p : c) {
-      low += level_m[spot(p)][spot(fill.layer)] / 3;
-      high += level_m[spot(p)][spot(fill.layer) + 1] / 3;
-    }
+    const double low = z[spot(fill.layer)], high = z[spot(fill.layer) + 1];
     if (at.z <= low + fill.to * (high - low)) return fill.material;
   }
   return columns[best].fills.back().material;

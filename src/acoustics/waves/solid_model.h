@@ -70,11 +70,14 @@ struct HeightMatrix {
 };
 
 /// Over the height stand the modes of the layers' functions (discrete cosines, lowest first). Each
-/// function of the plan takes as many as are felt where it stands: all beside a patch or an object,
-/// the lowest far from any, since the others have died away there.
+/// function of the plan takes as many as are felt where it stands: all beside a patch or an object
+/// and where layers are bent by a slope, the lowest far from any, since the others have died away
+/// there.
 struct SolidModel {
   Mesh mesh;
   std::vector<std::vector<double>> level_m;  ///< by point of the mesh, bottom to top
+  std::vector<double> middle_m;  ///< levels of which the height's modes are smooth functions
+  std::vector<bool> alike;       ///< by point of the mesh: they divide its height as those do
   std::vector<SolidLayer> layers;
   Eigen::MatrixXd modes;  ///< by column, in the layers' functions
   std::vector<HeightMatrix> heights;
@@ -139,15 +142,29 @@ std::complex<double> weight_of(const SolidTerm& term, const SolidValues& values)
 
 /// Slab boundaries along the axis, from 0: one more than slabs.
 std::vector<double> slab_marks(const ResponseObject& object);
-bool is_upright(const ResponseObject& object);
-/// Where the object begins along its axis.
-double axis_start(const ResponseObject& object);
-/// Heights at which some object or slab begins or ends, those of different objects that lie nearer
-/// than one_level_m as one; none so near floor or ceiling.
-std::vector<double> height_marks(const std::vector<ResponseObject>& objects, double ceiling_m,
-                                 double one_level_m);
-/// Where an upright object's slabs meet, and its ends.
-std::vector<double> upright_marks(const ResponseObject& object);
+/// Its ends are parallel to a ceiling that slopes.
+bool follows_ceiling(const Room& room, const ResponseObject& object);
+/// Its slabs lie one above another.
+bool is_upright(const Room& room, const ResponseObject& object);
+/// Its ends over a point of the plan.
+struct HeightSpan {
+  double low_m = 0, high_m = 0;
+};
+HeightSpan span_at(const Room& room, const ResponseObject& object, Vec2 at);
+/// How far a point lies along the axis, from where the object begins.
+double along_axis(const Room& room, const ResponseObject& object, Vec3 at);
+/// Heights over a point of the plan where its slabs meet, if they lie one above another, and its
+/// ends.
+std::vector<double> marks_at(const Room& room, const ResponseObject& object, Vec2 at);
+/// Where layers meet, from the floor to the ceiling: exactly where objects that hold the point
+/// begin, end or change, beside them as near to that as there is room.
+struct SolidLevels {
+  std::vector<std::vector<double>> by_point_m;
+  std::vector<bool> alike;       ///< by point: levels divide the height as those of the middle do
+  std::vector<double> middle_m;  ///< under a ceiling of the middle height
+};
+/// Errors: an object that reaches above the underside of one that follows the ceiling.
+Result<SolidLevels> levels_of(const SolidAsk& ask, const Mesh& mesh);
 /// ∫ΨΨ and ∫Ψ'Ψ' over a part of a layer, ζ from `from` to `to`.
 struct HeightPart {
   Eigen::MatrixXd mass, stiff;

@@ -37,7 +37,8 @@ bool same_geometry(const ResponseRequest& a, const ResponseRequest& b) {
          all_same(a.objects, b.objects,
                   [&](const ResponseObject& p, const ResponseObject& q) {
                     return all_same(p.plan_m, q.plan_m, points) && p.low_m == q.low_m &&
-                           p.high_m == q.high_m && same_point(p.axis, q.axis) &&
+                           p.high_m == q.high_m && p.below_ceiling_m == q.below_ceiling_m &&
+                           same_point(p.axis, q.axis) &&
                            all_same(p.slabs, q.slabs, [](const FluidSlab& s, const FluidSlab& t) {
                              return s.thickness_m == t.thickness_m;
                            });

@@ -104,13 +104,21 @@ struct FluidSlab {
   std::vector<std::complex<double>> density;          ///< ρ / ρ0
   std::vector<std::complex<double>> compressibility;  ///< (1/K) / (1/K0)
 };
+/// From near_m to far_m below the ceiling, along its normal; near_m of 0 lies against it.
+struct CeilingSpan {
+  double near_m = 0, far_m = 0;
+  bool operator==(const CeilingSpan&) const = default;
+};
 /// A prism that stands or hangs in the room or straddles a corner; slabs are stacked along `axis`
-/// from its lowest point along it and fill the prism.
+/// from its lowest point along it and fill the prism. Its sides are upright whatever its ends are.
 struct ResponseObject {
-  Polygon plan_m;  ///< anticlockwise, inside the room or touching its walls
+  Polygon plan_m;  ///< anticlockwise, inside the room or touching its walls; seen from above
   double low_m = 0, high_m = 0;
   Vec3 axis{0, 0, 1};
   std::vector<FluidSlab> slabs;
+  /// In place of low_m and high_m: its ends are parallel to the ceiling. An upright axis then
+  /// stands for the ceiling's normal, along which slabs have their thickness.
+  std::optional<CeilingSpan> below_ceiling_m{};
 };
 struct ResponseSource {
   Vec3 at_m;
@@ -162,13 +170,14 @@ struct ResponseReport {
 /// keep to the edges of objects and patches (docs/physics/waves.md), 5 to 2000 Hz up to 150 000
 /// unknowns and 700 MB for a frequency (some 200 m³ to 300 Hz; 400 MB for objects under a slope).
 /// Objects: at most most_response_objects, with from 3 to 16 corners in plan; their axis upright or
-/// level; slabs of 2 mm or more; 20 mm below a ceiling that slopes; walls behind them keep their
-/// own admittance. A source may not lie in one, a patch not under one. A patch on a sloped ceiling
-/// is given by its plan. A receiver within 0.4 m of a source may be off by 1 dB, in large rooms
-/// within 0.9 m by more; a warning says so. The mesh is at least that of 200 Hz, as a source's own
-/// field is as steep at low frequencies; where memory does not allow it, a warning says how far
-/// around. Claimed accuracy: as above, at least 0.1 dB where there are patches, 0.3 dB where there
-/// are objects.
+/// level, or of those that follow the ceiling along its normal; slabs of 2 mm or more; level ones
+/// end 20 mm below a ceiling that slopes and below those that follow it, these 20 mm above the
+/// floor; walls behind them keep their own admittance. A source may not lie in one, a patch not
+/// under one. A patch on a sloped ceiling is given by its plan. A receiver within 0.4 m of a source
+/// may be off by 1 dB, in large rooms within 0.9 m by more; a warning says so. The mesh is at least
+/// that of 200 Hz, as a source's own field is as steep at low frequencies; where memory does not
+/// allow it, a warning says how far around. Claimed accuracy: as above, at least 0.1 dB where there
+/// are patches, 0.3 dB where there are objects.
 Result<ResponseReport> response(const ResponseRequest& request, const ResponseOptions& options,
                                 const Watch& watch = {});
 

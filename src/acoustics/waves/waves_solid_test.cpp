@@ -672,7 +672,7 @@ TEST(SolidResponse, tells_all_that_is_wrong_at_once) {
 }
 
 TEST(SolidResponse, answers_or_complains_in_rooms_drawn_at_random) {
-  Random random(11);
+  Random random(11), hung(12);
   int answers = 0;
   const int rounds = at_length() ? 200 : 12;
   for (int turn = 0; turn < rounds; ++turn) {
@@ -703,6 +703,16 @@ TEST(SolidResponse, answers_or_complains_in_rooms_drawn_at_random) {
                           0.3,
                           {0, 0, 1},
                           {{0.2, {Value(3, -2)}, {1.1}}}}};
+    if (turn % 3 == 0) {  // following the ceiling, which may be lower than that or as good as flat
+      const double gap = std::max(0.0, hung.uniform(-0.3, 0.5)), deep = hung.uniform(0.01, 2);
+      const double size = hung.uniform(0.05, 1.2);
+      request.objects.push_back({{{5.2, 5}, {5.2 + size, 5.1}, {5.1, 5 + size}},
+                                 0,
+                                 0,
+                                 {0, 0, hung.uniform(-1, 1) > 0 ? 1.0 : -1.0},
+                                 {{deep, {Value(2, -1.5)}, {1.1}}},
+                                 CeilingSpan{gap, gap + deep}});
+    }
     const auto report = response(request, {});
     if (!report) {
       EXPECT_FALSE(report.mistakes().items()[0].what.empty());

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 
 #include "app/api/calc.h"
@@ -70,6 +71,21 @@ Polygon read_plan(Reader& entry) {
   return out;
 }
 
+/// Its ends: `z_m`, or `below_ceiling_m` in its place.
+void read_ends(Reader& entry, acoustics::ResponseObject& object) {
+  if (!entry.has("below_ceiling_m")) {
+    const auto z = entry.numbers("z_m", 2, 2, {.at_least = 0, .at_most = 100},
+                                 "[low, high], or below_ceiling_m in its place");
+    if (z.size() == 2) object.low_m = z[0], object.high_m = z[1];
+    return;
+  }
+  if (entry.raw("z_m"))
+    entry.complain("below_ceiling_m", "stands beside z_m", {}, "give one of the two");
+  const auto span = entry.numbers("below_ceiling_m", 2, 2, {.at_least = 0, .at_most = 100},
+                                  "[gap, gap + depth], along the ceiling's normal");
+  if (span.size() == 2) object.below_ceiling_m = {span[0], span[1]};
+}
+
 }  // namespace
 
 void read_objects(Reader& in, const std::vector<double>& hz, const acoustics::Air& air,
@@ -79,7 +95,7 @@ void read_objects(Reader& in, const std::vector<double>& hz, const acoustics::Ai
     const std::size_t before = entry.found().size();
     acoustics::ResponseObject object;
     object.plan_m = read_plan(entry);
-    const auto z = entry.numbers("z_m", 2, 2, {.at_least = 0, .at_most = 100}, "[low, high]");
+    read_ends(entry, object);
     object.slabs = read_slabs(entry, hz, air);
     if (entry.raw("axis")) {
       const auto axis =
@@ -94,8 +110,7 @@ void read_objects(Reader& in, const std::vector<double>& hz, const acoustics::Ai
     }
     entry.finish();
     const std::string name = "objects[" + std::to_string(index++) + "]";
-    if (entry.found().size() > before || z.size() != 2) return;
-    object.low_m = z[0], object.high_m = z[1];
+    if (entry.found().size() > before) return;
     out.items.push_back(std::move(object));
     out.names.push_back(name);
   });
@@ -113,16 +128,11 @@ void read_volume_patch(Reader& entry, const acoustics::Room& room, const acousti
   double thick = 0;
   for (const FluidSlab& slab : object.slabs) thick += slab.thickness_m;
   const Vec2 a = area->from_m, c = area->to_m;
-  if (area->surface == 1 && !room.flat()) {
-    entry.complain("volume", "is not built yet: a volume on a ceiling that slopes", {},
-                   "leave it out, or hang an object below");
-    return;
-  }
   object.axis = acoustics::surface_plane(room, area->surface).normal;
   if (area->surface < 2) {
     object.plan_m = {a, {c.x, a.y}, c, {a.x, c.y}};
-    object.low_m = area->surface == 0 ? 0 : room.height_m - thick;
-    object.high_m = area->surface == 0 ? thick : room.height_m;
+    object.high_m = thick;
+    if (area->surface == 1) object.below_ceiling_m = {0, thick};
   } else {
     const Vec3 p = acoustics::from_uv(room, area->surface, {a.x, 0});
     const Vec3 q = acoustics::from_uv(room, area->surface, {c.x, 0});
@@ -134,16 +144,30 @@ void read_volume_patch(Reader& entry, const acoustics::Room& room, const acousti
   out.names.push_back(name);
 }
 
+namespace {
+
+std::string under_their_names(const std::string& text, const VolumeObjects& objects) {
+  const std::string engine = "objects[";
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t found = text.find(engine, at), close = text.find(']', found);
+    if (found == std::string::npos || close == std::string::npos) return out + text.substr(at);
+    const std::size_t digits = found + engine.size();
+    const std::size_t i = std::strtoul(text.substr(digits, close - digits).c_str(), nullptr, 10);
+    out += text.substr(at, found - at);
+    out += i < objects.names.size() ? objects.names[i] : text.substr(found, close + 1 - found);
+    at = close + 1;
+  }
+  return out;
+}
+
+}  // namespace
+
 Diagnostics under_their_names(const Diagnostics& found, const VolumeObjects& objects) {
   Diagnostics out;
   for (Complaint item : found.items()) {
-    for (std::size_t i = objects.names.size(); i-- > 0;) {
-      const std::string engine = "objects[" + std::to_string(i) + "]";
-      if (item.where.rfind(engine, 0) == 0) {
-        item.where = objects.names[i] + item.where.substr(engine.size());
-        break;
-      }
-    }
+    item.where = under_their_names(item.where, objects);
+    item.what = under_their_names(item.what, objects);
     out.add(item);
   }
   return out;

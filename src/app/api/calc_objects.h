@@ -15,7 +15,8 @@ struct VolumeObjects {
   std::vector<std::string> names;
 };
 
-/// `objects`: [{"plan_m", "z_m": [lo, hi], "layers", "axis": [x, y, z]}].
+/// `objects`: [{"plan_m", "z_m": [lo, hi] or "below_ceiling_m": [gap, gap + depth], "layers",
+/// "axis": [x, y, z]}].
 void read_objects(Reader& in, const std::vector<double>& hz, const acoustics::Air& air,
                   VolumeObjects& out);
 

@@ -186,6 +186,24 @@ acoustics::ResponseObject screen_body(const Making& with, const design::Product&
   return out;
 }
 
+/// A cloud hangs parallel to its ceiling, so that under one that slopes its wool lies beside its
+/// place on the ceiling. Seen from above, at that depth behind its face: as far aside as the walls
+/// allow.
+Polygon cloud_plan(const acoustics::Room& room, const design::Placement& place, double behind_m) {
+  const design::Footprint& foot = place.footprints[0];
+  const Vec2 a = foot.from_m, c = foot.to_m;
+  const Vec3 normal = acoustics::surface_plane(room, foot.surface).normal;
+  const Vec2 aside = flat(normal) * (place.protrudes_m - behind_m);
+  for (const double share : {1.0, 0.75, 0.5, 0.25}) {
+    Polygon out{a, {c.x, a.y}, c, {a.x, c.y}};
+    for (Vec2& corner : out) corner = corner + aside * share;
+    if (std::all_of(out.begin(), out.end(),
+                    [&](Vec2 corner) { return contains(room.plan_m, corner, 0); }))
+      return out;
+  }
+  return {a, {c.x, a.y}, c, {a.x, c.y}};
+}
+
 /// Corner traps and clouds: their wool as a body. Cloth and frame are left out: at these
 /// frequencies they are thin and light.
 std::optional<acoustics::ResponseObject> wool_body(const Making& with,
@@ -199,9 +217,9 @@ std::optional<acoustics::ResponseObject> wool_body(const Making& with,
   const Vec2 left = flat(place.face_m[0]), right = flat(place.face_m[1]);
   double thickness_m = depth.back_m - depth.front_m;
   if (product.spec.kind == design::Kind::ceiling_cloud) {
-    for (const Vec3& corner : place.face_m) out.plan_m.push_back(flat(corner));
-    out.low_m = place.face_m[0].z + depth.front_m;
-    out.high_m = out.low_m + thickness_m;
+    const double face_m = place.protrudes_m;
+    out.below_ceiling_m = {face_m - depth.back_m, face_m - depth.front_m};
+    out.plan_m = cloud_plan(with.job.room, place, (depth.front_m + depth.back_m) / 2);
   } else {
     const auto corner = acoustics::from_uv(with.job.room, place.footprints[1].surface, {0, 0});
     const Vec2 middle = (left + right) * 0.5;

@@ -261,6 +261,46 @@ TEST(Doubt, of_a_box_by_the_shared_model_is_that_by_its_own_solver) {
         EXPECT_NEAR(own.doubt->shares[i].share, other.share, 0.03) << other.input;
 }
 
+TEST(Field, a_cloud_under_a_sloped_ceiling_is_wool_that_hangs_parallel_to_it) {
+  Job job = tracking_room();
+  const double low_m = job.room.height_m;
+  job.room = acoustics::make_sloped_room(job.room.plan_m,
+                                         {Vec3{0, 0, low_m}, {1, 0, low_m + 0.12}, {0, 1, low_m}})
+                 .value();
+  const Survey at = survey(job);
+  const Treatment hung = placed(job).value();
+  FieldPieces pieces;
+  acoustics::ResponseRequest request = field_request(job, at, &hung, {30, 45}, {}, &pieces);
+  const Plane ceiling = acoustics::surface_plane(job.room, 1);
+  int clouds = 0;
+  for (std::size_t i = 0; i < job.pieces.size(); ++i) {
+    const design::Product& product = product_of(job, hung, job.pieces[i]);
+    if (product.spec.kind != design::Kind::ceiling_cloud) continue;
+    ++clouds;
+    ASSERT_GE(pieces.body[i], 0);
+    const auto& body = request.objects[std::size_t(pieces.body[i])];
+    ASSERT_TRUE(body.below_ceiling_m);
+    const double middle_m = (body.below_ceiling_m->near_m + body.below_ceiling_m->far_m) / 2;
+    EXPECT_NEAR(body.below_ceiling_m->far_m - body.below_ceiling_m->near_m,
+                product.boards[0].thickness.metres(), 1e-9);
+    // The face, carried back along the normal to the middle of the wool.
+    const design::Placement& place = hung.pieces[i].placement;
+    for (const Vec3& corner : place.face_m) {
+      EXPECT_NEAR(ceiling.distance(corner), place.protrudes_m, 1e-9);
+      const Vec3 there = corner - ceiling.normal * (place.protrudes_m - middle_m);
+      EXPECT_NEAR(distance_to_edge(body.plan_m, {there.x, there.y}), 0, 1e-9);
+    }
+  }
+  EXPECT_GT(clouds, 0);
+  for (const Loudspeaker& speaker : job.loudspeakers)
+    request.sources.push_back({metres_of(speaker.at), 1});
+  request.receivers_m = {metres_of(job.seats[0].at)};
+  const int bodies = int(request.objects.size());
+  const auto solved = solve_field(request, kept_run());
+  ASSERT_TRUE(solved.ok()) << solved.mistakes().text();
+  EXPECT_EQ(solved->bodies, bodies) << solved->note;
+}
+
 TEST(Doubt, is_told_with_traps_and_clouds_and_kept_runs_change_nothing) {
   const std::string folder = std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/";
   const Job job = read_job({read_file(folder + "control_room.toml").value(),

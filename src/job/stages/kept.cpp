@@ -14,7 +14,11 @@ void write_objects(const std::vector<acoustics::ResponseObject>& objects, Writer
   out.whole(objects.size());
   for (const auto& object : objects) {
     out.list(object.plan_m);
-    out.number(object.low_m), out.number(object.high_m), out.number(object.axis);
+    const auto& below = object.below_ceiling_m;
+    out.whole(below ? 1 : 0);
+    out.number(below ? below->near_m : object.low_m);
+    out.number(below ? below->far_m : object.high_m);
+    out.number(object.axis);
     out.whole(object.slabs.size());
     for (const auto& slab : object.slabs) {
       out.number(slab.thickness_m);
