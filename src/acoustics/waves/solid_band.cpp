@@ -17,8 +17,8 @@ using Fields = Eigen::MatrixXcd;
 constexpr std::size_t most_loads = 12;      // whose fields make the small model
 constexpr std::size_t few_frequencies = 8;  // are solved outright
 /// More sources than that: some make the small model, which gives the others at every frequency.
-constexpr std::size_t many_sources = 24, spread_sources_of_band = 12, other_sources = 4,
-                      other_receivers = 6;
+constexpr std::size_t many_sources = 24, spread_sources_of_band = 8, other_sources = 4,
+                      other_receivers = 4;
 /// At the lowest of those frequencies so many: close to a source its field hardly moves with
 /// frequency, and no other source's shows it.
 constexpr std::size_t first_sources = 64;
@@ -378,15 +378,12 @@ SolidBand solve_band(const SolidTask& task, bool all_outright) {
     const double modes = mode_count_estimate(task.request.room, speed, hz1) -
                          mode_count_estimate(task.request.room, speed, hz0);
     const std::size_t starts = 4;
-    const Picked picked = pick(task, 1);
     const double block =
         2.0 * double(task.sources() > many_sources
-                         ? picked.sources.size() + picked.receivers.size()
+                         ? spread_sources_of_band + other_sources + other_receivers
                          : std::min(most_loads, task.sources() + task.receivers()));
-    // A second moment of many sources costs less than another frequency.
-    const int moments =
-        std::clamp(static_cast<int>(std::ceil((1.3 * modes + 40) / (double(starts) * block))),
-                   task.sources() > many_sources ? 2 : 1, 8);
+    const int moments = std::clamp(
+        static_cast<int>(std::ceil((1.3 * modes + 40) / (double(starts) * block))), 1, 8);
     Window one(task, window, out.answers, progress);
     one.run(moments, starts);
     out.outright += one.solved();
