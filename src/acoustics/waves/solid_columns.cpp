@@ -225,114 +225,122 @@ class ColumnMatrices {
   Eigen::VectorXd weight_;
 };
 
-/// Columns of `in` that go through a column of prisms together.
+/// Fields that go through a column of prisms together.
 constexpr Eigen::Index batch = 16;
+
+/// Fields over one column of prisms. In memory: functions of the plan, then fields, then modes of
+/// the height, so that the plan's matrices and the height's each take all the others at once.
+class ColumnFields {
+ public:
+  ColumnFields(const SolidModel& model, const SolidColumn& column, Eigen::Index fields)
+      : model_(model),
+        column_(column),
+        n_(static_cast<Eigen::Index>(column.functions.size())),
+        fields_(fields) {
+    for (const int f : column.functions) tall_ = std::max(tall_, Eigen::Index(model.tall[seat(f)]));
+    x = Matrix::Zero(n_ * fields, tall_);
+    sum = Matrix::Zero(n_, fields * tall_);
+  }
+  /// visit(place in x or sum, row of the whole, field)
+  template <class Visit>
+  void each(Visit visit) const {
+    for (Eigen::Index f = 0; f < n_; ++f) {
+      const std::size_t function = seat(column_.functions[static_cast<std::size_t>(f)]);
+      for (Eigen::Index c = 0; c < fields_; ++c)
+        for (Eigen::Index a = 0; a < model_.tall[function]; ++a)
+          visit(f + n_ * (c + fields_ * a), Eigen::Index(model_.first[function]) + a, c);
+    }
+  }
+  /// y += weight · x, over the height.
+  void over_height(int height, double weight, Matrix& y) const {
+    if (y.size() == 0) y = Matrix::Zero(x.rows(), x.cols());
+    const auto& entries = model_.heights[seat(height)].entries;
+    const auto here = [&](const HeightMatrix::Entry& e) {
+      return e.row < tall_ && e.column < tall_;
+    };
+    if (static_cast<Eigen::Index>(4 * entries.size()) > tall_ * tall_) {
+      Matrix up = Matrix::Zero(tall_, tall_);
+      for (const auto& e : entries)
+        if (here(e)) up(e.column, e.row) = weight * e.value;
+      add_product(y, 1, dense_view(x), dense_view(up));
+      return;
+    }
+    for (const auto& e : entries)
+      if (here(e)) y.col(e.row) += (weight * e.value) * x.col(e.column);
+  }
+  /// sum += plan · y.
+  void over_plan(int plan, const Matrix& y) {
+    if (y.size() == 0) return;
+    const DenseView flat{y.data(), nullptr, long(n_), long(fields_ * tall_), 1, long(n_)};
+    add_product(sum, 1, dense_view(column_.plan[seat(plan)]), flat);
+  }
+
+  Matrix x, sum;
+
+ private:
+  const SolidModel& model_;
+  const SolidColumn& column_;
+  Eigen::Index n_, fields_, tall_ = 0;
+};
 
 /// Σ of the column's terms that `weight` does not put to 0, times `in`.
 template <class Weight>
 Matrix apply_terms(const SolidModel& model, const Matrix& in, Weight weight) {
   Matrix out = Matrix::Zero(in.rows(), in.cols());
-  const Eigen::Index tall = model.height_size;
   for (const SolidColumn& column : model.columns) {
     if (std::all_of(column.terms.begin(), column.terms.end(),
                     [&](const SolidTerm& term) { return weight(term) == 0; }))
       continue;
-    const auto n = static_cast<Eigen::Index>(column.functions.size());
     for (Eigen::Index from = 0; from < in.cols(); from += batch) {
-      const Eigen::Index width = std::min(batch, in.cols() - from);
-      Matrix x = Matrix::Zero(n, tall * width), sum = x;
-      const auto each = [&](auto&& visit) {
-        for (Eigen::Index f = 0; f < n; ++f) {
-          const auto function =
-              static_cast<std::size_t>(column.functions[static_cast<std::size_t>(f)]);
-          for (Eigen::Index c = 0; c < width; ++c)
-            for (Eigen::Index a = 0; a < model.tall[function]; ++a)
-              visit(f, c * tall + a, model.first[function] + a, from + c);
-        }
-      };
-      each([&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
-        x(f, at) = in(row, c);
+      ColumnFields fields(model, column, std::min(batch, in.cols() - from));
+      fields.each([&](Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        fields.x.data()[at] = in(row, from + c);
       });
-      for (std::size_t p = 0; p < column.plan.size(); ++p) {
+      for (int p = 0; p < static_cast<int>(column.plan.size()); ++p) {
         Matrix y;
-        for (const SolidTerm& term : column.terms) {
-          if (term.plan != static_cast<int>(p)) continue;
-          const double w = weight(term);
-          if (w == 0) continue;
-          if (y.size() == 0) y = Matrix::Zero(n, tall * width);
-          for (const auto& e : model.heights[static_cast<std::size_t>(term.height)].entries)
-            for (Eigen::Index c = 0; c < width; ++c)
-              y.col(c * tall + e.row) += (w * e.value) * x.col(c * tall + e.column);
-        }
-        if (y.size() > 0) add_product(sum, 1, dense_view(column.plan[p]), dense_view(y));
+        for (const SolidTerm& term : column.terms)
+          if (const double w = term.plan == p ? weight(term) : 0; w != 0)
+            fields.over_height(term.height, w, y);
+        fields.over_plan(p, y);
       }
-      each([&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
-        out(row, c) += sum(f, at);
+      fields.each([&](Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+        out(row, from + c) += fields.sum.data()[at];
       });
     }
   }
   return out;
 }
 
-/// As apply_terms(), of the whole complex matrix: real parts of the columns, then imaginary ones.
-class WholeMatrix {
- public:
-  WholeMatrix(const SolidModel& model, const SolidValues& values)
-      : model_(model), values_(values) {}
-  void add(const SolidColumn& column, const Eigen::MatrixXcd& in, Eigen::MatrixXcd& out) const {
-    const auto n = static_cast<Eigen::Index>(column.functions.size());
-    const Eigen::Index tall = model_.height_size;
-    for (Eigen::Index from = 0; from < in.cols(); from += batch) {
-      const Eigen::Index width = std::min(batch, in.cols() - from), half = tall * width;
-      Matrix x = Matrix::Zero(n, 2 * half), sum = x;
-      each(column, width, [&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
-        x(f, at) = in(row, from + c).real(), x(f, half + at) = in(row, from + c).imag();
-      });
-      for (std::size_t p = 0; p < column.plan.size(); ++p) {
-        const Matrix y = over_height(column, static_cast<int>(p), x, width);
-        if (y.size() > 0) add_product(sum, 1, dense_view(column.plan[p]), dense_view(y));
-      }
-      each(column, width, [&](Eigen::Index f, Eigen::Index at, Eigen::Index row, Eigen::Index c) {
-        out(row, from + c) += std::complex<double>(sum(f, at), sum(f, half + at));
-      });
-    }
-  }
-
- private:
-  template <class Visit>
-  void each(const SolidColumn& column, Eigen::Index width, Visit visit) const {
-    for (std::size_t f = 0; f < column.functions.size(); ++f) {
-      const std::size_t function = seat(column.functions[f]);
-      for (Eigen::Index c = 0; c < width; ++c)
-        for (Eigen::Index a = 0; a < model_.tall[function]; ++a)
-          visit(static_cast<Eigen::Index>(f), c * model_.height_size + a,
-                model_.first[function] + a, c);
-    }
-  }
-  /// The terms of one matrix of the plan; none where they count for nothing.
-  Matrix over_height(const SolidColumn& column, int plan, const Matrix& x,
-                     Eigen::Index width) const {
-    const Eigen::Index tall = model_.height_size, half = tall * width;
+/// The whole matrix, for one column of prisms: real parts of the fields, then imaginary ones.
+void add_whole(const SolidModel& model, const SolidValues& values, const SolidColumn& column,
+               const Eigen::MatrixXcd& in, Eigen::MatrixXcd& out) {
+  const Eigen::Index width = in.cols();
+  ColumnFields fields(model, column, 2 * width);
+  const Eigen::Index half = static_cast<Eigen::Index>(column.functions.size()) * width;
+  fields.each([&](Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+    fields.x.data()[at] = c < width ? in(row, c).real() : in(row, c - width).imag();
+  });
+  for (int p = 0; p < static_cast<int>(column.plan.size()); ++p) {
     Matrix y;
     for (const SolidTerm& term : column.terms) {
-      if (term.plan != plan) continue;
-      const std::complex<double> weight = weight_of(term, values_);
-      if (weight == 0.0) continue;
-      if (y.size() == 0) y = Matrix::Zero(x.rows(), x.cols());
-      for (const auto& e : model_.heights[seat(term.height)].entries) {
-        const double re = weight.real() * e.value, im = weight.imag() * e.value;
-        for (Eigen::Index c = 0; c < width; ++c) {
-          const Eigen::Index to = c * tall + e.row, of = c * tall + e.column;
-          y.col(to) += re * x.col(of) - im * x.col(half + of);
-          y.col(half + to) += im * x.col(of) + re * x.col(half + of);
-        }
-      }
+      const std::complex<double> w = term.plan == p ? weight_of(term, values) : 0.0;
+      if (w == 0.0) continue;
+      Matrix one;
+      fields.over_height(term.height, 1, one);
+      if (y.size() == 0) y = Matrix::Zero(one.rows(), one.cols());
+      y.topRows(half) += w.real() * one.topRows(half) - w.imag() * one.bottomRows(half);
+      y.bottomRows(half) += w.imag() * one.topRows(half) + w.real() * one.bottomRows(half);
     }
-    return y;
+    fields.over_plan(p, y);
   }
-  const SolidModel& model_;
-  const SolidValues& values_;
-};
+  fields.each([&](Eigen::Index at, Eigen::Index row, Eigen::Index c) {
+    const double value = fields.sum.data()[at];
+    if (c < width)
+      out(row, c) += value;
+    else
+      out(row, c - width) += std::complex<double>(0, value);
+  });
+}
 
 }  // namespace
 
@@ -345,8 +353,7 @@ std::complex<double> weight_of(const SolidTerm& term, const SolidValues& values)
 Eigen::MatrixXcd apply_all(const SolidModel& model, const SolidValues& values,
                            const Eigen::MatrixXcd& in) {
   Eigen::MatrixXcd out = Eigen::MatrixXcd::Zero(in.rows(), in.cols());
-  const WholeMatrix whole(model, values);
-  for (const SolidColumn& column : model.columns) whole.add(column, in, out);
+  for (const SolidColumn& column : model.columns) add_whole(model, values, column, in, out);
   return out;
 }
 

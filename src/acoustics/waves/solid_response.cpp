@@ -20,10 +20,10 @@ constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
 /// and putting the matrices together takes longer than solving them.
 constexpr double most_sloped_bytes = 4e8;
 /// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
-/// model's functions, of which a mode asks for about so many (by trial: 1.8 to 3.5).
-constexpr double most_call_bytes = 9.0e8;
-constexpr double functions_a_mode = 2.8;
-constexpr double held_fields = 30;  // complex values for each unknown and thread
+/// model's functions, of which a mode asks for so many at most (by trial: 1.8 to 3.5).
+constexpr double most_call_bytes = 9.5e8;
+constexpr double functions_a_mode = 3.5;
+constexpr double held_fields = 50;  // complex values for each unknown and thread
 constexpr double least_modes_a_window = 40;
 constexpr double most_solid_work = 4e13;  // complex products of a whole call
 /// Of a mesh that keeps the claim from near_source_m on at every frequency (200 Hz in air of 343

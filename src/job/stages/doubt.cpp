@@ -16,6 +16,7 @@ namespace {
 constexpr std::uint64_t doubt_seed = 20;
 constexpr int box_samples = 32, alone_samples = 8, decay_samples = 64;
 constexpr double doubt_step_hz = 3;
+constexpr double told_size_share = 0.1;  // of a size that is not the greatest
 /// More materials than this share one input: beside those stand wool, temperature and three sizes.
 constexpr std::size_t most_materials = EvenPoints::most_dimensions - 5;
 /// The same of the decay.
@@ -237,10 +238,19 @@ void say_bass_doubt(const BassField& bass, std::vector<Statement>& out) {
   for (std::size_t i = 0; i < doubt.low.size(); ++i)
     width += (doubt.high[i] - doubt.low[i]) / double(doubt.low.size());
   const DoubtShare& most = doubt.shares.front();
-  out.push_back({0, "doubt",
-                 "These levels are sure to about ±" + fixed(width / 2, 1) + " dB on the average; " +
-                     fixed(most.share * 100, 0) + " % of that comes from " + most.input + ".",
-                 "", most.measurement + ", and that part about halves"});
+  std::string told = "These levels are sure to about ±" + fixed(width / 2, 1) +
+                     " dB on the average; " + fixed(most.share * 100, 0) +
+                     " % of that comes from " + most.input;
+  std::string next = most.measurement + ", and that part about halves";
+  // Whoever is there with a tape wants to know which size is worth another look.
+  const auto size = std::find_if(doubt.shares.begin(), doubt.shares.end(),
+                                 [](const DoubtShare& one) { return is_room_size(one.input); });
+  if (size != doubt.shares.begin() && size != doubt.shares.end() &&
+      size->share >= told_size_share) {
+    told += ", " + fixed(size->share * 100, 0) + " % from " + size->input;
+    next += "; so does the second where you " + size->measurement;
+  }
+  out.push_back({0, "doubt", told + ".", "", next});
 }
 
 // ---- decay --------------------------------------------------------------------------------------

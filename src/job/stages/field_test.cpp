@@ -10,6 +10,7 @@
 #include "job/stages/doubt.h"
 #include "job/stages/field.h"
 #include "job/stages/kept.h"
+#include "job/stages/sizes.h"
 #include "kept/kept.h"
 
 namespace roomwright::job {
@@ -240,15 +241,81 @@ TEST(Doubt, the_likely_level_and_time_lie_inside_their_corridors) {
   EXPECT_NEAR(sum, 1, 1e-9);
 }
 
+/// Today, with its doubt by the box's own solver; found once.
+const BassField& tracking_bass() {
+  static const BassField bass = [] {
+    const Job job = tracking_room();
+    const Survey at = survey(job);
+    BassField out = bass_today(job, at, kept_run());
+    find_bass_doubt(job, at, nullptr, worst_pair(out), out, job::Run{});
+    return out;
+  }();
+  return bass;
+}
+
+// ---- sizes --------------------------------------------------------------------------------------
+
+TEST(Sizes, are_known_as_well_as_the_tape_closes) {
+  Job job = tracking_room();
+  job.diagonals.clear(), job.heights.clear();
+  const auto unchecked = room_sizes(job, survey(job));
+  const Vec3 size = acoustics::box_size_m(job.room);
+  EXPECT_NEAR(unchecked[0].size_m, std::max(size.x, size.y), 1e-9) << "the longer one";
+  EXPECT_NEAR(unchecked[2].size_m, size.z, 1e-9);
+  for (const RoomSize& one : unchecked) EXPECT_DOUBLE_EQ(one.spread, 0.005);
+  // A diagonal 8 mm too short: a side's error shows in it by the cosine of the angle between.
+  const double across = std::hypot(size.x, size.y);
+  job.diagonals = {{0, 2, Length::from_m(std::round(across * 1000) / 1000) - 8_mm}};
+  const auto taped = room_sizes(job, survey(job));
+  for (const std::size_t d : {0u, 1u})
+    EXPECT_NEAR(taped[d].spread, 0.008 * across / taped[d].size_m / taped[d].size_m,
+                2e-4 / taped[d].size_m);
+  EXPECT_DOUBLE_EQ(taped[2].spread, 0.005);
+  job.heights.push_back({1000_mm, 1000_mm, Length::from_m(size.z)});
+  EXPECT_NEAR(room_sizes(job, survey(job))[2].spread, 0.003 / size.z, 3e-4);
+}
+
+TEST(Sizes, stretch_the_side_that_they_name_wherever_the_plan_points) {
+  for (const bool first_is_long : {true, false}) {
+    Job job = tracking_room();
+    job.room = acoustics::make_box(first_is_long ? 5 : 3, first_is_long ? 3 : 5, 2.4).value();
+    acoustics::ResponseRequest request;
+    request.room = job.room;
+    const auto longer =
+        acoustics::stretched(request, stretch_of_sizes(job.room, {1.01, 1, 1.02})).room;
+    const Vec3 size = acoustics::box_size_m(longer);
+    EXPECT_NEAR(std::max(size.x, size.y), 5.05, 1e-9);
+    EXPECT_NEAR(std::min(size.x, size.y), 3, 1e-9);
+    EXPECT_NEAR(size.z, 2.448, 1e-9);
+  }
+}
+
+TEST(Sizes, of_which_one_alone_is_not_known_make_it_the_one_to_measure) {
+  const Job job = tracking_room();
+  ASSERT_FALSE(job.diagonals.empty());
+  ASSERT_TRUE(job.heights.empty()) << "only the height was never checked";
+  const BassField& bass = tracking_bass();
+  ASSERT_TRUE(bass.doubt);
+  const auto share = [&](const std::string& name) {
+    for (const DoubtShare& one : bass.doubt->shares)
+      if (one.input == name) return one;
+    ADD_FAILURE() << name;
+    return DoubtShare{};
+  };
+  const DoubtShare height = share("the height of the room");
+  EXPECT_GT(height.share, 2 * share("the length of the room").share);
+  EXPECT_GT(height.share, 2 * share("the width of the room").share);
+  EXPECT_NE(height.measurement.find("height at three places"), std::string::npos);
+  share("the temperature");
+}
+
 // Source: the box's own solver, another method
 TEST(Doubt, of_a_box_by_the_shared_model_is_that_by_its_own_solver) {
   const Job job = tracking_room();
   const Survey at = survey(job);
-  BassField own = bass_today(job, at, kept_run());
+  const BassField& own = tracking_bass();
   BassField shared = own;
-  const std::size_t pair = worst_pair(own);
-  find_bass_doubt(job, at, nullptr, pair, own, job::Run{});
-  find_bass_doubt(job, at, nullptr, pair, shared, job::Run{}, false);
+  find_bass_doubt(job, at, nullptr, worst_pair(own), shared, job::Run{}, false);
   ASSERT_TRUE(own.doubt && shared.doubt);
   for (std::size_t i = 0; i < own.doubt_hz.size(); ++i) {
     EXPECT_NEAR(own.doubt->low[i], shared.doubt->low[i], 0.5) << own.doubt_hz[i];

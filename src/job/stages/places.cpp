@@ -296,26 +296,59 @@ std::vector<Vec3> along_walls(const Job& job, const Vec3& now) {
   return out;
 }
 
-Result<Done> place_sub(const Job& job, const Loudspeaker& sub,
-                       const acoustics::ResponseRequest& request, const PlacesOptions& options,
-                       const Run& run, PlacesReport& report) {
-  std::vector<Vec3> places{metres_of(sub.at)};
-  for (const Vec3& at : along_walls(job, places[0])) places.push_back(at);
-  std::vector<Vec3> seats;
-  for (const Seat& seat : job.seats) seats.push_back(metres_of(seat.at));
-  const auto powers = powers_of(request, seats, places, run);
-  if (!powers) return powers.mistakes();
+/// Where one subwoofer may stand, first where it does, and which of the receivers these are.
+struct SubPlaces {
+  const Loudspeaker* sub;
+  std::vector<Vec3> places;
+  std::size_t first_receiver = 0;
+};
+std::vector<SubPlaces> sub_places(const Job& job, std::size_t first_receiver) {
+  std::vector<SubPlaces> out;
+  for (const Loudspeaker& one : job.loudspeakers) {
+    if (!one.subwoofer) continue;
+    SubPlaces made{&one, {metres_of(one.at)}, first_receiver};
+    for (const Vec3& at : along_walls(job, made.places[0])) made.places.push_back(at);
+    first_receiver += made.places.size();
+    out.push_back(std::move(made));
+  }
+  return out;
+}
+
+/// The job's own seats join those that are solved for; which they are. A seat on the very place of
+/// a loudspeaker's candidate is moved by a hair: they are no pair.
+std::vector<std::size_t> add_own_seats(const Job& job, const std::vector<Vec3>& speakers,
+                                       std::vector<Vec3>& seats) {
+  std::vector<std::size_t> out;
+  for (const Seat& seat : job.seats) {
+    Vec3 at = metres_of(seat.at);
+    const auto within = [&](double m) {
+      return [&at, m](const Vec3& other) { return length(other - at) < m; };
+    };
+    const auto known = std::find_if(seats.begin(), seats.end(), within(1e-9));
+    out.push_back(std::size_t(known - seats.begin()));
+    if (known != seats.end()) continue;
+    while (std::any_of(speakers.begin(), speakers.end(), within(1.5e-3))) at.z += 2e-3;
+    seats.push_back(at);
+  }
+  return out;
+}
+
+/// own_seats: of the powers, the job's own seats.
+void place_sub(const SubPlaces& sub, const std::vector<double>& hz, const Powers& powers,
+               const std::vector<std::size_t>& own_seats, const PlacesOptions& options,
+               PlacesReport& report) {
+  const std::vector<Vec3>& places = sub.places;
   std::vector<PlaceChoice> all;
   for (std::size_t p = 0; p < places.size(); ++p) {
     PlaceChoice sum;
-    sum.labels = {sub.label};
+    sum.labels = {sub.sub->label};
     sum.at_m = {places[p]};
     double mean = 0;
-    for (std::size_t s = 0; s < seats.size(); ++s) {
+    for (const std::size_t seat : own_seats) {
       PlaceChoice one;
-      judge(request.frequencies_hz, (*powers)[s][p], sub_to_hz, one);
-      mean += one.unevenness_db / double(seats.size());
-      if (s == 0) {
+      judge(hz, powers[seat][sub.first_receiver + p], sub_to_hz, one);
+      mean += one.unevenness_db / double(own_seats.size());
+      if (seat == own_seats[0]) {
         sum.highest_db = one.highest_db, sum.highest_hz = one.highest_hz;
         sum.lowest_db = one.lowest_db, sum.lowest_hz = one.lowest_hz;
       }
@@ -325,8 +358,7 @@ Result<Done> place_sub(const Job& job, const Loudspeaker& sub,
   }
   report.tried += all.size() - 1;
   const PlaceChoice today = all.front();
-  report.subs.push_back({sub.label, today, best_of(std::move(all), options.most)});
-  return Done{};
+  report.subs.push_back({sub.sub->label, today, best_of(std::move(all), options.most)});
 }
 
 // ---- sentences ----------------------------------------------------------------------------------
@@ -380,8 +412,14 @@ Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatmen
   const std::vector<double> hz = told_hz();
   const auto request = field_request(job, survey, options.treated ? &treatment : nullptr, hz);
   const Candidates candidates = candidates_of(job);
-  const auto powers =
-      powers_of(request, candidates.seats, candidates.speakers, {run.watch.part(0, 0.9), run.keep});
+  // One field for all: the seats as they are hear the subwoofers.
+  const std::vector<SubPlaces> subs = sub_places(job, candidates.speakers.size());
+  std::vector<Vec3> seats = candidates.seats, speakers = candidates.speakers;
+  for (const SubPlaces& one : subs)
+    speakers.insert(speakers.end(), one.places.begin(), one.places.end());
+  std::vector<std::size_t> own_seats;
+  if (!subs.empty()) own_seats = add_own_seats(job, speakers, seats);
+  const auto powers = powers_of(request, seats, speakers, run);
   if (!powers) return powers.mistakes();
   std::vector<PlaceChoice> all(candidates.sets.size());
   parallel_for(all.size(), 0, [&](std::size_t i) {
@@ -391,12 +429,7 @@ Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatmen
   out.from_hz = from_hz, out.to_hz = to_hz;
   out.today = all.front();
   out.best = best_of(std::move(all), options.most);
-  for (const Loudspeaker& one : job.loudspeakers)
-    if (one.subwoofer)
-      if (const auto done =
-              place_sub(job, one, request, options, {run.watch.part(0.9, 1), run.keep}, out);
-          !done)
-        return done.mistakes();
+  for (const SubPlaces& one : subs) place_sub(one, hz, *powers, own_seats, options, out);
   say_places(job, out);
   out.notes = {
       std::string("Wave field of the room ") +

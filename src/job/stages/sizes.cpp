@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 namespace roomwright::job {
 
@@ -13,6 +14,11 @@ namespace {
 constexpr double unchecked_spread = 0.005, read_to_m = 0.003, widest_spread = 0.02;
 /// A diagonal that runs more askew to a side than that says nothing of it.
 constexpr double least_seen = 0.3;
+
+constexpr const char* size_names[] = {"length", "width", "height"};
+std::string size_title(const std::string& size) {
+  return "the " + size + " of the room";
+}
 
 /// Extent of the plan along a direction.
 double extent_m(const Polygon& plan, Vec2 along) {
@@ -44,7 +50,7 @@ double seen_by_diagonals(const Job& job, Vec2 along) {
 }
 
 RoomSize side(const Job& job, const Survey& survey, const std::string& name, Vec2 along) {
-  RoomSize out{"the " + name + " of the room", extent_m(job.room.plan_m, along), unchecked_spread,
+  RoomSize out{size_title(name), extent_m(job.room.plan_m, along), unchecked_spread,
                "measure the " + name + " along both walls, and both diagonals, with a laser"};
   if (const double seen = seen_by_diagonals(job, along); seen > 0) {
     out.spread = closing_m(survey.tape, 0, job.diagonals.size()) / seen / out.size_m;
@@ -54,7 +60,7 @@ RoomSize side(const Job& job, const Survey& survey, const std::string& name, Vec
 }
 
 RoomSize upward(const Job& job, const Survey& survey) {
-  RoomSize out{"the height of the room", survey.volume_m3 / survey.floor_area_m2, unchecked_spread,
+  RoomSize out{size_title(size_names[2]), survey.volume_m3 / survey.floor_area_m2, unchecked_spread,
                "measure the height at three places with a laser"};
   if (!job.heights.empty()) {
     out.spread = closing_m(survey.tape, job.diagonals.size(), survey.tape.size()) / out.size_m;
@@ -79,12 +85,19 @@ Vec2 taped_along(const acoustics::Room& room) {
 }
 
 std::array<RoomSize, 3> room_sizes(const Job& job, const Survey& survey) {
+  RW_ASSERT(survey.tape.size() == job.diagonals.size() + job.heights.size());
   Vec2 along = taped_along(job.room);
   if (is_longer_across(job.room, along)) along = {-along.y, along.x};
-  std::array<RoomSize, 3> out{side(job, survey, "length", along),
-                              side(job, survey, "width", {-along.y, along.x}), upward(job, survey)};
+  std::array<RoomSize, 3> out{side(job, survey, size_names[0], along),
+                              side(job, survey, size_names[1], {-along.y, along.x}),
+                              upward(job, survey)};
   for (RoomSize& one : out) one.spread = std::min(one.spread, widest_spread);
   return out;
+}
+
+bool is_room_size(const std::string& name) {
+  return std::any_of(std::begin(size_names), std::end(size_names),
+                     [&](const char* one) { return name == size_title(one); });
 }
 
 acoustics::RoomStretch stretch_of_sizes(const acoustics::Room& room,

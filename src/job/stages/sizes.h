@@ -19,6 +19,8 @@ Vec2 taped_along(const acoustics::Room& room);
 /// Length (the longer of the two in plan), width, height (its mean). The tape says how well each is
 /// known where it was checked; elsewhere it is half a percent.
 std::array<RoomSize, 3> room_sizes(const Job& job, const Survey& survey);
+/// Whether that is the name of one.
+bool is_room_size(const std::string& name);
 /// The room with other sizes: each times the factor in `by`, in the order of room_sizes().
 acoustics::RoomStretch stretch_of_sizes(const acoustics::Room& room,
                                         const std::array<double, 3>& by);
