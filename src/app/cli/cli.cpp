@@ -469,7 +469,7 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
-                   "absorber, cutting, decay, diffuser, fixing, layout, modes, rating, "
+                   "absorber, cutting, decay, diffuser, fixing, impulse, layout, modes, rating, "
                    "reflections, response")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");

@@ -15,7 +15,7 @@ constexpr const char* stock_commands =
     "list open receive use count reserve release built order history undo";
 constexpr const char* inspect_commands = "sheet record list rework certificate";
 constexpr const char* kinds =
-    "absorber cutting decay diffuser fixing layout modes rating reflections response";
+    "absorber cutting decay diffuser fixing impulse layout modes rating reflections response";
 
 std::string bash_script() {
   return std::string(
