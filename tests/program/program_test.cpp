@@ -390,7 +390,7 @@ TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   EXPECT_EQ(errors[1]["where"], "layers[0].oops");
   for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
     for (const char* kind : {"absorber", "rating", "modes", "decay", "reflections", "cutting",
-                             "layout", "diffuser", "fixing", "response"}) {
+                             "layout", "diffuser", "fixing", "response", "impulse"}) {
       const Ran bad = run(std::string("calc ") + kind, text);
       EXPECT_EQ(bad.code, 2) << kind << " " << text;
       EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
@@ -680,8 +680,8 @@ TEST_F(Program, pack_of_an_order_writes_the_same_bytes_twice) {
   EXPECT_TRUE(fs::exists(folder_ / "one/drawings/11-story-sticks-whole-1.dxf"));
 }
 
-TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
-  EXPECT_EQ(run("calc impulse", "{}").code, 3);
+TEST_F(Program, calc_impulse_asks_for_a_file_and_calc_response_for_an_axis_it_can_stack_along) {
+  EXPECT_EQ(run("calc impulse", R"({"file": "/nowhere/ir.wav"})").code, 2);
   const std::string object = R"({"room": {"size_m": [5, 4, 2.5]}, "sources": [{"at_m": [1, 1, 1]}],
     "receivers_m": [[3, 2, 1]], "frequencies_hz": [50], "objects": [{"plan_m": [[0, 0], [0.5, 0],
     [0.5, 0.5], [0, 0.5]], "z_m": [0.2, 1.4], "axis": AXIS, "layers": [{"kind": "porous",

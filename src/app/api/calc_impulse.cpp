@@ -1,6 +1,8 @@
 // calc impulse: files read, the response found behind a sweep, evaluated, as JSON.
 // docs/interface.md says the keys.
+#include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "acoustics/impulse/impulse.h"
@@ -122,6 +124,10 @@ std::optional<ImpulseAsked> read_impulse(Reader& in) {
 
 /// One channel of a file; what is wrong with it stands at the request's key, with the path.
 Result<Audio> read_channel(const std::string& path, std::size_t channel, const std::string& where) {
+  std::error_code unknown;
+  // A pipe or a device would be waited for, or never end.
+  if (std::filesystem::exists(path, unknown) && !std::filesystem::is_regular_file(path, unknown))
+    return Complaint{where, "“" + path + "” is no plain file", {}, "give a WAV or FLAC file", 0};
   auto audio = read_audio(path, file_limits());
   if (!audio) {
     Diagnostics found;
