@@ -2,7 +2,6 @@
 // docs/interface.md says the keys.
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "acoustics/impulse/impulse.h"
@@ -14,12 +13,9 @@ namespace roomwright::app {
 
 namespace {
 
-constexpr std::size_t most_positions = 24;
-
 AudioLimits file_limits() {
   AudioLimits out;
   out.most_seconds = most_recording_s;
-  out.most_bytes = std::size_t{256} << 20;
   return out;
 }
 
@@ -124,11 +120,9 @@ std::optional<ImpulseAsked> read_impulse(Reader& in) {
 
 /// One channel of a file; what is wrong with it stands at the request's key, with the path.
 Result<Audio> read_channel(const std::string& path, std::size_t channel, const std::string& where) {
-  std::error_code unknown;
-  // A pipe or a device would be waited for, or never end.
-  if (std::filesystem::exists(path, unknown) && !std::filesystem::is_regular_file(path, unknown))
-    return Complaint{where, "“" + path + "” is no plain file", {}, "give a WAV or FLAC file", 0};
-  auto audio = read_audio(path, file_limits());
+  const auto bytes = recording_bytes(path, where);
+  if (!bytes) return bytes.mistakes();
+  auto audio = read_audio_bytes(*bytes, path, file_limits());
   if (!audio) {
     Diagnostics found;
     for (Complaint item : audio.mistakes().items()) {
