@@ -42,9 +42,11 @@ std::optional<double> rings_at(const std::optional<MeasuredSide>& side, double h
 /// `T20`, or `T20, mean of 2 of 3 positions, ± 0.02 s`
 std::string how_known(const MeasuredMean& mean, std::size_t positions) {
   if (positions < 2) return "T20";
-  return "T20, mean of " + std::to_string(mean.positions) +
-         (mean.positions < int(positions) ? " of " + std::to_string(positions) : std::string()) +
-         " positions" + (mean.positions > 1 ? ", ± " + in_seconds(mean.deviation) : "");
+  const std::string of = mean.positions < int(positions)
+                             ? std::to_string(mean.positions) + " of " + std::to_string(positions)
+                             : std::to_string(mean.positions);
+  if (mean.positions == 1) return "T20 at " + of + " positions";
+  return "T20, mean of " + of + " positions, ± " + in_seconds(mean.deviation);
 }
 
 Verdict decay_verdict(const DecayRow& row, const std::optional<MeasuredSide>& after) {
