@@ -3,6 +3,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
@@ -10,6 +11,7 @@
 #include <fstream>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
 
 namespace {
@@ -678,6 +680,60 @@ TEST_F(Program, pack_of_an_order_writes_the_same_bytes_twice) {
   EXPECT_GT(files, 20);
   EXPECT_TRUE(fs::exists(folder_ / "one/16-how-to-hang.pdf"));
   EXPECT_TRUE(fs::exists(folder_ / "one/drawings/11-story-sticks-whole-1.dxf"));
+}
+
+/// A 16-bit WAV file of noise that loses 60 dB in t_s, above steady noise 60 dB below its
+/// beginning. Source: RIFF/WAVE, from memory.
+void write_decay(const fs::path& path, double t_s, unsigned seed) {
+  constexpr unsigned rate = 48000, frames = rate * 3 / 2;
+  std::mt19937 random(seed);
+  std::normal_distribution<double> normal;
+  std::ofstream out(path, std::ios::binary);
+  const auto number = [&](unsigned value, int bytes) {
+    for (int i = 0; i < bytes; ++i) out.put(char((value >> (8 * i)) & 255));
+  };
+  out << "RIFF";
+  number(36 + 2 * frames, 4);
+  out << "WAVEfmt ";
+  for (const auto& [value, bytes] :
+       {std::pair{16u, 4}, {1u, 2}, {1u, 2}, {rate, 4}, {2 * rate, 4}, {2u, 2}, {16u, 2}})
+    number(value, bytes);
+  out << "data";
+  number(2 * frames, 4);
+  for (unsigned i = 0; i < frames; ++i) {
+    const double t = double(i) / rate - 0.1;
+    const double one = 7000 * normal(random) * (1e-3 + (t >= 0 ? std::pow(10, -3 * t / t_s) : 0));
+    number(unsigned(std::lround(std::clamp(one, -32000.0, 32000.0))) & 0xffff, 2);
+  }
+}
+
+TEST_F(Program, proof_holds_recordings_of_before_and_after_against_what_was_promised) {
+  write_decay(folder_ / "seat_before.wav", 0.55, 1);
+  write_decay(folder_ / "seat_left.wav", 0.27, 2);
+  write_decay(folder_ / "seat_right.wav", 0.29, 3);
+  const std::string in = folder_.string() + "/";
+  const std::string sides = " --before " + in + "seat_before.wav --after " + in + "seat_left.wav," +
+                            in + "seat_right.wav";
+  const Ran ran = run("proof " + demo + " --json" + sides + " --out " + in + "papers");
+  ASSERT_EQ(ran.code, 0) << ran.err;
+  const Json measured = Json::parse(ran.out)["measured"];
+  EXPECT_EQ(measured["after"]["positions"], Json({"seat left", "seat right"}));
+  EXPECT_NEAR(measured["after"]["bands"][4]["t20_s"]["value"], 0.28, 0.03);
+  EXPECT_NEAR(measured["before"]["bands"][4]["t20_s"]["value"], 0.55, 0.04);
+  EXPECT_EQ(measured["after"]["levels"].size(), 24u);
+  ASSERT_EQ(measured["verdicts"].size(), 12u);
+  EXPECT_EQ(measured["verdicts"][4]["verdict"], "met") << measured["verdicts"][4];
+  EXPECT_NE(slurp(folder_ / "papers/10-proof.pdf").find("%PDF"), std::string::npos);
+  const Ran told = run("proof " + demo + sides);
+  EXPECT_NE(told.out.find("1 kHz is met: it rings for 0.2"), std::string::npos) << told.out;
+  EXPECT_NE(told.out.find("before hanging"), std::string::npos);
+  const Ran wrong = run("proof " + demo + " --before " + in + "none.wav --after " + demo);
+  EXPECT_EQ(wrong.code, 2);
+  EXPECT_NE(wrong.err.find("--before: “" + in + "none.wav” "), std::string::npos) << wrong.err;
+  EXPECT_NE(wrong.err.find("--after: “" + demo + "” is no WAV or FLAC file"), std::string::npos)
+      << wrong.err;
+  EXPECT_EQ(run("proof " + demo + " --sweep " + in + "seat_left.wav").code, 2);
+  EXPECT_FALSE(Json::parse(run("proof " + demo + " --json").out).contains("measured"));
 }
 
 TEST_F(Program, calc_impulse_asks_for_a_file_and_calc_response_for_an_axis_it_can_stack_along) {

@@ -197,9 +197,10 @@ Result<design::WantedBoard> wanted_board(const job::Job& job, const std::string&
       return Complaint{"--instead-of", "has no gap", "\"" + parts[2] + "\"", form, 0};
     out.gap = *gap;
   }
-  out.cloth = job.shop.cloths.empty() ? "" : job.shop.cloths.begin()->first;
   for (const auto& [key, cloth] : job.shop.cloths)
-    if (cloth.flow_resistance_pa_s_m < job.shop.cloths.at(out.cloth).flow_resistance_pa_s_m)
+    if (cloth.face &&
+        (out.cloth.empty() ||
+         cloth.flow_resistance_pa_s_m < job.shop.cloths.at(out.cloth).flow_resistance_pa_s_m))
       out.cloth = key;
   return out;
 }
