@@ -165,14 +165,19 @@ std::optional<job::MeasuredSide> measured_side(const std::vector<NamedRecording>
 Result<job::MeasuredSide> measured_side_of_files(const std::vector<std::string>& paths,
                                                  const std::string& sweep_path,
                                                  const std::string& where);
-/// Files of before and after, either may be none, put into the pack's proof with their verdicts.
+/// Files of before and after, either may be none.
 struct ProofFiles {
   std::vector<std::string> before, after;
   std::string sweep;
   bool any() const { return !before.empty() || !after.empty(); }
 };
+struct ProofSides {
+  std::optional<job::MeasuredSide> before, after;
+};
 /// Errors: as above at `--before`, `--after`, `--sweep`; a sweep without a recording.
-Result<Done> prove(job::Pack& pack, const ProofFiles& files);
+Result<ProofSides> proof_sides(const ProofFiles& files);
+/// Puts them into the pack's proof with their verdicts; nothing where there are none.
+void prove(job::Pack& pack, ProofSides sides);
 /// The proof's paper alone.
 Result<PackFile> proof_file(const job::Job& job, const job::Pack& pack);
 

@@ -185,14 +185,12 @@ Result<job::MeasuredSide> measured_side_of_files(const std::vector<std::string>&
   return *measured_side(positions);
 }
 
-Result<Done> prove(job::Pack& pack, const ProofFiles& files) {
-  Diagnostics found;
-  if (!files.any()) {
-    if (files.sweep.empty()) return Done{};
+Result<ProofSides> proof_sides(const ProofFiles& files) {
+  if (!files.any() && !files.sweep.empty())
     return Complaint{
         "--sweep", "stands without a recording", {}, "give --before, --after or both", 0};
-  }
-  std::optional<job::MeasuredSide> before, after;
+  Diagnostics found;
+  ProofSides out;
   const auto take = [&](const std::vector<std::string>& paths, const std::string& where,
                         std::optional<job::MeasuredSide>& to) {
     if (paths.empty()) return;
@@ -202,11 +200,15 @@ Result<Done> prove(job::Pack& pack, const ProofFiles& files) {
     else
       found.add_all(side.mistakes());
   };
-  take(files.before, "--before", before);
-  take(files.after, "--after", after);
+  take(files.before, "--before", out.before);
+  take(files.after, "--after", out.after);
   if (!found.empty()) return found;
-  pack.proof.measured = job::proven(pack.proof, std::move(before), std::move(after));
-  return Done{};
+  return out;
+}
+
+void prove(job::Pack& pack, ProofSides sides) {
+  if (!sides.before && !sides.after) return;
+  pack.proof.measured = job::proven(pack.proof, std::move(sides.before), std::move(sides.after));
 }
 
 }  // namespace roomwright::app

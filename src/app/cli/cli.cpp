@@ -142,12 +142,8 @@ int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& 
   return exit_done;
 }
 
-/// Recordings into the proof, its paper into a folder, where they are asked for; an exit code where
-/// that failed.
-std::optional<int> prove_here(const Call& call, const job::Job& job, job::Pack& pack) {
-  if (const auto proven = prove(pack, call.proof); !proven)
-    return refuse(proven.mistakes(), call.json);
-  if (call.out_folder.empty()) return std::nullopt;
+/// The proof's paper alone into a folder; an exit code where that failed.
+std::optional<int> write_proof(const Call& call, const job::Job& job, const job::Pack& pack) {
   const auto paper = proof_file(job, pack);
   if (!paper) return refuse(paper.mistakes(), call.json);
   const auto written = write_pack({*paper}, call.out_folder);
@@ -160,13 +156,17 @@ int run_stage(const Call& call, const std::string& stage) {
   if (!job) return refuse(job.mistakes(), call.json);
   if (const auto fault = needs_a_room(*job, stage); fault && stage != "build" && stage != "price")
     return refuse(told(*fault), call.json);
+  // Recordings first: who names a wrong file is told at once.
+  auto sides = proof_sides(call.proof);
+  if (!sides) return refuse(sides.mistakes(), call.json);
   // What is cut, paid and hung does not wait for the sound field.
   const bool heard = stage == "findings" || stage == "treatment" || stage == "proof";
   auto pack = run_stages(*job, heard);
   if (!pack) return refuse(pack.mistakes(), call.json);
   if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
-  if (stage == "proof")
-    if (const auto code = prove_here(call, *job, *pack)) return *code;
+  prove(*pack, std::move(*sides));
+  if (stage == "proof" && !call.out_folder.empty())
+    if (const auto code = write_proof(call, *job, *pack)) return *code;
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
                   : stage_summary(*job, *pack, stage, style_of_terminal()));
   return exit_done;
@@ -303,16 +303,15 @@ int run_order(const Call& call) {
 int run_pack(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  auto sides = proof_sides(call.proof);
+  if (!sides) return refuse(sides.mistakes(), call.json);
   const job::Run run = run_here();
   auto pack = job::run_all(*job, run);
   if (!pack) {
     progress_done();
     return refuse(pack.mistakes(), call.json);
   }
-  if (const auto proven = prove(*pack, call.proof); !proven) {
-    progress_done();
-    return refuse(proven.mistakes(), call.json);
-  }
+  prove(*pack, std::move(*sides));
   const auto files = pack_files(*job, *pack, run.watch);
   progress_done();
   if (!files) return refuse(files.mistakes(), call.json);

@@ -283,9 +283,7 @@ void put_recordings(const std::string& recordings, job::Pack& pack) {
     if (found == told.end()) return std::nullopt;
     return measured_side({{found->at("name").get<std::string>(), &found->at("measured")}});
   };
-  auto before = side("before"), after = side("after");
-  if (before || after)
-    pack.proof.measured = job::proven(pack.proof, std::move(before), std::move(after));
+  prove(pack, {side("before"), side("after")});
 }
 
 }  // namespace

@@ -154,7 +154,8 @@ Ingredients find_ingredients(const ProductSpec& spec, const shop::Shop& shop,
   if (!spec.back_cloth.empty())
     with.back_cloth =
         find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
-  check_seen(shop, spec.cloth, where + ".cloth", found);
+  // Over a tuned trap's holes a cloth stands for its resistance: a fleece serves there too.
+  if (!tuned) check_seen(shop, spec.cloth, where + ".cloth", found);
   // Of a screen both sides are seen.
   if (spec.kind == Kind::free_screen)
     check_seen(shop, spec.back_cloth, where + ".back_cloth", found);

@@ -265,6 +265,11 @@ TEST(Products, show_no_cloth_that_the_shop_has_for_backs_alone) {
   EXPECT_NE(turned.mistakes().text().find("products[0].back_cloth: is for backs alone"),
             std::string::npos)
       << "both sides of a screen are seen";
+  ProductSpec holes = spec;
+  holes.kind = Kind::tuned_trap;
+  const auto tuned = make_product(holes, shop, "products[0]");
+  ASSERT_FALSE(tuned.ok()) << "it has no front yet";
+  EXPECT_EQ(tuned.mistakes().text().find("backs alone"), std::string::npos);
   shop.cloths.at("cloth").face = false;
   spec.cloth = "cloth";
   EXPECT_NE(make_product(spec, shop, "products[0]").mistakes().text().find("set face = true"),

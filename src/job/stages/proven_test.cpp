@@ -96,7 +96,7 @@ TEST(Proven, before_stands_beside_after_with_the_positions_it_is_the_mean_of) {
   EXPECT_EQ(all.statements[2].sentence,
             "Of 2 octaves with a published target that both sides tell, 0 lay within it before "
             "hanging and 1 does now.");
-  EXPECT_EQ(all.statements[1].sentence, "Of 6 promises 4 are met, 0 are not, 2 cannot be told.");
+  EXPECT_EQ(all.statements[1].sentence, "Of 6 promises 5 are met, 0 are not, 1 cannot be told.");
 }
 
 }  // namespace
