@@ -71,7 +71,7 @@ void images_to_order_20(benchmark::State& state) {
   int images = 0;
   for (auto _ : state) {
     const auto found = box_image_echogram(room, {0.6, 0.8, 1.1}, {3.4, 2.05, 1.2}, 343, absorption,
-                                          {20, 1.0 / 48000})
+                                          {.max_order = 20, .bin_s = 1.0 / 48000})
                            .value();
     benchmark::DoNotOptimize(found.bins.data());
     images = found.images;

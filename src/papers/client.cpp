@@ -1,4 +1,4 @@
-// What the client sees: the quote, the findings report, the proof.
+// What the client sees: the quote and the findings report.
 #include <algorithm>
 #include <cmath>
 
@@ -298,43 +298,6 @@ Paper findings_paper(const job::Job& job, const job::Pack& pack) {
   flow.heading("What treatment does not do");
   for (const auto& line : pack.findings.not_done) flow.bullet(line);
   return {"02-findings", "Findings and treatment", flow.finish(), false, {}};
-}
-
-Paper proof_paper(const job::Job& job, const job::Pack& pack) {
-  Flow flow(job, {"Proof after hanging", units_name(job), "", false, true});
-  flow.finding(pack.proof.statements.front().sentence);
-  flow.heading("What is measured, where, against what");
-  std::vector<Cells> rows;
-  for (const auto& point : pack.proof.points)
-    rows.push_back({point.what, point.where, point.target});
-  flow.table({{"measure", 2, Align::left}, {"where", 2, Align::left}, {"against", 2, Align::left}},
-             rows, 2.7);
-  flow.heading("How");
-  for (const auto& line : pack.proof.how) flow.bullet(line);
-  flow.heading("To fill in (decay time, s)");
-  std::vector<Cells> fill;
-  for (std::size_t i = 0; i < pack.proof.predicted.size(); ++i) {
-    const auto& row = pack.proof.predicted[i];
-    fill.push_back({band_text(row.hz), fixed(pack.treatment.before[i].likely_s, 2), "",
-                    fixed(row.likely_s, 2), fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2), "",
-                    row.target_high_s ? fixed(row.target_low_s.value_or(0), 2) + "–" +
-                                            fixed(*row.target_high_s, 2)
-                                      : "none"});
-  }
-  flow.table({{"band", 1, Align::left},
-              {"today, computed", 1.3, Align::right},
-              {"today, measured", 1.4, Align::right},
-              {"after, computed", 1.3, Align::right},
-              {"its range", 1.2, Align::right},
-              {"after, measured", 1.4, Align::right},
-              {"wanted", 1.1, Align::right}},
-             fill, 3);
-  flow.paragraph(
-      "Measured by:                                             Date:                              "
-      "Microphone:",
-      3);
-  flow.caution("Sweeps are loud: protect ears, keep others out of the room, begin low.");
-  return {"10-proof", "Proof", flow.finish(), false, {}};
 }
 
 }  // namespace roomwright::papers

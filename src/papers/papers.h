@@ -25,6 +25,9 @@ struct Paper {
 /// Every paper of a pack, in the order of the job; those of an order speak of no room.
 std::vector<Paper> all_papers(const job::Job& job, const job::Pack& pack);
 
+/// What to measure after hanging; where it was measured, what that proves.
+Paper proof_paper(const job::Job& job, const job::Pack& pack);
+
 /// Of several jobs in one run: shares, cut sheet, cloth and boards, stations, run and calendar.
 std::vector<Paper> together_papers(const job::TogetherSheet& sheet);
 /// The sheet that goes along with a batch to be inspected: what to measure on each piece, within

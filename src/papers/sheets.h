@@ -22,7 +22,6 @@ Paper label_paper(const job::Job& job, const job::Pack& pack);
 Paper packing_paper(const job::Job& job, const job::Pack& pack);
 Paper carton_paper(const job::Job& job, const job::Pack& pack);
 Paper instruction_paper(const job::Job& job, const job::Pack& pack);
-Paper proof_paper(const job::Job& job, const job::Pack& pack);
 Paper run_paper(const job::Job& job, const job::Pack& pack);
 
 /// The bass at the seat: what arrives, what makes its peaks and dips, where a trap bites.

@@ -3,6 +3,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
@@ -10,6 +11,7 @@
 #include <fstream>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
 
 namespace {
@@ -390,7 +392,7 @@ TEST_F(Program, calc_refuses_in_the_interfaces_form) {
   EXPECT_EQ(errors[1]["where"], "layers[0].oops");
   for (const char* text : {"", "[]", "{", "{\"a\": 1e999}", "nonsense"})
     for (const char* kind : {"absorber", "rating", "modes", "decay", "reflections", "cutting",
-                             "layout", "diffuser", "fixing", "response"}) {
+                             "layout", "diffuser", "fixing", "response", "impulse"}) {
       const Ran bad = run(std::string("calc ") + kind, text);
       EXPECT_EQ(bad.code, 2) << kind << " " << text;
       EXPECT_TRUE(Json::parse(bad.err).contains("errors"));
@@ -680,8 +682,79 @@ TEST_F(Program, pack_of_an_order_writes_the_same_bytes_twice) {
   EXPECT_TRUE(fs::exists(folder_ / "one/drawings/11-story-sticks-whole-1.dxf"));
 }
 
-TEST_F(Program, calc_kinds_that_are_not_built_exit_with_3) {
-  EXPECT_EQ(run("calc impulse", "{}").code, 3);
+/// A 16-bit WAV file of noise that loses 60 dB in t_s, above steady noise 60 dB below its
+/// beginning. Source: RIFF/WAVE, from memory.
+void write_decay(const fs::path& path, double t_s, unsigned seed) {
+  constexpr unsigned rate = 48000, frames = rate * 3 / 2;
+  std::mt19937 random(seed);
+  std::normal_distribution<double> normal;
+  std::ofstream out(path, std::ios::binary);
+  const auto number = [&](unsigned value, int bytes) {
+    for (int i = 0; i < bytes; ++i) out.put(char((value >> (8 * i)) & 255));
+  };
+  out << "RIFF";
+  number(36 + 2 * frames, 4);
+  out << "WAVEfmt ";
+  for (const auto& [value, bytes] :
+       {std::pair{16u, 4}, {1u, 2}, {1u, 2}, {rate, 4}, {2 * rate, 4}, {2u, 2}, {16u, 2}})
+    number(value, bytes);
+  out << "data";
+  number(2 * frames, 4);
+  for (unsigned i = 0; i < frames; ++i) {
+    const double t = double(i) / rate - 0.1;
+    const double one = 7000 * normal(random) * (1e-3 + (t >= 0 ? std::pow(10, -3 * t / t_s) : 0));
+    number(unsigned(std::lround(std::clamp(one, -32000.0, 32000.0))) & 0xffff, 2);
+  }
+}
+
+TEST_F(Program, proof_holds_recordings_of_before_and_after_against_what_was_promised) {
+  const std::string in = folder_.string() + "/", job = in + "job.toml";
+  fs::copy(root + "/examples/shop_metric.toml", folder_);
+  std::ofstream(job) << R"(schema = 1
+title = "Small room"
+date = "2026-11-20"
+use = "mixing"
+shop = "shop_metric.toml"
+region = { units = "mm" }
+room = { size = [4000, 3000, 2400] }
+surfaces = { default = "plasterboard_two_layers" }
+loudspeakers = [{ label = "left", at = [600, 1000, 1200] }]
+seats = [{ label = "seat", at = [2000, 1500, 1200] }]
+)";
+  write_decay(folder_ / "seat_before.wav", 0.8, 1);
+  write_decay(folder_ / "seat_left.wav", 0.27, 2);
+  write_decay(folder_ / "seat_right.wav", 0.29, 3);
+  const std::string sides = " --before " + in + "seat_before.wav --after " + in + "seat_left.wav," +
+                            in + "seat_right.wav";
+  const Ran ran = run("proof " + job + " --json" + sides + " --out " + in + "papers");
+  ASSERT_EQ(ran.code, 0) << ran.err;
+  const Json proof = Json::parse(ran.out), measured = proof["measured"];
+  EXPECT_EQ(measured["after"]["positions"], Json({"seat left", "seat right"}));
+  // Noise of an octave at 1 kHz tells a decay within 3 · 0.9/√(B T); of two positions, less.
+  const double after = measured["after"]["bands"][4]["t20_s"]["value"];
+  EXPECT_NEAR(after, 0.28, 0.04);
+  EXPECT_NEAR(measured["before"]["bands"][4]["t20_s"]["value"], 0.8, 0.1);
+  EXPECT_EQ(measured["after"]["levels"].size(), 24u);
+  ASSERT_EQ(measured["verdicts"].size(), 12u);
+  const Json& promised = proof["predicted"][4];
+  ASSERT_GT(promised["low_s"].get<double>(), 0.4) << "the room is bare";
+  EXPECT_EQ(measured["verdicts"][4]["verdict"], "not met") << measured["verdicts"][4];
+  EXPECT_NE(measured["verdicts"][4]["sentence"].get<std::string>().find("shorter than"),
+            std::string::npos);
+  EXPECT_EQ(slurp(folder_ / "papers/10-proof.pdf").substr(0, 4), "%PDF");
+  const Ran told = run("proof " + job + sides);
+  EXPECT_NE(told.out.find("1 kHz is not met: it rings for 0.2"), std::string::npos) << told.out;
+  EXPECT_NE(told.out.find("before hanging"), std::string::npos);
+  const Ran wrong = run("proof " + job + " --before " + in + "none.wav --after " + job);
+  EXPECT_EQ(wrong.code, 2);
+  EXPECT_NE(wrong.err.find("--before: “" + in + "none.wav” "), std::string::npos) << wrong.err;
+  EXPECT_NE(wrong.err.find("--after: “" + job + "” is no WAV or FLAC file"), std::string::npos)
+      << wrong.err;
+  EXPECT_EQ(run("proof " + job + " --sweep " + in + "seat_left.wav").code, 2);
+}
+
+TEST_F(Program, calc_impulse_asks_for_a_file_and_calc_response_for_an_axis_it_can_stack_along) {
+  EXPECT_EQ(run("calc impulse", R"({"file": "/nowhere/ir.wav"})").code, 2);
   const std::string object = R"({"room": {"size_m": [5, 4, 2.5]}, "sources": [{"at_m": [1, 1, 1]}],
     "receivers_m": [[3, 2, 1]], "frequencies_hz": [50], "objects": [{"plan_m": [[0, 0], [0.5, 0],
     [0.5, 0.5], [0, 0.5]], "z_m": [0.2, 1.4], "axis": AXIS, "layers": [{"kind": "porous",

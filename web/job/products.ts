@@ -21,10 +21,13 @@ const size_of = (shop: Tree, table: string, key: string, of: string): number => 
   return typeof there === 'number' ? there : 0;
 };
 
+/** Whether the price book lets a cloth be seen: `face = false` is for backs alone. */
+export const may_be_seen = (shop: Tree, cloth: string): boolean => value_at(shop, ['cloth', cloth, 'face']) !== false;
+
 /** What the shop lacks for a kind, in words; empty: nothing. */
 export function lacking(kind: string, shop: Tree): string {
   const wants = { wall_panel: ['timber', 'boards', 'cloth'], ceiling_cloud: ['timber', 'boards', 'cloth'], straddling_trap: ['timber', 'boards', 'cloth'], solid_trap: ['timber', 'boards', 'cloth', 'sheets'], tuned_trap: ['boards', 'sheets'], diffuser: ['sheets'] }[kind] ?? [];
-  const missing = wants.filter((table) => keys(shop, table).length === 0);
+  const missing = wants.filter((table) => keys(shop, table).filter((key) => table !== 'cloth' || may_be_seen(shop, key)).length === 0);
   return missing.length > 0 ? `the price book has no ${missing.join(' and no ')}` : '';
 }
 
@@ -38,8 +41,8 @@ export function new_product(kind: string, key: string, shop: Tree, unit: LengthU
   const deepest = timbers.at(-1);
   const layers = deepest && 2 * thickness <= size_of(shop, 'timber', deepest, 'depth') ? 2 : 1;
   const frame = timbers.find((one) => size_of(shop, 'timber', one, 'depth') >= thickness) ?? deepest;
-  const cloths = sorted('cloth', 'price_per_m');
-  const cloth = cloths[Math.floor((cloths.length - 1) / 2)]; // backs cost least and felts most: what faces a room lies between
+  const cloths = sorted('cloth', 'price_per_m').filter((one) => may_be_seen(shop, one));
+  const cloth = cloths[Math.floor((cloths.length - 1) / 2)]; // felts cost most, and what costs least may look it
   const sheets = sorted('sheets', 'thickness');
   const sheet = sheets[Math.floor((sheets.length - 1) / 2)];
   const name = product_kinds.find((one) => one[0] === kind)?.[1] ?? kind;

@@ -17,6 +17,16 @@ describe('a new product', () => {
   it('is not offered where the shop lacks what it is made of', () => {
     expect(lacking('wall_panel', { timber: { a: {} }, boards: {} })).toBe('the price book has no boards and no cloth');
     expect(lacking('diffuser', { sheets: { a: {} } })).toBe('');
+    expect(lacking('wall_panel', { timber: { a: {} }, boards: { a: {} }, cloth: { back: { face: false } } })).toBe('the price book has no cloth');
+  });
+  it('takes no cloth for its face that is for backs alone', () => {
+    for (const shop of Object.keys(shops)) {
+      const book = read(shop);
+      for (const [kind] of product_kinds) {
+        const cloth = new_product(kind, kind, book, 'mm').cloth;
+        if (cloth !== undefined) expect((book.cloth as Record<string, Tree>)[String(cloth)]!.face).not.toBe(false);
+      }
+    }
   });
   it.runIf(existsSync(program)).each(Object.entries(shops))('of every kind is taken by the program, from %s', (shop, units) => {
     const folder = mkdtempSync(join(tmpdir(), 'roomwright-products-'));

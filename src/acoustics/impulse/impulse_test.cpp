@@ -114,10 +114,11 @@ TEST(Measured, a_sweep_gives_the_response_that_it_went_through) {
   recording.resize(sweep.size() + response.size(), 0.0);
   const auto impulse = impulse_of_sweep(recording, sweep, rate_hz);
   ASSERT_TRUE(impulse.ok());
-  EXPECT_EQ(impulse->size(), response.size());
+  const auto lead = std::size_t(sweep_lead_s * rate_hz);
+  EXPECT_EQ(impulse->size(), lead + response.size());
   const auto peak = std::max_element(impulse->begin(), impulse->end());
-  EXPECT_EQ(peak - impulse->begin(), 480);
-  EXPECT_NEAR((*impulse)[960] / *peak, -0.5, 0.02);
+  EXPECT_EQ(peak - impulse->begin(), std::ptrdiff_t(lead) + 480);
+  EXPECT_NEAR((*impulse)[lead + 960] / *peak, -0.5, 0.02);
   EXPECT_FALSE(impulse_of_sweep(sweep, sweep, rate_hz).ok()) << "it ends with the sweep";
   EXPECT_FALSE(impulse_of_sweep(std::vector<double>(recording.size()), sweep, rate_hz).ok());
 }

@@ -70,15 +70,14 @@ FigureValue decay_time_of(const std::vector<CurvePoint>& curve, double from_db, 
 }
 
 FigureValue decay_time_of(const std::vector<CurvePoint>& curve, double end_db, bool falling,
-                          double from_db, double to_db) {
-  if (!falling) return {{}, "the sound does not fall by the end of the traced time", true};
+                          double from_db, double to_db, const std::string& longer) {
+  if (!falling) return {{}, "the sound does not fall by the end; " + longer, true};
   // Past the range's end by 5 dB, so that the assumed rest hardly bends the line.
   const double needed = 5 - to_db;
   if (-end_db < needed)
-    return {
-        {},
-        "needs " + fixed(needed, 0) + " dB of decay, has " + fixed(-end_db, 1) + "; trace longer",
-        true};
+    return {{},
+            "needs " + fixed(needed, 0) + " dB of decay, has " + fixed(-end_db, 1) + "; " + longer,
+            true};
   return decay_time_of(curve, from_db, to_db);
 }
 
@@ -127,12 +126,12 @@ std::array<FigureValue, decay_figures> decay_figures_of(const Echogram& echogram
   }
   const auto curve = decay_curve(bins, echogram, tail.energy);
   const double end_db = energy_db(tail.energy / total);
-  out[edt] = decay_time_of(curve, end_db, tail.falling, 0, -10);
-  out[t20] = decay_time_of(curve, end_db, tail.falling, -5, -25);
-  out[t30] = decay_time_of(curve, end_db, tail.falling, -5, -35);
+  out[edt] = decay_time_of(curve, end_db, tail.falling, 0, -10, echogram.longer);
+  out[t20] = decay_time_of(curve, end_db, tail.falling, -5, -25, echogram.longer);
+  out[t30] = decay_time_of(curve, end_db, tail.falling, -5, -35, echogram.longer);
   if (!tail.falling || end_db > -15) {
     for (const DecayFigure figure : {c50, c80, d50, centre_time, strength})
-      out[figure].reason = "the sound has not fallen by 15 dB at the end; trace longer";
+      out[figure].reason = "the sound has not fallen by 15 dB at the end; " + echogram.longer;
     return out;
   }
   const double until_50 = early_energy(echogram, echogram.arrival_s + 0.05);

@@ -15,9 +15,10 @@ struct EnergyPath {
 
 struct Echogram {
   double bin_s = 1e-3;
-  double arrival_s = 0;           ///< of the first sound
-  std::vector<double> bins;       ///< without the paths
-  std::vector<EnergyPath> paths;  ///< beyond the last bin they are left out
+  double arrival_s = 0;                 ///< of the first sound
+  std::vector<double> bins;             ///< without the paths
+  std::vector<EnergyPath> paths;        ///< beyond the last bin they are left out
+  std::string longer = "trace longer";  ///< what gives more time, for the reasons
 };
 
 enum DecayFigure { edt, t20, t30, c50, c80, d50, centre_time, strength, decay_figures };

@@ -194,15 +194,6 @@ void box_images(const Walls& walls, Vec3 source, Vec3 receiver, double speed,
 
 // ---- what may be wrong ----------------------------------------------------------------------
 
-double candidates(int surfaces, int order) {
-  double sum = 0, layer = 1;
-  for (int i = 0; i < order; ++i) {
-    layer *= i == 0 ? surfaces : surfaces - 1;
-    sum += layer;
-  }
-  return sum;
-}
-
 void check_order(const Room& room, int order, Diagnostics& found) {
   if (is_box(room)) {
     if (order < 1 || order > greatest_order)
@@ -214,8 +205,7 @@ void check_order(const Room& room, int order, Diagnostics& found) {
     return;
   }
   int possible = order;
-  while (possible > 1 && candidates(surface_count(room), possible) > most_image_candidates)
-    --possible;
+  while (possible > 1 && image_candidates(room, possible) > most_image_candidates) --possible;
   if (possible < order)
     found.add(
         "max_order",
@@ -242,6 +232,14 @@ Diagnostics wrong_image_request(const Room& room, Vec3 source, Vec3 receiver,
 }
 
 }  // namespace
+
+double image_candidates(const Room& room, int order) {
+  const double n = order;
+  if (is_box(room)) return (4 * n * n * n + 6 * n * n + 8 * n) / 3;
+  double sum = 0, layer = surface_count(room);
+  for (int i = 0; i < order; ++i, layer *= surface_count(room) - 1) sum += layer;
+  return sum;
+}
 
 Result<ImageReport> image_paths(const Room& room, Vec3 source_m, Vec3 receiver_m,
                                 double sound_speed_m_s, const ReflectingBoundary& boundary,

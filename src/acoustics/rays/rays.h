@@ -47,6 +47,9 @@ struct ImageReport {
   bool direct_clear = true;  ///< false: a wall stands between them (non-convex plans)
 };
 
+/// What image_paths has to try for one pair.
+double image_candidates(const Room& room, int order);
+
 /// Errors: source or receiver outside the room or nearer than 1 mm to a surface; an order out of
 /// range or with too many candidates for this plan (the message says which order is possible);
 /// spectra of another size than the room; source and receiver in one place.
@@ -56,20 +59,28 @@ Result<ImageReport> image_paths(const Room& room, Vec3 source_m, Vec3 receiver_m
                                 double sound_speed_m_s, const ReflectingBoundary& boundary,
                                 const ImageOptions& options);
 
+inline constexpr int greatest_echogram_order = 200;  ///< of a box without its paths
+inline constexpr double most_echogram_cells = 4e6;   ///< bins · bands
+
 /// Every image of a box, the source itself with them, as energies in bins of time: what image_paths
 /// tells path by path, for sums that need none of the paths. Air takes nothing.
 struct BoxImageOptions {
-  int max_order = greatest_order;
+  int max_order = greatest_order;  ///< to greatest_echogram_order
   double bin_s = 1e-3;
+  double from_s = 0;  ///< from the source's own time: where the bins begin
+  double window_s = std::numeric_limits<double>::infinity();  ///< of the bins together
+  bool direct = true;                                         ///< false: the images alone
 };
 struct BoxImages {
-  int images = 0;
+  int images = 0;  ///< in the bins
   std::size_t bands = 0;
-  /// Bin by bin from the source's own time on 0, in each the bands: shares of the source's energy
-  /// that pass a square metre, Π (1 − α) / (4πd²).
+  /// Bin by bin, in each the bands: shares of the source's energy that pass a square metre,
+  /// Π (1 − α) / (4πd²).
   std::vector<double> bins;
+  /// Nothing of a higher order arrives before this, from the source's own time.
+  double complete_s = 0;
 };
-/// absorption: by surface, by band. Errors: as image_paths; a room that is no box.
+/// absorption: by surface, by band. Errors: as image_paths; a room that is no box; too many bins.
 Result<BoxImages> box_image_echogram(const Room& room, Vec3 source_m, Vec3 receiver_m,
                                      double sound_speed_m_s,
                                      const std::vector<std::vector<double>>& absorption,
@@ -211,5 +222,24 @@ struct TraceReport {
 /// Acoust. Soc. Am. 37 (1965); R. Heinz, Applied Acoustics 38 (1993), scattered part; ISO
 /// 3382-1:2009 and 3382-2:2008; B. Efron & C. Stein, Ann. Statist. 9 (1981). All from memory.
 Result<TraceReport> trace(const TracedScene& scene, const TraceOptions& options = {});
+
+// ---- decay by the images of a box -----------------------------------------------------------
+
+struct BoxDecayScene {
+  Room room;
+  Vec3 source_m, receiver_m;
+  double sound_speed_m_s = 343.2;
+  std::vector<std::vector<double>> absorption;  ///< by surface, by band
+  std::vector<double> air_energy_1_m;           ///< m by band; empty: none
+};
+struct BoxDecay {
+  std::vector<TracedBand> bands;  ///< figures alone, without error and without echogram
+  int images = 0;
+  double complete_s = 0;  ///< what arrives later goes on as it fell before
+};
+/// What a box with mirrors for walls does, by energies alone: every image up to an order, backward
+/// integrated as the rays' echograms are. Errors: as box_image_echogram; a spectrum of air of
+/// another size.
+Result<BoxDecay> box_image_decay(const BoxDecayScene& scene, int max_order = 100);
 
 }  // namespace roomwright::acoustics

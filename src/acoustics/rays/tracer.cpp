@@ -484,15 +484,6 @@ Echogram echogram_of(const ExactPaths& paths, const std::vector<std::vector<doub
   return out;
 }
 
-/// What image_paths has to try for one pair.
-double image_candidates(const Room& room, int order) {
-  const double n = order;
-  if (is_box(room)) return (4 * n * n * n + 6 * n * n + 8 * n) / 3;
-  double sum = 0, layer = surface_count(room);
-  for (int i = 0; i < order; ++i, layer *= surface_count(room) - 1) sum += layer;
-  return sum;
-}
-
 bool images_allowed(const TracedScene& scene, int order) {
   if (order > (is_box(scene.room) ? greatest_order : greatest_order_any_plan)) return false;
   const double each = image_candidates(scene.room, order);

@@ -147,6 +147,40 @@ inline constexpr double most_recording_s = 120;
 Result<Json> measured_json(std::string_view recording, const std::string& name,
                            std::string_view sweep, const std::string& sweep_name);
 
+/// The bytes of a recording's file. Errors, at `where`: no plain file, larger than 256 MB, what the
+/// system said.
+Result<std::string> recording_bytes(const std::string& path, const std::string& where);
+inline constexpr std::size_t most_positions = 24;
+/// One side of a proof from recordings as measured_json tells them, each a position with its name:
+/// the arithmetic mean of each figure over the positions where it is valid, levels as mean
+/// energies. Those with a `fault` are left out; nothing where none is left.
+struct NamedRecording {
+  std::string name;
+  const Json* measured = nullptr;
+};
+std::optional<job::MeasuredSide> measured_side(const std::vector<NamedRecording>& positions);
+/// The same from files; a position is named by its file, `seat_left.wav` is `seat left`. An empty
+/// sweep: the recordings are impulse responses. Errors, at `where` with the path: more files than
+/// most_positions, every one that cannot be read or evaluated.
+Result<job::MeasuredSide> measured_side_of_files(const std::vector<std::string>& paths,
+                                                 const std::string& sweep_path,
+                                                 const std::string& where);
+/// Files of before and after, either may be none.
+struct ProofFiles {
+  std::vector<std::string> before, after;
+  std::string sweep;
+  bool any() const { return !before.empty() || !after.empty(); }
+};
+struct ProofSides {
+  std::optional<job::MeasuredSide> before, after;
+};
+/// Errors: as above at `--before`, `--after`, `--sweep`; a sweep without a recording.
+Result<ProofSides> proof_sides(const ProofFiles& files);
+/// Puts them into the pack's proof with their verdicts; nothing where there are none.
+void prove(job::Pack& pack, ProofSides sides);
+/// The proof's paper alone.
+Result<PackFile> proof_file(const job::Job& job, const job::Pack& pack);
+
 // ---- calculators --------------------------------------------------------------------------------
 
 /// The kinds of calculators that are built, in alphabetical order.

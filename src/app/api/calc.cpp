@@ -15,13 +15,11 @@ struct Calculator {
 };
 
 constexpr Calculator calculators[] = {
-    {"absorber", calc_absorber}, {"cutting", calc_cutting}, {"decay", calc_decay},
-    {"diffuser", calc_diffuser}, {"fixing", calc_fixing},   {"layout", calc_layout},
-    {"modes", calc_modes},       {"rating", calc_rating},   {"reflections", calc_reflections},
-    {"response", calc_response},
+    {"absorber", calc_absorber},       {"cutting", calc_cutting},   {"decay", calc_decay},
+    {"diffuser", calc_diffuser},       {"fixing", calc_fixing},     {"impulse", calc_impulse},
+    {"layout", calc_layout},           {"modes", calc_modes},       {"rating", calc_rating},
+    {"reflections", calc_reflections}, {"response", calc_response},
 };
-
-constexpr const char* later[] = {"impulse"};
 
 }  // namespace
 
@@ -37,9 +35,6 @@ const std::vector<std::string>& calc_kinds() {
 Result<Json> calc(std::string_view kind, const Json& request) {
   for (const Calculator& calculator : calculators)
     if (kind == calculator.kind) return calculator.run(request);
-  for (const char* name : later)
-    if (kind == name)
-      return Complaint{"", "is not built yet: calc " + std::string(kind), {}, "it comes later", 0};
   const auto near = nearest(kind, calc_kinds());
   std::string known;
   for (const auto& name : calc_kinds()) known += (known.empty() ? "" : ", ") + name;

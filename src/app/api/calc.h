@@ -14,6 +14,8 @@ Result<Json> calc_absorber(const Json& request);
 Result<Json> calc_rating(const Json& request);
 Result<Json> calc_diffuser(const Json& request);
 Result<Json> calc_fixing(const Json& request);
+/// Reads the files that the request names.
+Result<Json> calc_impulse(const Json& request);
 Result<Json> calc_modes(const Json& request);
 Result<Json> calc_decay(const Json& request);
 Result<Json> calc_reflections(const Json& request);

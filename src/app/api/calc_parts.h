@@ -56,6 +56,16 @@ std::optional<Coefficient> read_coefficient(Reader& in, const char* key);
 Result<Json> decay_by_rays(Reader& in, const acoustics::Room& room, const acoustics::Air& air,
                            const Frequencies& bands);
 
+/// The same by the images of a box: `surfaces`, `sources`, `receivers_m`, `max_order`.
+Result<Json> decay_by_images(Reader& in, const acoustics::Room& room, const acoustics::Air& air,
+                             const Frequencies& bands);
+/// A coefficient by band; nothing given is 0, a band that is missing is a mistake at `where`.
+std::vector<double> by_band(const std::optional<Coefficient>& value, const Frequencies& bands,
+                            const std::string& where, Diagnostics& found);
+/// What was wrong with one pair, under the names of its places.
+void pass_on_pair(const Diagnostics& from, std::size_t source, std::size_t receiver,
+                  Diagnostics& to);
+
 /// `warnings` as the interface has them.
 Json warnings_json(const std::vector<Complaint>& warnings);
 Json complex_json(std::complex<double> value);

@@ -7,9 +7,6 @@
 
 namespace roomwright::app {
 
-namespace {
-
-/// A coefficient by band; nothing given is 0, a band that is missing is a mistake.
 std::vector<double> by_band(const std::optional<Coefficient>& value, const Frequencies& bands,
                             const std::string& where, Diagnostics& found) {
   std::vector<double> out;
@@ -23,6 +20,8 @@ std::vector<double> by_band(const std::optional<Coefficient>& value, const Frequ
   }
   return out;
 }
+
+namespace {
 
 Json value_json(const acoustics::TracedValue& value) {
   Json out = {{"value", value.value ? Json(*value.value) : Json()},

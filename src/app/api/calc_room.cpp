@@ -1,4 +1,4 @@
-// calc modes, decay and reflections: the calculators that need a room.
+// calc modes and decay: the calculators that need a room.
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -180,7 +180,7 @@ Result<Json> calc_decay(const Json& request) {
   const auto air = read_air(in);
   const auto bands = read_decay_bands(in);
   const auto method =
-      in.one_of("method", {"sabine", "eyring", "millington", "fitzroy", "arau", "rays"});
+      in.one_of("method", {"sabine", "eyring", "millington", "fitzroy", "arau", "rays", "images"});
   std::vector<DecaySurface> surfaces;
   double volume = 0;
   const bool bare = in.has("volume_m3");
@@ -190,10 +190,12 @@ Result<Json> calc_decay(const Json& request) {
     surfaces = surfaces_of_areas(in);
   } else if (const auto room = read_room(in)) {
     if (method == 5u && air && bands) return decay_by_rays(in, *room, *air, *bands);
+    if (method == 6u && air && bands) return decay_by_images(in, *room, *air, *bands);
     volume = acoustics::volume_m3(*room);
     surfaces = surfaces_of_room(in, *room);
   }
-  for (const char* key : {"surfaces", "patches", "sources", "receivers_m", "rays", "seed"})
+  for (const char* key :
+       {"surfaces", "patches", "sources", "receivers_m", "rays", "seed", "max_order"})
     in.raw(key);
   in.finish();
   if (found.empty() && bare && method >= 3u)
@@ -205,83 +207,6 @@ Result<Json> calc_decay(const Json& request) {
     rows.push_back(decay_at(*bands, band, surfaces, volume, *air,
                             static_cast<acoustics::DecayFormula>(*method)));
   return Json{{"bands", rows}, {"volume_m3", volume}, {"rule", acoustics::log_cap_rule()}};
-}
-
-namespace {
-
-double coefficient_at(const std::optional<Coefficient>& value, double band_hz,
-                      const std::string& where, Diagnostics& found) {
-  if (!value) return 0;
-  const auto here = value->at(band_hz);
-  if (!here)
-    found.add(where + ".absorption", "has no value at band_hz", band_hz,
-              "give that band, or one number");
-  return here.value_or(0);
-}
-
-Json path_json(const acoustics::Room& room, const acoustics::ImagePath& path) {
-  Json surfaces = Json::array(), points = Json::array();
-  for (const int surface : path.surfaces)
-    surfaces.push_back(acoustics::surface_name(room, surface));
-  for (const Vec3& point : path.points_m) points.push_back({point.x, point.y, point.z});
-  return {{"delay_ms", path.delay_ms},
-          {"level_db", path.level_db},
-          {"order", path.order},
-          {"surfaces", surfaces},
-          {"points_m", points}};
-}
-
-}  // namespace
-
-Result<Json> calc_reflections(const Json& request) {
-  Diagnostics found;
-  Reader in(request, "", found);
-  const auto room = read_room(in);
-  const auto air = read_air(in);
-  const auto sources = read_points(in, "sources", "at_m");
-  const auto receivers = read_points(in, "receivers_m", nullptr);
-  acoustics::ImageOptions options;
-  options.max_order = int(in.whole_or("max_order", 1, 1, acoustics::greatest_order));
-  options.window_ms = in.number_or("window_ms", options.window_ms, {.above = 0, .at_most = 1e6});
-  const double band_hz = in.number_or("band_hz", 1000, {.at_least = 50, .at_most = 10000});
-  acoustics::ReflectingBoundary boundary;
-  if (room) {
-    const RoomBoundary read = read_boundary(in, *room);
-    for (std::size_t i = 0; i < read.surfaces.size(); ++i)
-      boundary.surface_absorption.push_back(coefficient_at(
-          read.surfaces[i], band_hz, "surfaces." + acoustics::surface_name(*room, int(i)), found));
-    boundary.patches = read.patches;
-    for (std::size_t i = 0; i < read.patches.size(); ++i)
-      boundary.patch_absorption.push_back(coefficient_at(
-          read.patch_absorption[i], band_hz, "patches[" + std::to_string(i) + "]", found));
-  }
-  in.raw("surfaces");
-  in.raw("patches");
-  in.finish();
-  if (!found.empty() || !room || !air || !sources || !receivers) return found;
-  Json pairs = Json::array();
-  for (std::size_t s = 0; s < sources->size(); ++s)
-    for (std::size_t r = 0; r < receivers->size(); ++r) {
-      const auto report = acoustics::image_paths(*room, (*sources)[s], (*receivers)[r],
-                                                 air->sound_speed_m_s, boundary, options);
-      if (!report) {
-        for (Complaint item : report.mistakes().items()) {
-          if (item.where == "source") item.where = "sources[" + std::to_string(s) + "].at_m";
-          if (item.where == "receiver") item.where = "receivers_m[" + std::to_string(r) + "]";
-          found.add(item);
-        }
-        continue;
-      }
-      Json paths = Json::array();
-      for (const auto& path : report->paths) paths.push_back(path_json(*room, path));
-      pairs.push_back({{"source", s},
-                       {"receiver", r},
-                       {"direct_m", report->direct_m},
-                       {"direct_clear", report->direct_clear},
-                       {"paths", paths}});
-    }
-  if (!found.empty()) return found;
-  return Json{{"pairs", pairs}};
 }
 
 }  // namespace roomwright::app

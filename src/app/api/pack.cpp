@@ -46,6 +46,13 @@ Result<std::vector<PackFile>> pack_files(const job::Job& job, const job::Pack& p
   return out;
 }
 
+Result<PackFile> proof_file(const job::Job& job, const job::Pack& pack) {
+  const papers::Paper paper = papers::proof_paper(job, pack);
+  auto pdf = drawing::pdf_bytes(paper.sheets, {job.title + ": " + paper.title, job.date});
+  if (!pdf) return pdf.mistakes();
+  return PackFile{paper.name + ".pdf", std::move(*pdf)};
+}
+
 Result<std::vector<PackFile>> together_files(const job::TogetherSheet& sheet) {
   std::vector<PackFile> out;
   for (const papers::Paper& paper : papers::together_papers(sheet)) {

@@ -239,14 +239,51 @@ Json treatment_json(const job::Treatment& treatment) {
           {"statements", statements_json(treatment.statements)}};
 }
 
+Json mean_json(const job::MeasuredMean& mean) {
+  Json out = {{"value", mean.value ? Json(*mean.value) : Json()},
+              {"valid", mean.value.has_value()},
+              {"positions", mean.positions}};
+  if (mean.value)
+    out["deviation"] = mean.deviation;
+  else
+    out["reason"] = mean.reason;
+  return out;
+}
+
+Json measured_side_json(const std::optional<job::MeasuredSide>& side) {
+  if (!side) return nullptr;
+  Json bands = Json::array(), levels = Json::array();
+  for (const job::MeasuredOctave& one : side->octaves)
+    bands.push_back({{"hz", one.hz},
+                     {"edt_s", mean_json(one.edt_s)},
+                     {"t20_s", mean_json(one.t20_s)},
+                     {"t30_s", mean_json(one.t30_s)}});
+  for (const job::MeasuredThird& one : side->thirds)
+    levels.push_back({{"hz", one.hz}, {"level_db", one.level_db}, {"noise_db", one.noise_db}});
+  return {{"positions", side->positions}, {"bands", bands}, {"levels", levels}};
+}
+
+Json measured_proof_json(const job::MeasuredProof& measured) {
+  Json verdicts = Json::array();
+  for (const job::Verdict& one : measured.verdicts)
+    verdicts.push_back(
+        {{"of", one.of}, {"verdict", job::proven_word(one.proven)}, {"sentence", one.sentence}});
+  return {{"before", measured_side_json(measured.before)},
+          {"after", measured_side_json(measured.after)},
+          {"verdicts", verdicts},
+          {"statements", statements_json(measured.statements)}};
+}
+
 Json proof_json(const job::ProofSheet& proof) {
   Json points = Json::array();
   for (const auto& point : proof.points)
     points.push_back({{"what", point.what}, {"where", point.where}, {"target", point.target}});
-  return {{"points", points},
-          {"predicted", decay_json(proof.predicted)},
-          {"how", proof.how},
-          {"statements", statements_json(proof.statements)}};
+  Json out = {{"points", points},
+              {"predicted", decay_json(proof.predicted)},
+              {"how", proof.how},
+              {"statements", statements_json(proof.statements)}};
+  if (proof.measured) out["measured"] = measured_proof_json(*proof.measured);
+  return out;
 }
 
 }  // namespace

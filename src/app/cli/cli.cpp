@@ -34,6 +34,7 @@ struct Call {
   std::vector<std::string> job_paths;
   std::string together_folder, shop_path, log_path, note_line;
   bool write = false;
+  ProofFiles proof;
 };
 
 }  // namespace
@@ -141,16 +142,31 @@ int run_stage_with_rays(const Call& call, const job::Job& job, const job::Pack& 
   return exit_done;
 }
 
+/// The proof's paper alone into a folder; an exit code where that failed.
+std::optional<int> write_proof(const Call& call, const job::Job& job, const job::Pack& pack) {
+  const auto paper = proof_file(job, pack);
+  if (!paper) return refuse(paper.mistakes(), call.json);
+  const auto written = write_pack({*paper}, call.out_folder);
+  if (!written) std::fputs(written.mistakes().text().c_str(), stderr);
+  return written ? std::nullopt : std::optional<int>(exit_failed);
+}
+
 int run_stage(const Call& call, const std::string& stage) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
   if (const auto fault = needs_a_room(*job, stage); fault && stage != "build" && stage != "price")
     return refuse(told(*fault), call.json);
+  // Recordings first: who names a wrong file is told at once.
+  auto sides = proof_sides(call.proof);
+  if (!sides) return refuse(sides.mistakes(), call.json);
   // What is cut, paid and hung does not wait for the sound field.
   const bool heard = stage == "findings" || stage == "treatment" || stage == "proof";
-  const auto pack = run_stages(*job, heard);
+  auto pack = run_stages(*job, heard);
   if (!pack) return refuse(pack.mistakes(), call.json);
   if (call.rays) return run_stage_with_rays(call, *job, *pack, stage);
+  prove(*pack, std::move(*sides));
+  if (stage == "proof" && !call.out_folder.empty())
+    if (const auto code = write_proof(call, *job, *pack)) return *code;
   print(call.json ? json_text(stage_json(*job, *pack, stage)) + "\n"
                   : stage_summary(*job, *pack, stage, style_of_terminal()));
   return exit_done;
@@ -181,9 +197,10 @@ Result<design::WantedBoard> wanted_board(const job::Job& job, const std::string&
       return Complaint{"--instead-of", "has no gap", "\"" + parts[2] + "\"", form, 0};
     out.gap = *gap;
   }
-  out.cloth = job.shop.cloths.empty() ? "" : job.shop.cloths.begin()->first;
   for (const auto& [key, cloth] : job.shop.cloths)
-    if (cloth.flow_resistance_pa_s_m < job.shop.cloths.at(out.cloth).flow_resistance_pa_s_m)
+    if (cloth.face &&
+        (out.cloth.empty() ||
+         cloth.flow_resistance_pa_s_m < job.shop.cloths.at(out.cloth).flow_resistance_pa_s_m))
       out.cloth = key;
   return out;
 }
@@ -286,12 +303,15 @@ int run_order(const Call& call) {
 int run_pack(const Call& call) {
   const auto job = open_job(call);
   if (!job) return refuse(job.mistakes(), call.json);
+  auto sides = proof_sides(call.proof);
+  if (!sides) return refuse(sides.mistakes(), call.json);
   const job::Run run = run_here();
-  const auto pack = job::run_all(*job, run);
+  auto pack = job::run_all(*job, run);
   if (!pack) {
     progress_done();
     return refuse(pack.mistakes(), call.json);
   }
+  prove(*pack, std::move(*sides));
   const auto files = pack_files(*job, *pack, run.watch);
   progress_done();
   if (!files) return refuse(files.mistakes(), call.json);
@@ -394,7 +414,7 @@ const std::vector<std::pair<std::string, std::string>>& stage_help() {
       {"build", "cut plans, cloth, boards, hardware, stations and times"},
       {"price", "what to buy, what it costs the shop, what the client is asked"},
       {"hang", "where each piece hangs, its fixings and loads, and the way in"},
-      {"proof", "what to measure after hanging, against which target"}};
+      {"proof", "what to measure after hanging, against which target, and what recordings prove"}};
   return help;
 }
 
@@ -417,6 +437,14 @@ int parse_and_run(int argc, char** argv) {
     command->add_flag("--json", call.json, "print JSON for programs");
     return command;
   };
+  const auto proof_options = [&](CLI::App* command) {
+    command
+        ->add_option("--before", call.proof.before, "recordings before hanging, a file a position")
+        ->delimiter(',');
+    command->add_option("--after", call.proof.after, "recordings after hanging")->delimiter(',');
+    command->add_option("--sweep", call.proof.sweep,
+                        "what was played, where they are recorded sweeps and no responses");
+  };
   CLI::App* check = job_command("check", "read the job and tell every mistake");
   std::vector<CLI::App*> stages;
   for (const auto& [name, help] : stage_help()) {
@@ -424,10 +452,15 @@ int parse_and_run(int argc, char** argv) {
     if (name == "findings" || name == "treatment")
       stages.back()->add_flag("--rays", call.rays,
                               "trace rays too: decay and clarity at each seat, with their doubt");
+    if (name == "proof") {
+      proof_options(stages.back());
+      stages.back()->add_option("--out", call.out_folder, "a folder for the proof's paper");
+    }
   }
   CLI::App* pack =
       job_command("pack", "write the whole job as a folder of papers, drawings, tables");
   pack->add_option("--out", call.out_folder, "the folder to write")->required();
+  proof_options(pack);
   CLI::App* order = job_command("order", "price an order of pieces for a customer who hangs them");
   CLI::App* fill =
       job_command("fill", "what to fill the frames with, of all that the shop can buy");
@@ -469,7 +502,7 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* calculate = app.add_subcommand("calc", "one calculation: JSON in, JSON out");
   calculate
       ->add_option("KIND", call.kind,
-                   "absorber, cutting, decay, diffuser, fixing, layout, modes, rating, "
+                   "absorber, cutting, decay, diffuser, fixing, impulse, layout, modes, rating, "
                    "reflections, response")
       ->required();
   calculate->add_option("FILE", call.request_path, "the request; - or nothing: standard input");

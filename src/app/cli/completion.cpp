@@ -15,7 +15,7 @@ constexpr const char* stock_commands =
     "list open receive use count reserve release built order history undo";
 constexpr const char* inspect_commands = "sheet record list rework certificate";
 constexpr const char* kinds =
-    "absorber cutting decay diffuser fixing layout modes rating reflections response";
+    "absorber cutting decay diffuser fixing impulse layout modes rating reflections response";
 
 std::string bash_script() {
   return std::string(
@@ -38,8 +38,8 @@ std::string bash_script() {
          inspect_commands +
          "' -- \"$word\")) ;;\n"
          "    completion:2) COMPREPLY=($(compgen -W 'bash zsh fish' -- \"$word\")) ;;\n"
-         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --dry --rays --deepest "
-         "--instead-of "
+         "    *) [[ $word == -* ]] && COMPREPLY=($(compgen -W '--json --out --before --after "
+         "--sweep --dry --rays --deepest --instead-of "
          "--store --port --lan --no-open --help' -- \"$word\")) "
          "||\n"
          "       COMPREPLY=($(compgen -f -- \"$word\")) ;;\n"
@@ -69,8 +69,8 @@ std::string zsh_script() {
          inspect_commands +
          " ;;\n"
          "    3:completion) compadd -- bash zsh fish ;;\n"
-         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --dry --rays --deepest "
-         "--instead-of --hz "
+         "    *) [[ $PREFIX == -* ]] && compadd -- --json --out --before --after "
+         "--sweep --dry --rays --deepest --instead-of --hz "
          "--half-width --store --port --lan --no-open --help || "
          "_files ;;\n"
          "  esac\n"
@@ -104,9 +104,16 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l no-open -d 'no "
          "browser'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
-         "complete -c roomwright -n '__fish_seen_subcommand_from pack listen' -l out -r -d 'folder "
+         "complete -c roomwright -n '__fish_seen_subcommand_from pack proof listen' -l out -r -d "
+         "'folder "
          "to "
          "write'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from proof pack' -l before -r -F -d "
+         "'recordings before hanging'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from proof pack' -l after -r -F -d "
+         "'recordings after hanging'\n"
+         "complete -c roomwright -n '__fish_seen_subcommand_from proof pack' -l sweep -r -F -d "
+         "'what was played'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from findings treatment' -l rays -d "
          "'trace rays too'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from listen' -l dry -r -F -d 'the dry "

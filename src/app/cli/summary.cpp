@@ -163,8 +163,26 @@ std::string hang_text(const job::Job& job, const job::HangSheet& hang, const Sty
   return out;
 }
 
+/// What the recordings prove: sentences, verdicts, the octaves of both sides.
+std::string proven_text(const job::ProofSheet& proof, const Style& style) {
+  const job::MeasuredProof& measured = *proof.measured;
+  std::string out = sentences(measured.statements, style) + heading("Promise by promise", style);
+  for (const job::Verdict& one : measured.verdicts) out += wrapped(one.sentence, "  - ", "    ");
+  const auto t20 = [](const std::optional<job::MeasuredSide>& side, double hz) -> std::string {
+    if (side)
+      for (const job::MeasuredOctave& one : side->octaves)
+        if (one.hz == hz) return one.t20_s.value ? fixed(*one.t20_s.value, 2) : "not told";
+    return "–";
+  };
+  Rows rows{{"band", "before", "after", "promised"}};
+  for (const job::DecayRow& row : proof.predicted)
+    rows.push_back({shortest(row.hz) + " Hz", t20(measured.before, row.hz),
+                    t20(measured.after, row.hz), fixed(row.low_s, 2) + "–" + fixed(row.high_s, 2)});
+  return out + heading("Rings for (T20, s)", style) + table(rows, style);
+}
+
 std::string proof_text(const job::ProofSheet& proof, const Style& style) {
-  std::string out = sentences(proof.statements, style);
+  std::string out = proof.measured ? proven_text(proof, style) : sentences(proof.statements, style);
   Rows rows{{"measure", "where", "against"}};
   for (const auto& point : proof.points) rows.push_back({point.what, point.where, point.target});
   out += heading("After hanging", style) + table(rows, style);

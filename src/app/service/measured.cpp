@@ -175,6 +175,23 @@ Json promised(Desk& desk, const JobTexts& texts, const std::atomic<bool>& gone) 
 
 }  // namespace
 
+std::string recordings_for_papers(Desk& desk, const std::string& job) {
+  const auto recordings = recordings_of(desk.store, job);
+  if (!recordings) return {};
+  const auto sweep = recordings->find("sweep");
+  Json out = Json::object();
+  for (const char* place : {"before", "after"}) {
+    const auto file = recordings->find(place);
+    if (file == recordings->end()) continue;
+    const Json told =
+        evaluated(desk, file->second, sweep == recordings->end() ? nullptr : &sweep->second);
+    if (told["fault"] == "")
+      out[place] = {{"name", file->second.note.name},
+                    {"measured", {{"bands", told["bands"]}, {"levels", told["levels"]}}}};
+  }
+  return out.empty() ? std::string() : json_text(out, -1);
+}
+
 PageAnswer answer_measured(Desk& desk, const Asked& asked) {
   const std::string& id = asked.word(0);
   if (auto refusal = desk.missing(id)) return *refusal;

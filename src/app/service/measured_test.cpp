@@ -167,5 +167,20 @@ TEST_F(MeasuredTest, recordings_of_a_sweep_are_evaluated_with_the_sweep_that_was
   EXPECT_NEAR(t20(told["after"], 1000), 0.6, 0.05);
 }
 
+TEST_F(MeasuredTest, the_proof_on_paper_has_what_was_recorded) {
+  bring_in();
+  const auto paper = [&] { return ask("GET", "/api/jobs/room/papers/10-proof.pdf").body; };
+  const std::string blank = paper();
+  put("after", wav(dying(0.35, -70)));
+  const std::string after = paper();
+  EXPECT_NE(after, blank);
+  EXPECT_EQ(paper(), after) << "kept under its recordings";
+  put("before", "this is a letter");
+  EXPECT_EQ(paper(), after) << "what says nothing changes nothing";
+  put("before", wav(dying(0.9, -70)));
+  EXPECT_NE(paper(), after);
+  EXPECT_GT(after.size(), blank.size() + 5000) << "with plots and verdicts";
+}
+
 }  // namespace
 }  // namespace roomwright::app

@@ -92,7 +92,9 @@ void add_lacking(const OrderWish& wish, const shop::Shop& shop, Diagnostics& fou
   };
   lacks(shop.timber.empty(), "timber");
   lacks(shop.boards.empty(), "boards");
-  lacks(shop.cloths.empty(), "cloth");
+  lacks(std::none_of(shop.cloths.begin(), shop.cloths.end(),
+                     [](const auto& cloth) { return cloth.second.face; }),
+        "cloth");
   for (std::size_t i = 0; i < wish.lines.size(); ++i)
     if (wish.lines[i].cloth.empty())
       found.add("items[" + std::to_string(i) + "].cloth", "is missing", {},
@@ -173,7 +175,7 @@ Result<Json> order_tree(const OrderWish& wish, const shop::Shop& shop, const std
 Json book_json(const std::string& id, const shop::Shop& shop) {
   Json cloths = Json::array();
   for (const auto& [key, cloth] : shop.cloths)
-    cloths.push_back({{"key", key}, {"name", cloth.name}});
+    if (cloth.face) cloths.push_back({{"key", key}, {"name", cloth.name}});
   std::vector<std::string> zones;
   for (const shop::Rate& rate : shop.carriage.rates)
     if (std::find(zones.begin(), zones.end(), rate.zone) == zones.end()) zones.push_back(rate.zone);

@@ -221,6 +221,10 @@ class JobFacts {
 // ---- the desk -----------------------------------------------------------------------------------
 
 /// What all operations work on. `closing`: nothing new begins.
+struct Desk;
+/// A job's recordings of before and after for JobTexts::recordings, evaluated where they were not.
+std::string recordings_for_papers(Desk& desk, const std::string& job);
+
 struct Desk {
   Desk(Store& store_given, ServiceOptions options_given);
   Store& store;

@@ -23,7 +23,7 @@ Result<JobTexts> job_texts(Store& store, const std::string& id, int version) {
     return Complaint{id, "was erased", {}, "what had to be kept stands in its text", 0};
   if (head.kind != "job" && head.kind != "alternative")
     return Complaint{id, "is no job", {}, "look at the list of jobs", 0};
-  JobTexts out{id, document->version, head.version, {std::move(document->text), {}}, {}};
+  JobTexts out{id, document->version, head.version, {std::move(document->text), {}}, {}, {}};
   if (const auto shop = job::shop_file_of(out.sources.job_text)) {
     auto book = store.document(*shop);
     if (book && !book->head.erased) out.sources.shop_text = std::move(book->text);
@@ -126,6 +126,8 @@ StageDesk::~StageDesk() {
 
 std::string StageDesk::full_key(const JobTexts& texts, Work work) const {
   return "answers 1\n" + options_.build + "\n" + stage_of(work) + "\n" + texts.key +
+         (work == Work::papers && !texts.recordings.empty() ? "\n" + sha256_hex(texts.recordings)
+                                                            : std::string()) +
          (options_.sound_field ? "" : " without sound");
 }
 
@@ -272,6 +274,18 @@ Result<std::map<std::string, std::string>> paper_texts(const job::Job& job, cons
   return out;
 }
 
+/// The proof with what was measured.
+void put_recordings(const std::string& recordings, job::Pack& pack) {
+  const Json told = Json::parse(recordings, nullptr, false);
+  if (!told.is_object()) return;
+  const auto side = [&](const char* place) -> std::optional<job::MeasuredSide> {
+    const auto found = told.find(place);
+    if (found == told.end()) return std::nullopt;
+    return measured_side({{found->at("name").get<std::string>(), &found->at("measured")}});
+  };
+  prove(pack, {side("before"), side("after")});
+}
+
 }  // namespace
 
 WorkedPointer StageDesk::work_out(Task& task) {
@@ -294,8 +308,10 @@ WorkedPointer StageDesk::work_out(Task& task) {
   };
   run.keep = options_.solutions;
   run.sound_field = options_.sound_field && task.work != Work::parts;
-  const auto pack = job::run_all(*job, run);
+  auto pack = job::run_all(*job, run);
   if (!pack) return faulty(pack.mistakes());
+  if (task.work == Work::papers && !texts.recordings.empty() && !job->order)
+    put_recordings(texts.recordings, *pack);
   auto made = task.work == Work::papers ? paper_texts(*job, *pack, run.watch)
                                         : stage_texts(*job, *pack, task.work);
   if (!made) return faulty(made.mistakes());

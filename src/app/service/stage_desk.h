@@ -1,11 +1,12 @@
 // Private to app/service: the long work on jobs (stages with and without the sound field, papers),
 // done once for each version by threads of its own and shared by all who wait.
 //
-// Invariants. (1) A result is kept under all that it depends on: the texts of job and shop and the
-// build of the program; who asks for the same gets the same bytes. (2) Where a newer version of a
-// job is asked for, work on an older one is cancelled and its waiters are told (499). (3) Work
-// that nobody waits for any more gives way as soon as anything else waits for its thread. (4)
-// Parts and prices have a thread of their own: they never wait for a sound field.
+// Invariants. (1) A result is kept under all that it depends on: the texts of job and shop, for
+// papers the recordings, and the build of the program; who asks for the same gets the same bytes.
+// (2) Where a newer version of a job is asked for, work on an older one is cancelled and its
+// waiters are told (499). (3) Work that nobody waits for any more gives way as soon as anything
+// else waits for its thread. (4) Parts and prices have a thread of their own: they never wait for a
+// sound field.
 #pragma once
 
 #include <atomic>
@@ -36,6 +37,9 @@ struct JobTexts {
   int newest = 0;
   job::Sources sources;
   std::string key;  ///< SHA-256 of both texts
+  /// For the papers: the recordings of before and after, `{"before": {"name", "measured"},
+  /// "after"}` as measured_json tells them; empty where there are none.
+  std::string recordings{};
 };
 /// Errors: an unknown id, no job, erased, its shop is missing.
 Result<JobTexts> job_texts(Store& store, const std::string& id, int version);

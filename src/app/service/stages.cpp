@@ -109,8 +109,9 @@ PageAnswer answer_stage(Desk& desk, const Asked& asked) {
 }
 
 PageAnswer answer_papers(Desk& desk, const Asked& asked) {
-  const AskedJob job = asked_job(desk, asked);
+  AskedJob job = asked_job(desk, asked);
   if (!job.texts) return job.refusal;
+  job.texts->recordings = recordings_for_papers(desk, job.texts->id);
   const auto worked = desk.stages.ask(*job.texts, Work::papers, asked.gone);
   if (worked->end != Worked::End::done) return answer_worked(*worked);
   Json out = Json::array();
@@ -127,8 +128,9 @@ PageAnswer answer_papers(Desk& desk, const Asked& asked) {
 PageAnswer answer_paper(Desk& desk, const Asked& asked) {
   if (asked.admission.role != Role::office && tells_money(asked.word(1)))
     return not_for_you(asked.word(1));
-  const AskedJob job = asked_job(desk, asked);
+  AskedJob job = asked_job(desk, asked);
   if (!job.texts) return job.refusal;
+  job.texts->recordings = recordings_for_papers(desk, job.texts->id);
   const auto worked = desk.stages.ask(*job.texts, Work::papers, asked.gone);
   if (worked->end != Worked::End::done) return answer_worked(*worked);
   const auto found = worked->texts.find(asked.word(1));

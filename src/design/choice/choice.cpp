@@ -71,7 +71,7 @@ std::vector<Choice> combinations(const ChoiceRequest& request, const shop::Shop&
   std::vector<Choice> out;
   const auto gaps = request.gaps.empty() ? usual_gaps(shop.units) : request.gaps;
   for (const auto& [cloth_key, cloth] : shop.cloths)
-    for (int layers = 1; layers <= request.most_layers; ++layers)
+    for (int layers = 1; cloth.face && layers <= request.most_layers; ++layers)
       for (const Length gap : gaps) {
         Choice one;
         one.board = key;
@@ -146,7 +146,9 @@ Diagnostics check_request(const ChoiceRequest& request, const shop::Shop& shop) 
     if (gap < Length() || gap > Length::from_mm(1000))
       found.add("gaps", "must be from 0 to 1000 mm", print_mm(gap), {});
   if (shop.boards.empty()) found.add("boards", "are missing in the shop file", {}, "add one");
-  if (shop.cloths.empty()) found.add("cloth", "is missing in the shop file", {}, "add one");
+  if (std::none_of(shop.cloths.begin(), shop.cloths.end(),
+                   [](const auto& cloth) { return cloth.second.face; }))
+    found.add("cloth", "that may be seen is missing in the shop file", {}, "add one");
   return found;
 }
 

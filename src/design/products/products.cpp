@@ -123,6 +123,20 @@ void check_spec(const ProductSpec& spec, const std::string& where, Diagnostics& 
   check_kind(spec, where, found);
 }
 
+/// What is seen must be a cloth that the shop lets be seen.
+void check_seen(const shop::Shop& shop, const std::string& key, const std::string& where,
+                Diagnostics& found) {
+  const auto cloth = shop.cloths.find(key);
+  if (cloth == shop.cloths.end() || cloth->second.face) return;
+  std::string others;
+  for (const auto& [name, one] : shop.cloths)
+    if (one.face) others += (others.empty() ? "" : ", ") + name;
+  found.add(where, "is for backs alone by the shop file (face = false), and is seen here",
+            "\"" + key + "\"",
+            others.empty() ? "set face = true for it, or add a cloth to the shop file"
+                           : "take one that may be seen: " + others);
+}
+
 /// What each kind is made of; complaints for what is not in the shop file.
 Ingredients find_ingredients(const ProductSpec& spec, const shop::Shop& shop,
                              const std::string& where, Diagnostics& found) {
@@ -140,6 +154,14 @@ Ingredients find_ingredients(const ProductSpec& spec, const shop::Shop& shop,
   if (!spec.back_cloth.empty())
     with.back_cloth =
         find_entry(shop.cloths, spec.back_cloth, where + ".back_cloth", "cloths", found);
+  // Over a tuned trap's holes a cloth stands for its resistance: a fleece serves there too.
+  if (!tuned) check_seen(shop, spec.cloth, where + ".cloth", found);
+  // Of a screen both sides are seen.
+  if (spec.kind == Kind::free_screen)
+    check_seen(shop, spec.back_cloth, where + ".back_cloth", found);
+  if (custom && spec.custom && !spec.custom->layers.empty() &&
+      spec.custom->layers[0].of == LayerOf::cloth)
+    check_seen(shop, spec.custom->layers[0].key, where + ".custom.layers[0].of", found);
   if (spec.kind == Kind::free_screen && spec.back_cloth.empty()) with.back_cloth = with.cloth;
   const bool splined = spec.joint == Joint::mitre && !spec.sheet.empty();
   if (spec.kind == Kind::solid_trap || tuned || diffuser || plug || splined)

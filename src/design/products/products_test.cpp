@@ -245,5 +245,36 @@ TEST(Product, mistakes_are_told_by_key_and_all_at_once) {
   EXPECT_EQ(make_product(spec, shop, "p").mistakes().size(), 2u);
 }
 
+TEST(Products, show_no_cloth_that_the_shop_has_for_backs_alone) {
+  shop::Shop shop = figures::small_shop(true);
+  shop.cloths.at("back").face = false;
+  ProductSpec spec = panel_spec();
+  spec.back_cloth = "back";
+  EXPECT_TRUE(make_product(spec, shop, "products[0]").ok()) << "behind it may be";
+  spec.cloth = "back";
+  const auto seen = make_product(spec, shop, "products[0]");
+  ASSERT_FALSE(seen.ok());
+  EXPECT_EQ(seen.mistakes().text(),
+            "products[0].cloth: is for backs alone by the shop file (face = false), and is seen "
+            "here, got \"back\"; take one that may be seen: cloth\n");
+  ProductSpec screen = panel_spec();
+  screen.kind = Kind::free_screen;
+  screen.back_cloth = "back";
+  const auto turned = make_product(screen, shop, "products[0]");
+  ASSERT_FALSE(turned.ok());
+  EXPECT_NE(turned.mistakes().text().find("products[0].back_cloth: is for backs alone"),
+            std::string::npos)
+      << "both sides of a screen are seen";
+  ProductSpec holes = spec;
+  holes.kind = Kind::tuned_trap;
+  const auto tuned = make_product(holes, shop, "products[0]");
+  ASSERT_FALSE(tuned.ok()) << "it has no front yet";
+  EXPECT_EQ(tuned.mistakes().text().find("backs alone"), std::string::npos);
+  shop.cloths.at("cloth").face = false;
+  spec.cloth = "cloth";
+  EXPECT_NE(make_product(spec, shop, "products[0]").mistakes().text().find("set face = true"),
+            std::string::npos);
+}
+
 }  // namespace
 }  // namespace roomwright::design

@@ -101,6 +101,7 @@ const std::map<std::string, const char*>& key_notes() {
       {"distance_km", "from the shop to the room, one way"},
       {"fixing_ground", "what screws go into"},
       {"flow_resistance_pa_s_m", "of one layer of cloth, Pa s/m"},
+      {"face", "whether a cloth may be seen; false: for backs alone"},
       {"fibre_um", "mean diameter of a board's fibre in micrometres, where the maker states it"},
       {"binder_percent", "binder's share of a board's mass, where the maker states it"},
       {"flow_resistivity_pa_s_m2", "as the maker states it, Pa s/m2; else the library's range"},

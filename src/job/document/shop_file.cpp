@@ -94,6 +94,7 @@ struct ShopReader {
     entry.flow_resistance_pa_s_m =
         in.number_or("flow_resistance_pa_s_m", 50, {.at_least = 0, .at_most = 10000});
     entry.pile_one_way = in.truth_or("pile_one_way", true);
+    entry.face = in.truth_or("face", true);
     entry.fire_note = in.text_or("fire_note", "");
     entry.lead_days = int(in.whole_or("lead_days", 0, 0, 365));
     in.finish();

@@ -192,6 +192,7 @@ Json cloth_schema() {
                         {"mass_kg_m2", number_schema(0.01, 5)},
                         {"flow_resistance_pa_s_m", number_schema(0, 10000)},
                         {"pile_one_way", truth_schema()},
+                        {"face", truth_schema()},
                         {"fire_note", text_schema()},
                         {"lead_days", whole_schema(0, 365)}},
                        {"name", "roll_width", "price_per_m"});

@@ -2,7 +2,6 @@
 // board that the shop does not sell.
 #include <algorithm>
 #include <cmath>
-#include <set>
 
 #include "job/stages/stages.h"
 
@@ -138,24 +137,6 @@ void say_substitute(const Job& job, const FillOptions& options, const FillReport
                  "", ""});
 }
 
-/// The shop without the cloths that this job takes for backs alone: fleece behind a panel is cheap
-/// and lets air through, and nobody wants to look at it.
-shop::Shop with_faces(const Job& job, const FillOptions& options, std::vector<std::string>& notes) {
-  std::set<std::string> faces, backs;
-  for (const design::ProductSpec& product : job.products) {
-    faces.insert(product.cloth);
-    backs.insert(product.back_cloth);
-  }
-  if (options.instead_of) faces.insert(options.instead_of->cloth);
-  shop::Shop out = job.shop;
-  for (const auto& [key, cloth] : job.shop.cloths)
-    if (backs.count(key) && !faces.count(key) && out.cloths.size() > 1) {
-      out.cloths.erase(key);
-      notes.push_back(cloth.name + " is left out: this job takes it for backs alone.");
-    }
-  return out;
-}
-
 }  // namespace
 
 Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& findings,
@@ -165,16 +146,15 @@ Result<FillReport> fill(const Job& job, const Survey& survey, const Findings& fi
   design::ChoiceRequest request;
   request.weight = weight_of(out.missing_m2);
   request.deepest = options.deepest;
-  std::vector<std::string> left_out;
-  const shop::Shop shop = with_faces(job, options, left_out);
-  auto chosen = design::choose(request, shop, survey.air, watch);
+  auto chosen = design::choose(request, job.shop, survey.air, watch);
   if (!chosen) return chosen.mistakes();
   out.choices = std::move(chosen->choices);
   out.notes = std::move(chosen->notes);
-  out.notes.insert(out.notes.end(), left_out.begin(), left_out.end());
+  for (const auto& [key, cloth] : job.shop.cloths)
+    if (!cloth.face) out.notes.push_back(cloth.name + " is left out: it is for backs alone.");
   if (options.instead_of) {
     request.doubt = false;
-    auto near = design::substitutes(*options.instead_of, request, shop, survey.air);
+    auto near = design::substitutes(*options.instead_of, request, job.shop, survey.air);
     if (!near) return near.mistakes();
     out.substitutes = std::move(*near);
   }

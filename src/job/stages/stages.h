@@ -399,12 +399,52 @@ struct ProofPoint {
   std::string what, where, target;
 };
 
+/// A figure over the positions where it may be trusted: arithmetic mean, standard deviation.
+struct MeasuredMean {
+  std::optional<double> value;
+  double deviation = 0;  ///< of one position; 0 with fewer than two
+  int positions = 0;     ///< that it is the mean of
+  std::string reason;    ///< where there is none
+};
+struct MeasuredOctave {
+  double hz = 0;
+  MeasuredMean edt_s, t20_s, t30_s;
+};
+/// Mean energy over the positions against the mean from 200 Hz to 4 kHz, and the noise.
+struct MeasuredThird {
+  double hz = 0, level_db = 0, noise_db = 0;
+};
+/// Before hanging, or after.
+struct MeasuredSide {
+  std::vector<std::string> positions;  ///< their names
+  std::vector<MeasuredOctave> octaves;
+  std::vector<MeasuredThird> thirds;
+};
+enum class Proven { met, not_met, untold };
+/// `met`, `not met`, `cannot be told`
+std::string proven_word(Proven proven);
+struct Verdict {
+  std::string of;  ///< `500 Hz`, `levels from 200 Hz to 4 kHz`
+  Proven proven = Proven::untold;
+  std::string sentence;
+};
+struct MeasuredProof {
+  std::optional<MeasuredSide> before, after;
+  std::vector<Verdict> verdicts;      ///< one for each thing promised
+  std::vector<Statement> statements;  ///< all together, before beside after
+};
+
 struct ProofSheet {
   std::vector<ProofPoint> points;   ///< what is measured where, against what
   std::vector<DecayRow> predicted;  ///< after treatment, with its target: the table to fill
   std::vector<std::string> how;     ///< steps at the site
   std::vector<Statement> statements;
+  std::optional<MeasuredProof> measured;  ///< where recordings are given
 };
+/// What was measured, held against what the sheet promised: T20 of each octave against its range,
+/// levels against ±3 dB. Values are compared as they are printed.
+MeasuredProof proven(const ProofSheet& sheet, std::optional<MeasuredSide> before,
+                     std::optional<MeasuredSide> after);
 ProofSheet proof(const Job& job, const Findings& findings, const Treatment& treatment);
 
 // ---- Together: several jobs in one run ----------------------------------------------------------

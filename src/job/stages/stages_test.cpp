@@ -237,7 +237,7 @@ TEST(Stages, the_fill_is_weighed_by_what_the_room_misses) {
   for (const auto& choice : report.choices) EXPECT_LE(choice.depth, options.deepest);
 }
 
-TEST(Stages, the_fill_shows_no_cloth_that_the_job_takes_for_backs_alone) {
+TEST(Stages, the_fill_shows_no_cloth_that_the_shop_has_for_backs_alone) {
   Done2 d = done(source("examples/control_room.toml"), source("examples/shop_metric.toml"));
   const auto under = [&](const std::string& cloth) {
     const auto report = fill(d.job, d.pack.survey, d.pack.findings, {}).value();
@@ -246,8 +246,12 @@ TEST(Stages, the_fill_shows_no_cloth_that_the_job_takes_for_backs_alone) {
   };
   EXPECT_TRUE(under("open_weave_grey"));
   EXPECT_FALSE(under("fleece_black"));
-  d.job.products[0].cloth = "fleece_black";
+  d.job.shop.cloths.at("fleece_black").face = true;
   EXPECT_TRUE(under("fleece_black"));
+  for (auto& [key, cloth] : d.job.shop.cloths) cloth.face = false;
+  const auto none = fill(d.job, d.pack.survey, d.pack.findings, {});
+  ASSERT_FALSE(none.ok());
+  EXPECT_NE(none.mistakes().text().find("that may be seen is missing"), std::string::npos);
 }
 
 TEST(Stages, the_bass_at_the_seat_is_a_field_in_a_box_and_in_any_other_plan) {

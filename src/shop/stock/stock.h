@@ -46,6 +46,7 @@ struct Cloth {
   bool pile_one_way = true;
   std::string fire_note;  ///< what the supplier's certificate says, such as `EN 13501-1 B-s1,d0`
   int lead_days = 0;
+  bool face = true;  ///< false: for backs alone, nobody is to look at it
   bool operator==(const Cloth&) const = default;
 };
 
