@@ -17,7 +17,7 @@ using job::PressurePlace;
 
 namespace {
 
-constexpr double strip_mm = 0.5;
+constexpr double strip_mm = 0.5, under_mm = 0.2;
 constexpr double least_line_mm = 6, least_label_mm = 22;
 
 bool is_told(const job::PressureMap& map, std::size_t at) {
@@ -76,9 +76,10 @@ void draw_shades(drawing::Sheet& sheet, const job::PressureMap& map, const MapFr
         while (to < right - 1e-9 &&
                shade_at(map, frame, {std::min(to + strip_mm / 2, right), middle}) == ink)
           to = std::min(to + strip_mm, right);
-        // A hair over its edge, so that no paper shows between strips.
-        sheet.shapes.push_back(
-            drawing::filled_rectangle({from, y}, {to, low}, ink, {ink, 0.06, Dash::none}));
+        // A hair under the next ones, so that no paper shows between strips.
+        sheet.shapes.push_back(drawing::filled_rectangle(
+            {from, y}, {std::min(right, to + under_mm), std::min(bottom, low + under_mm)}, ink,
+            {ink, 0, Dash::none}));
         from = to;
       }
     }
@@ -115,13 +116,14 @@ struct Lines {
     const std::size_t right = first + 1, up = first + std::size_t(map.across), far = up + 1;
     for (const std::size_t at : {first, right, up, far})
       if (!is_told(map, at)) return;
-    std::vector<Crossing> met;
-    if (above(first) != above(right)) met.push_back({first, false});
-    if (above(right) != above(far)) met.push_back({right, true});
-    if (above(up) != above(far)) met.push_back({up, false});
-    if (above(first) != above(up)) met.push_back({first, true});
-    if (met.size() == 2) join(met[0], met[1]);
-    if (met.size() != 4) return;
+    std::array<Crossing, 4> met;
+    std::size_t count = 0;
+    if (above(first) != above(right)) met[count++] = {first, false};
+    if (above(right) != above(far)) met[count++] = {right, true};
+    if (above(up) != above(far)) met[count++] = {up, false};
+    if (above(first) != above(up)) met[count++] = {first, true};
+    if (count == 2) join(met[0], met[1]);
+    if (count != 4) return;
     const double middle =
         (map.level_db[first] + map.level_db[right] + map.level_db[up] + map.level_db[far]) / 4;
     const bool turned = (middle >= level_db) == above(first);

@@ -38,10 +38,11 @@ Vec2 map_mm(const job::PressureMap& map, double scale) {
   return (map.to_m - map.from_m) * (1000 / scale);
 }
 
-/// Rows no wider than that; what stands in one row stands on one line.
-void lay_rows(const job::PressureRoom& room, const std::vector<std::size_t>& order, double gap,
-              double width_mm, Layout& out) {
+/// Rows no wider than that; what stands in one row stands on one line. Gives the rows.
+int lay_rows(const job::PressureRoom& room, const std::vector<std::size_t>& order, double gap,
+             double width_mm, Layout& out) {
   double x = 0;
+  int rows = 0;
   std::vector<Placed> row;
   const auto end_row = [&] {
     double high = 0;
@@ -50,8 +51,8 @@ void lay_rows(const job::PressureRoom& room, const std::vector<std::size_t>& ord
       one.from_mm.y = out.height_mm + high - map_mm(room.maps[one.map], out.scale).y;
       out.places.push_back(one);
     }
-    if (!row.empty()) out.height_mm += high + caption_mm + gap_mm;
-    row.clear(), x = 0;
+    out.height_mm += high + caption_mm + gap_mm;
+    row.clear(), x = 0, ++rows;
   };
   for (const std::size_t map : order) {
     const double wide = map_mm(room.maps[map], out.scale).x;
@@ -61,23 +62,22 @@ void lay_rows(const job::PressureRoom& room, const std::vector<std::size_t>& ord
     x += wide + gap;
   }
   end_row();
+  return rows;
 }
 
-Layout layout_at(const job::PressureRoom& room, double width_mm, double scale) {
-  Layout out;
-  out.scale = scale;
-  const std::size_t plane = room.maps.size() - 1;
-  lay_rows(room, {plane, 0, 1}, gap_mm, width_mm, out);
-  lay_rows(room, unrolled(room), 0, width_mm, out);
-  return out;
-}
-
-/// The largest named scale at which it fits.
+/// The largest named scale at which it fits, the walls in one row if that is not too small.
 Layout layout_for(const job::PressureRoom& room, double width_mm, double height_mm) {
+  constexpr double smallest_one_row = 150;
   Layout out;
-  for (const double scale : {20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0, 300.0}) {
-    out = layout_at(room, width_mm, scale);
-    if (out.height_mm <= height_mm && out.width_mm <= width_mm + 1e-6) break;
+  for (const double scale :
+       {20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 125.0, 150.0, 200.0, 300.0}) {
+    out = {};
+    out.scale = scale;
+    lay_rows(room, {room.maps.size() - 1, 0, 1}, gap_mm, width_mm, out);
+    const int rows = lay_rows(room, unrolled(room), 0, width_mm, out);
+    if (out.height_mm <= height_mm && out.width_mm <= width_mm + 1e-6 &&
+        (rows == 1 || scale > smallest_one_row))
+      break;
   }
   return out;
 }
@@ -123,8 +123,18 @@ void draw_most(drawing::Sheet& sheet, const job::PressureMap& map, const MapFram
       sheet.shapes.push_back(drawing::Line{at - arm, at + arm, {ink, width, Dash::none}});
 }
 
-std::string caption_of(const job::PressureMap& map, const std::string& plane) {
-  return map.surface < 0 ? plane : map.name + "  ×" + fixed(map.share, 1);
+/// A level or a difference with a true minus.
+std::string signed_text(double value, int digits) {
+  const std::string text = fixed(value, digits);
+  return text[0] == '-' ? "−" + text.substr(1) : text;
+}
+
+/// As much of it as there is room for under a map.
+std::string caption_of(const job::PressureMap& map, const std::string& plane, double width_mm) {
+  if (map.surface < 0) return drawing::fitted(plane, 2.5, width_mm);
+  for (const std::string& text : {map.name + "  ×" + fixed(map.share, 1), map.name})
+    if (drawing::text_width_mm(text, 2.5) < width_mm) return text;
+  return map.surface < 2 ? "" : map.name.substr(4);  // the wall's number
 }
 
 void draw_room(drawing::Sheet& sheet, const job::Job& job, const job::Treatment& treatment,
@@ -141,8 +151,8 @@ void draw_room(drawing::Sheet& sheet, const job::Job& job, const job::Treatment&
         "plane, " + print_room_length(report.plane_m, job.region.units) + " up";
     const Vec2 size = frame.size_mm();
     sheet.shapes.push_back(Text{frame.from_mm + Vec2{size.x / 2, size.y + 3.6},
-                                drawing::fitted(caption_of(map, plane), 2.5, size.x), 2.5, false,
-                                Anchor::centre, 0, Ink::graphite});
+                                caption_of(map, plane, size.x), 2.5, false, Anchor::centre, 0,
+                                Ink::graphite});
   }
 }
 
@@ -160,7 +170,8 @@ std::string hz_words(double hz) {
 
 std::string state_words(const job::PressureRoom& room) {
   return std::string(room.treated ? "With the pieces" : "Today") + ": greatest " +
-         fixed(room.greatest_db, 1) + " dB, the room's mean " + fixed(room.mean_db, 1) + " dB";
+         signed_text(room.greatest_db, 1) + " dB, the room's mean " + signed_text(room.mean_db, 1) +
+         " dB";
 }
 
 constexpr const char* how_to_read =
@@ -179,10 +190,11 @@ void surfaces_table(Flow& flow, const job::PressureAt& at) {
   std::vector<Cells> rows;
   for (const std::size_t m : at.rooms[0].order) {
     const auto& today = at.rooms[0].maps[m];
-    Cells row{today.name, fixed(today.share, 2), fixed(today.most.level_db, 1), today.most.words};
+    Cells row{today.name, fixed(today.share, 2), signed_text(today.most.level_db, 1),
+              today.most.words};
     if (at.rooms.size() > 1) {
       row.insert(row.begin() + 2, fixed(at.rooms[1].maps[m].share, 2));
-      row.insert(row.begin() + 4, fixed(at.rooms[1].maps[m].most.level_db, 1));
+      row.insert(row.begin() + 4, signed_text(at.rooms[1].maps[m].most.level_db, 1));
     }
     rows.push_back(row);
   }
@@ -210,8 +222,7 @@ Paper pressure_paper(const job::Job& job, const job::Treatment& treatment,
       if (one.sentence.find("At " + hz_words(at.hz) + " ") == 0) flow.finding(one.sentence);
     flow.paragraph(reference_words(report, at), 2.8);
     const double scale_mm = has_bodies(at) ? 10 : 5;
-    const double for_table = 14 + 5.2 * double(at.rooms[0].order.size());
-    const double each = (flow.room_mm() - scale_mm - 26 - for_table) / double(at.rooms.size()) - 9;
+    const double each = (flow.room_mm() - scale_mm - 26) / double(at.rooms.size()) - 9;
     const Layout layout = layout_for(at.rooms[0], flow.width_mm(), each);
     flow.set_scale(scale_name(layout.scale));
     for (const job::PressureRoom& room : at.rooms) {
@@ -225,6 +236,7 @@ Paper pressure_paper(const job::Job& job, const job::Treatment& treatment,
     });
     flow.paragraph(how_to_read, 2.5, Ink::graphite);
     surfaces_table(flow, at);
+    flow.paragraph(at.wool, 2.8);
   }
   flow.heading("What this tells and what not");
   for (const std::string& note : report.notes) flow.bullet(note);
@@ -266,7 +278,7 @@ drawing::Sheet pressure_picture(const job::Job& job, const job::Treatment& treat
 }
 
 Table pressure_table(const job::PressureReport& report) {
-  std::string csv = "hz,room,surface,x_m,y_m,z_m,level_db,what\n";
+  std::string csv = "hz,room,surface,x_m,y_m,z_m,level_db,what\r\n";
   for (const auto& at : report.at)
     for (const auto& room : at.rooms)
       for (const auto& map : room.maps)
@@ -277,7 +289,7 @@ Table pressure_table(const job::PressureReport& report) {
           csv += shortest(at.hz) + "," + (room.treated ? "treated" : "today") + "," + map.name +
                  "," + fixed(p.x, 3) + "," + fixed(p.y, 3) + "," + fixed(p.z, 3) + "," +
                  (body ? "" : fixed(map.level_db[i], 1)) + "," + (body ? "in a piece" : "air") +
-                 "\n";
+                 "\r\n";
         }
   return {"pressure", csv};
 }

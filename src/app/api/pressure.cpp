@@ -58,6 +58,7 @@ Json pressure_json(const job::PressureReport& report) {
     all.push_back({{"hz", at.hz},
                    {"resonance", at.resonance},
                    {"quarter_wave_m", rounded(at.quarter_wave_m, 3)},
+                   {"wool", at.wool},
                    {"reference_db", rounded(at.reference_db, 1)},
                    {"rooms", rooms}});
   }

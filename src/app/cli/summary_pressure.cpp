@@ -28,9 +28,9 @@ std::string pressure_summary(const job::Job& job, const job::PressureReport& rep
     for (const std::size_t m : at.rooms[0].order) add(m);
     add(at.rooms[0].maps.size() - 1);
     out += table(rows, style);
-    out += wrapped(
-        "0 dB is " + fixed(at.reference_db, 1) + " dB over one loudspeaker's direct sound at 1 m.",
-        "  ", "  ");
+    out += wrapped("0 dB is " + fixed(at.reference_db, 1) +
+                       " dB over one loudspeaker's direct sound at 1 m. " + at.wool,
+                   "  ", "  ");
   }
   out += "\n";
   for (const std::string& note : report.notes) out += wrapped(note, "  - ", "    ");

@@ -13,13 +13,13 @@ namespace roomwright::job {
 namespace {
 
 using Complex = std::complex<double>;
-constexpr double finest_step_m = 0.1, widest_step_m = 0.2, points_a_wave = 12;
-constexpr double most_map_points = 8000;
+constexpr double step_m = 0.1;  // at most a tenth of a wave up to greatest_pressure_hz
+constexpr double most_map_points = 12000;
 constexpr double air_step_m = 0.4;  // of the points whose mean is the room's
 constexpr double most_air_points = 3000;
-constexpr double clear_m = 0.3;       // of a loudspeaker, whose own field is not the room's
-constexpr double ears_m = 1.2;        // where there is no seat; common practice, no source
-constexpr double wool_front_m = 0.1;  // off the wall, for what porous wool meets
+constexpr double clear_m = 0.3;  // of a loudspeaker, whose own field is not the room's
+constexpr double ears_m = 1.2;   // where there is no seat; common practice, no source
+constexpr double wool_front_m = 0.1, wool_front_in = 4;  // off the wall, for what porous wool meets
 constexpr std::size_t most_peaks = 3;
 
 // ---- what is asked ------------------------------------------------------------------------------
@@ -90,11 +90,9 @@ struct PressureTask {
   acoustics::ResponseRequest request;
 };
 
-double step_for(const acoustics::Room& room, double hz, double sound_speed_m_s) {
-  const double wave = sound_speed_m_s / hz / points_a_wave;
+double step_for(const acoustics::Room& room) {
   const double area_m2 = acoustics::total_area_m2(room) + acoustics::floor_area_m2(room);
-  return std::max(std::clamp(wave, finest_step_m, widest_step_m),
-                  std::sqrt(area_m2 / most_map_points));
+  return std::max(step_m, std::sqrt(area_m2 / most_map_points));
 }
 
 /// A source's own place has no pressure: a point there stands two millimetres beside it.
@@ -143,10 +141,10 @@ PressureTask task_of(const Job& job, const Survey& survey, const Treatment* trea
   out.request = field_request(job, survey, treatment, {hz});
   for (const Loudspeaker& one : job.loudspeakers)
     out.request.sources.push_back({metres_of(one.at), 1});
-  const double step_m = step_for(job.room, hz, survey.air.sound_speed_m_s);
+  const double step = step_for(job.room);
   for (int s = 0; s <= acoustics::surface_count(job.room); ++s) {
     const int surface = s < acoustics::surface_count(job.room) ? s : -1;
-    out.grids.push_back(pressure_grid(job.room, surface, plane_m, step_m, out.request.objects));
+    out.grids.push_back(pressure_grid(job.room, surface, plane_m, step, out.request.objects));
     const PressureMap& map = out.grids.back().map;
     for (std::size_t i = 0; i < map.what.size(); ++i)
       if (map.what[i] == PressurePlace::air || map.what[i] == PressurePlace::edge)
@@ -200,6 +198,9 @@ Result<PressureRoom> room_of(const Job& job, const PressureOptions& options, Pre
     ++receiver;
     return std::norm(sum / direct);
   };
+  std::vector<Vec3> sounding;
+  for (const Loudspeaker& one : job.loudspeakers)
+    if (counts(options, one)) sounding.push_back(metres_of(one.at));
   std::vector<double> means;
   for (PressureGrid& grid : task.grids) {
     PressureMap& map = grid.map;
@@ -220,7 +221,7 @@ Result<PressureRoom> room_of(const Job& job, const PressureOptions& options, Pre
     PressureMap& map = task.grids[m].map;
     map.mean_db = level_of_square(means[m]);
     map.share = air > 0 ? means[m] / air : 0;
-    map.most = greatest_place(job, map, task.request.sources, clear_m);
+    map.most = greatest_place(job, map, sounding);
     if (map.surface >= 0) {
       out.order.push_back(m);
       out.greatest_db = std::max(out.greatest_db, map.most.level_db);
@@ -267,12 +268,17 @@ std::string hz_text(double hz) {
   return fixed(hz, hz == std::round(hz) ? 0 : 1) + " Hz";
 }
 
+/// `the floor`, `wall2`
+std::string spoken(const PressureMap& map) {
+  return map.surface < 2 ? "the " + map.name : map.name;
+}
+
 /// The surfaces whose share is within a tenth of the greatest.
 std::string leading(const PressureRoom& room) {
   std::vector<std::string> names;
   for (const std::size_t m : room.order)
     if (room.maps[m].share > 0.9 * room.maps[room.order[0]].share && names.size() < 3)
-      names.push_back(room.maps[m].name);
+      names.push_back(spoken(room.maps[m]));
   std::string out;
   for (std::size_t i = 0; i < names.size(); ++i)
     out += (i == 0 ? "" : i + 1 < names.size() ? ", " : " and ") + names[i];
@@ -288,14 +294,32 @@ const PressureMap& greatest_map(const PressureRoom& room) {
   return room.maps[best];
 }
 
-void say_pressure(const Job& job, const PressureAt& at, std::vector<Statement>& out) {
+/// What wool before a bare wall meets at most. Of a standing wave p cos(k_n d) before a hard wall
+/// the motion toward it is (k_n / k) sin(k_n d), no more than sin(kd) as k_n ≤ k: our own
+/// derivation.
+std::string wool_words(const Job& job, double quarter_wave_m) {
+  const bool metric = job.region.units.metric;
+  const double front_m = metric ? wool_front_m : Length::from_inch(wool_front_in).metres();
+  const double share =
+      std::pow(std::sin(std::acos(-1.0) / 2 * std::min(1.0, front_m / quarter_wave_m)), 2);
+  return "Wool works by air that moves through it, and a wall holds that still: " +
+         print_room_length(front_m, job.region.units) +
+         " before it, motion toward the wall has at "
+         "most " +
+         fixed(100 * share, share < 0.1 ? 1 : 0) +
+         " % of the energy of what presses on it; all of it no nearer than " +
+         print_room_length(quarter_wave_m, job.region.units) + ".";
+}
+
+void say_pressure(const PressureAt& at, std::vector<Statement>& out) {
   const PressureRoom& today = at.rooms[0];
   const PressureMap& most = greatest_map(today);
   const PressureMap& first = today.maps[today.order[0]];
+  const std::string leads = leading(today);
   out.push_back({20, "pressure",
-                 "At " + hz_text(at.hz) + " sound presses most on " + most.name + ", " +
-                     most.most.words + "; " + leading(today) + " meet" +
-                     (leading(today) == first.name ? "s " : " up to ") + fixed(first.share, 1) +
+                 "At " + hz_text(at.hz) + " sound presses most on " + spoken(most) + ", " +
+                     most.most.words + "; " + leads +
+                     (leads == spoken(first) ? " meets " : " meet up to ") + fixed(first.share, 1) +
                      " times the room's mean square.",
                  at.resonance.empty() ? "" : "the nearest resonance: " + at.resonance,
                  "traps that pressure drives (plates, slots, holes) bite there most"});
@@ -306,21 +330,12 @@ void say_pressure(const Job& job, const PressureAt& at, std::vector<Statement>& 
                        " dB and the room's mean from " + fixed(today.mean_db, 1) + " to " +
                        fixed(at.rooms[1].mean_db, 1) + " dB.",
                    "", ""});
-  const double share =
-      std::pow(std::sin(std::acos(-1.0) / 2 * std::min(1.0, wool_front_m / at.quarter_wave_m)), 2);
-  out.push_back({0, "pressure",
-                 "Wool works by air that moves through it: " +
-                     print_room_length(wool_front_m, job.region.units) +
-                     " before a bare wall at most " + fixed(100 * share, share < 0.01 ? 1 : 0) +
-                     " % of the wall's mean square is met as motion, all of it no nearer than " +
-                     print_room_length(at.quarter_wave_m, job.region.units) + ".",
-                 "", ""});
 }
 
 std::vector<std::string> notes_of(const PressureReport& report, const Job& job) {
   std::vector<std::string> out = {
-      "0 dB is the greatest on the surfaces at that frequency, today and treated together; the "
-      "plane stands " +
+      "0 dB is the greatest on the surfaces at that frequency, today and treated together, where a "
+      "loudspeaker's own direct sound makes less than half of it; the plane stands " +
           print_room_length(report.plane_m, job.region.units) + " above the floor.",
       "Share: a surface's mean squared pressure over that of the room's air, clear of loudspeakers "
       "by 0.3 m. It is what drives a trap of plates, slots or holes.",
@@ -368,7 +383,8 @@ Result<PressureReport> pressure(const Job& job, const Survey& survey, const Find
       at.rooms.push_back(std::move(*room));
     }
     refer(at);
-    say_pressure(job, at, out.statements);
+    at.wool = wool_words(job, at.quarter_wave_m);
+    say_pressure(at, out.statements);
     out.at.push_back(std::move(at));
   }
   if (options.treated && states == 1)

@@ -214,7 +214,7 @@ std::string words_of(const Job& job, const PressureMap& map, double greatest_db,
   for (std::size_t t = 0; t < touched; ++t)
     if (even(map, greatest_db, &sides[all[t].side])) return "all along " + sides[all[t].side].name;
   if (touched == 0)
-    return away_from(job, sides[all[0].side], all[0].away_m) + ", " +
+    return "off its edges, " + away_from(job, sides[all[0].side], all[0].away_m) + " and " +
            away_from(job, sides[all[1].side], all[1].away_m);
   // A wall's corner is named before floor and ceiling.
   if (touched >= 2) {
@@ -230,15 +230,16 @@ std::string words_of(const Job& job, const PressureMap& map, double greatest_db,
 }  // namespace
 
 PressureSpot greatest_place(const Job& job, const PressureMap& map,
-                            const std::vector<acoustics::ResponseSource>& sources, double clear_m) {
+                            const std::vector<Vec3>& sources) {
   PressureSpot out;
   out.level_db = -200;
   for (std::size_t i = 0; i < map.what.size(); ++i) {
     if (map.what[i] != PressurePlace::air && map.what[i] != PressurePlace::edge) continue;
-    const auto near = [&](const acoustics::ResponseSource& one) {
-      return length(one.at_m - map.point_m[i]) < clear_m;
-    };
-    if (map.surface < 0 && std::any_of(sources.begin(), sources.end(), near)) continue;
+    const double half = std::pow(10, map.level_db[i] / 20) / 2;
+    if (std::any_of(sources.begin(), sources.end(), [&](const Vec3& source) {
+          return 1 / std::max(length(source - map.point_m[i]), 1e-3) > half;
+        }))
+      continue;
     // Of those that are alike to a hundredth the first, on any machine.
     const double level_db = std::round(map.level_db[i] * 100) / 100;
     if (level_db <= std::round(out.level_db * 100) / 100) continue;
@@ -249,7 +250,7 @@ PressureSpot greatest_place(const Job& job, const PressureMap& map,
   if (out.level_db > -200)
     out.words = words_of(job, map, out.level_db, out.at_m, out.kind);
   else
-    out.words = "inside a piece all over";
+    out.words = "not told: inside a piece, or beside a loudspeaker";
   return out;
 }
 

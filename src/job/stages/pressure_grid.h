@@ -19,9 +19,10 @@ PressureGrid pressure_grid(const acoustics::Room& room, int surface, double plan
 
 bool in_a_body(const std::vector<acoustics::ResponseObject>& objects, const Vec3& at);
 
-/// Where the level is greatest, and how a person would say it. Points of the plane nearer than
-/// clear_m to one of `sources` do not count.
+/// Where the level is greatest, and how a person would say it. Levels are against a loudspeaker's
+/// direct sound at 1 m; points where that of one of `sources` alone makes more than half the
+/// pressure do not count.
 PressureSpot greatest_place(const Job& job, const PressureMap& map,
-                            const std::vector<acoustics::ResponseSource>& sources, double clear_m);
+                            const std::vector<Vec3>& sources);
 
 }  // namespace roomwright::job

@@ -546,6 +546,7 @@ struct PressureAt {
   double hz = 0;
   std::string resonance;  ///< the nearest, and how near; may be empty
   double quarter_wave_m = 0;
+  std::string wool;         ///< what wool before a bare wall meets, at most
   double reference_db = 0;  ///< 0 dB of the maps, against one loudspeaker's direct sound at 1 m
   std::vector<PressureRoom> rooms;  ///< today, then treated where that was asked
 };
