@@ -204,9 +204,9 @@ MapFrame map_frame(const job::PressureMap& map, Vec2 from_mm, double scale) {
 }
 
 void draw_level_map(drawing::Sheet& sheet, const job::PressureMap& map, const MapFrame& frame) {
-  Path outline{{}, true, {Ink::ink, 0.35, Dash::none}, false, Ink::paper, false};
-  for (const Vec2& uv : map.outline_m) outline.points.push_back(frame.to_sheet(uv));
-  draw_shades(sheet, map, frame, outline.points);
+  std::vector<Vec2> outline;
+  for (const Vec2& uv : map.outline_m) outline.push_back(frame.to_sheet(uv));
+  draw_shades(sheet, map, frame, outline);
   std::vector<std::pair<Vec2, double>> labels;
   for (const double level_db : level_steps_db)
     for (const auto& line : Lines{map, frame, level_db, {}}.all()) {
@@ -218,6 +218,11 @@ void draw_level_map(drawing::Sheet& sheet, const job::PressureMap& map, const Ma
     }
   std::vector<Vec2> taken;
   for (const auto& [at, level_db] : labels) label_line(sheet, frame, at, level_db, taken);
+}
+
+void draw_outline(drawing::Sheet& sheet, const job::PressureMap& map, const MapFrame& frame) {
+  Path outline{{}, true, {Ink::ink, 0.35, Dash::none}, false, Ink::paper, false};
+  for (const Vec2& uv : map.outline_m) outline.points.push_back(frame.to_sheet(uv));
   sheet.shapes.push_back(outline);
 }
 

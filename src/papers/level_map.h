@@ -28,8 +28,9 @@ struct MapFrame {
 };
 MapFrame map_frame(const job::PressureMap& map, Vec2 from_mm, double scale);
 
-/// Shades, contour lines with their levels, and the outline.
+/// Shades, and contour lines with their levels.
 void draw_level_map(drawing::Sheet& sheet, const job::PressureMap& map, const MapFrame& frame);
+void draw_outline(drawing::Sheet& sheet, const job::PressureMap& map, const MapFrame& frame);
 /// What the shades mean; gives how high it is.
 double draw_level_scale(drawing::Sheet& sheet, Vec2 from_mm, double width_mm, bool with_bodies);
 

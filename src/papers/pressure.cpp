@@ -14,7 +14,7 @@ using drawing::Text;
 
 namespace {
 
-constexpr double gap_mm = 4, caption_mm = 5.5;
+constexpr double gap_mm = 4, caption_mm = 5, below_mm = 2.5;
 
 struct Placed {
   std::size_t map = 0;
@@ -51,7 +51,7 @@ int lay_rows(const job::PressureRoom& room, const std::vector<std::size_t>& orde
       one.from_mm.y = out.height_mm + high - map_mm(room.maps[one.map], out.scale).y;
       out.places.push_back(one);
     }
-    out.height_mm += high + caption_mm + gap_mm;
+    out.height_mm += high + caption_mm + below_mm;
     row.clear(), x = 0, ++rows;
   };
   for (const std::size_t map : order) {
@@ -145,6 +145,7 @@ void draw_room(drawing::Sheet& sheet, const job::Job& job, const job::Treatment&
     const MapFrame frame = map_frame(map, from + one.from_mm, layout.scale);
     draw_level_map(sheet, map, frame);
     if (room.treated) draw_pieces(sheet, treatment, map, frame);
+    draw_outline(sheet, map, frame);
     if (map.surface < 0) draw_places(sheet, job, frame);
     draw_most(sheet, map, frame);
     const std::string plane =
@@ -221,7 +222,7 @@ Paper pressure_paper(const job::Job& job, const job::Treatment& treatment,
     for (const auto& one : report.statements)
       if (one.sentence.find("At " + hz_words(at.hz) + " ") == 0) flow.finding(one.sentence);
     flow.paragraph(reference_words(report, at), 2.8);
-    const double scale_mm = has_bodies(at) ? 10 : 5;
+    constexpr double scale_mm = 5;
     const double each = (flow.room_mm() - scale_mm - 26) / double(at.rooms.size()) - 9;
     const Layout layout = layout_for(at.rooms[0], flow.width_mm(), each);
     flow.set_scale(scale_name(layout.scale));

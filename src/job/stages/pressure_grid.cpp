@@ -8,7 +8,8 @@ namespace roomwright::job {
 
 namespace {
 
-constexpr double touching_m = 0.005;  // a place at an edge
+constexpr double touching_m = 0.005;  // of a point on an edge
+constexpr double beside_m = 0.15;     // of a place that a person would say is at one
 constexpr double even_db = 1;         // an edge that presses alike all along
 
 // ---- outlines -----------------------------------------------------------------------------------
@@ -208,7 +209,7 @@ std::string words_of(const Job& job, const PressureMap& map, double greatest_db,
     return std::round(a.away_m * 1000) < std::round(b.away_m * 1000);
   });
   const auto touched = static_cast<std::size_t>(
-      std::count_if(all.begin(), all.end(), [](const Apart& a) { return a.away_m < touching_m; }));
+      std::count_if(all.begin(), all.end(), [](const Apart& a) { return a.away_m < beside_m; }));
   kind = touched == 0 ? "middle" : touched == 1 ? "edge" : "corner";
   if (even(map, greatest_db, nullptr)) return "about alike all over";
   for (std::size_t t = 0; t < touched; ++t)
