@@ -30,6 +30,12 @@ Job bare_job(const acoustics::Room& room, const std::vector<Vec3>& loudspeakers)
   return job;
 }
 
+PressureOptions at_hz(std::vector<double> hz, bool treated = false) {
+  PressureOptions out;
+  out.hz = std::move(hz), out.treated = treated;
+  return out;
+}
+
 Result<PressureReport> maps_of(const Job& job, const PressureOptions& options,
                                const Run& run = {}) {
   const Survey at = survey(job);
@@ -51,7 +57,7 @@ TEST(Pressure, at_a_mode_of_a_hard_box_the_maps_are_its_product_of_cosines) {
   const Job job = bare_job(acoustics::make_box(size.x, size.y, size.z).value(), {{0.4, 0.3, 0.3}});
   const double c = survey(job).air.sound_speed_m_s;
   const double axial_hz = c / 2 / size.x, tangential_hz = std::hypot(axial_hz, c / 2 / size.y);
-  const auto report = maps_of(job, {.hz = {axial_hz, tangential_hz}});
+  const auto report = maps_of(job, at_hz({axial_hz, tangential_hz}));
   ASSERT_TRUE(report.ok()) << report.mistakes().text();
   const double pi = std::acos(-1.0);
   double worst = 0;
@@ -87,8 +93,8 @@ TEST(Pressure, maps_of_one_request_are_those_asked_alone_and_kept_ones_are_the_s
         return at == values.end() ? std::nullopt : std::optional(at->second);
       },
       [&](const std::string& key, const std::string& value) { values[key] = value, ++put; }};
-  const auto both = maps_of(job, {.hz = {40, 71}}, {{}, keep});
-  const auto alone = maps_of(job, {.hz = {71}}), again = maps_of(job, {.hz = {71}}, {{}, keep});
+  const auto both = maps_of(job, at_hz({40, 71}), {{}, keep});
+  const auto alone = maps_of(job, at_hz({71})), again = maps_of(job, at_hz({71}), {{}, keep});
   ASSERT_TRUE(both.ok() && alone.ok() && again.ok());
   EXPECT_EQ(put, 2) << "each frequency is kept by itself, and found again";
   for (std::size_t m = 0; m < alone->at[0].rooms[0].maps.size(); ++m) {
@@ -100,7 +106,7 @@ TEST(Pressure, maps_of_one_request_are_those_asked_alone_and_kept_ones_are_the_s
 TEST(Pressure, a_symmetric_room_has_symmetric_maps) {
   const Job job =
       bare_job(acoustics::make_box(3.6, 2.8, 2.2).value(), {{0.5, 0.8, 1}, {0.5, 2.0, 1}});
-  const auto report = maps_of(job, {.hz = {66}});
+  const auto report = maps_of(job, at_hz({66}));
   ASSERT_TRUE(report.ok());
   EXPECT_EQ(report->loudspeaker, "all loudspeakers together");
   for (const auto& map : report->at[0].rooms[0].maps) {
@@ -121,7 +127,7 @@ void expect_the_driven_field(const Job& job, double hz, double claim_db) {
   const Survey at = survey(job);
   const auto treatment = placed(job);
   ASSERT_TRUE(treatment.ok());
-  const auto report = maps_of(job, {.hz = {hz}, .treated = true});
+  const auto report = maps_of(job, at_hz({hz}, true));
   ASSERT_TRUE(report.ok()) << report.mistakes().text();
   const PressureRoom& room = report->at[0].rooms.back();
   EXPECT_EQ(room.note, "");
@@ -168,7 +174,7 @@ TEST(Pressure, is_the_driven_field_in_a_box_an_l_and_under_a_slope_with_a_trap) 
   field_request(job, survey(job), &*treatment, {50}, {}, &pieces);
   ASSERT_EQ(pieces.body[0], 0) << "it is a body of wool";
   expect_the_driven_field(job, 50, 0.3);
-  const auto report = maps_of(job, {.hz = {50}, .treated = true});
+  const auto report = maps_of(job, at_hz({50}, true));
   ASSERT_TRUE(report.ok());
   int inside = 0;
   for (const auto& room : report->at[0].rooms) {
@@ -187,7 +193,9 @@ TEST(Pressure, a_gable_and_a_plane_end_at_the_slope) {
   const auto slope = acoustics::make_sloped_room({{0, 0}, {3.2, 0}, {3.2, 2.6}, {0, 2.6}},
                                                  {{{0, 0, 2.6}, {0, 2.6, 2.6}, {3.2, 0, 2.2}}});
   const Job job = bare_job(slope.value(), {{0.5, 0.6, 0.5}});
-  const auto report = maps_of(job, {.hz = {50}, .plane_m = 2.4});
+  PressureOptions high = at_hz({50});
+  high.plane_m = 2.4;
+  const auto report = maps_of(job, high);
   ASSERT_TRUE(report.ok());
   const PressureRoom& room = report->at[0].rooms[0];
   const PressureMap& gable = map_named(room, "wall0");
@@ -202,7 +210,9 @@ TEST(Pressure, a_gable_and_a_plane_end_at_the_slope) {
 
 TEST(Pressure, wrong_input_is_told_all_at_once) {
   const Job job = bare_job(acoustics::make_box(3.6, 2.8, 2.2).value(), {{0.5, 0.4, 0.5}});
-  const auto report = maps_of(job, {.hz = {10, 63}, .loudspeaker = "lefd", .plane_m = 2.3});
+  PressureOptions wrong = at_hz({10, 63});
+  wrong.loudspeaker = "lefd", wrong.plane_m = 2.3;
+  const auto report = maps_of(job, wrong);
   ASSERT_FALSE(report.ok());
   const std::string text = report.mistakes().text();
   for (const char* part : {"loudspeaker: is not in this job", "the job has left",
@@ -210,7 +220,7 @@ TEST(Pressure, wrong_input_is_told_all_at_once) {
     EXPECT_NE(text.find(part), std::string::npos) << text;
   Job silent = job;
   silent.loudspeakers.clear();
-  EXPECT_FALSE(maps_of(silent, {.hz = {63}}).ok());
+  EXPECT_FALSE(maps_of(silent, at_hz({63})).ok());
   EXPECT_FALSE(maps_of(job, {}).ok()) << "without the sound field no peak is named";
 }
 
