@@ -287,10 +287,9 @@ int run_pressure(const Call& call) {
   const auto plane = length_option(*job, "--plane", call.plane, Length());
   if (!plane) return refuse(plane.mistakes(), call.json);
   if (!call.plane.empty()) options.plane_m = plane->metres();
-  job::Run run = run_here();
-  run.sound_field = options.hz.empty();  // the findings' peaks are wanted only then
+  const job::Run run = run_here();
   const auto survey = job::survey(*job);
-  const auto findings = job::findings(*job, survey, run);
+  const auto findings = options.hz.empty() ? job::findings(*job, survey, run) : job::Findings();
   const auto treatment = job::placed(*job);
   if (!treatment) return refuse(treatment.mistakes(), call.json);
   const auto report = job::pressure(*job, survey, findings, *treatment, options, run);

@@ -35,7 +35,7 @@ Result<Json> pressed(const job::Job& job, const job::Survey& survey, const Asked
   if (!found.empty()) return found;
   const auto placed = job::placed(job);
   if (!placed) return placed.mistakes();
-  const auto findings = job::findings(job, survey, {run.watch, run.keep, options.hz.empty()});
+  const auto findings = options.hz.empty() ? job::findings(job, survey, run) : job::Findings();
   const auto report = job::pressure(job, survey, findings, *placed, options, run);
   if (!report) return report.mistakes();
   return pressure_json(*report);

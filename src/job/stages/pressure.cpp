@@ -252,9 +252,19 @@ void refer(PressureAt& at) {
 
 // ---- sentences ----------------------------------------------------------------------------------
 
-std::string nearest_resonance(const Findings& findings, double hz) {
+/// Rigid modes to somewhat above the frequencies: the findings', or found anew as far as needed.
+/// None where they cannot be told.
+std::vector<acoustics::Mode> modes_about(const Job& job, const Survey& survey,
+                                         const Findings& findings, const std::vector<double>& hz) {
+  const double to_hz = 1.05 * *std::max_element(hz.begin(), hz.end()) + 5;
+  if (!findings.modes.empty() && findings.modes_to_hz >= to_hz) return findings.modes;
+  const auto report = acoustics::modes(job.room, survey.air.sound_speed_m_s, to_hz);
+  return report ? report->modes : findings.modes;
+}
+
+std::string nearest_resonance(const std::vector<acoustics::Mode>& modes, double hz) {
   const acoustics::Mode* best = nullptr;
-  for (const auto& mode : findings.modes)
+  for (const auto& mode : modes)
     if (!best || std::abs(mode.hz - hz) < std::abs(best->hz - hz)) best = &mode;
   if (!best) return {};
   std::string out = acoustics::mode_kind_name(*best) + " at " + fixed(best->hz, 1) + " Hz";
@@ -367,11 +377,12 @@ Result<PressureReport> pressure(const Job& job, const Survey& survey, const Find
   out.loudspeaker = !options.loudspeaker.empty()   ? options.loudspeaker
                     : job.loudspeakers.size() == 1 ? job.loudspeakers[0].label
                                                    : "all loudspeakers together";
+  const auto modes = modes_about(job, survey, findings, hz);
   const std::size_t states = options.treated && !treatment.pieces.empty() ? 2 : 1;
   for (std::size_t f = 0; f < hz.size(); ++f) {
     PressureAt at;
     at.hz = hz[f];
-    at.resonance = nearest_resonance(findings, at.hz);
+    at.resonance = nearest_resonance(modes, at.hz);
     at.quarter_wave_m = survey.air.sound_speed_m_s / at.hz / 4;
     for (std::size_t state = 0; state < states; ++state) {
       const double part = double(f * states + state), parts = double(hz.size() * states);

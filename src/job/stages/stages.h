@@ -559,7 +559,8 @@ struct PressureReport {
 };
 /// Levels of one frequency, today and treated, are held against the greatest on the surfaces of
 /// both. One solution a frequency and state gives all surfaces, the plane and the room's mean; kept
-/// results are used. findings: their marks where no frequency is asked for, and their modes.
+/// results are used. findings: their marks where no frequency is asked for, and their modes where
+/// they reach that far; may be empty where a frequency is asked for.
 /// Errors: all that is wrong with the options at once; no loudspeaker; what the wave solver says.
 Result<PressureReport> pressure(const Job& job, const Survey& survey, const Findings& findings,
                                 const Treatment& treatment, const PressureOptions& options,
