@@ -256,9 +256,9 @@ void refer(PressureAt& at) {
 /// None where they cannot be told.
 std::vector<acoustics::Mode> modes_about(const Job& job, const Survey& survey,
                                          const Findings& findings, const std::vector<double>& hz) {
-  const double to_hz = 1.05 * *std::max_element(hz.begin(), hz.end()) + 5;
-  if (!findings.modes.empty() && findings.modes_to_hz >= to_hz) return findings.modes;
-  const auto report = acoustics::modes(job.room, survey.air.sound_speed_m_s, to_hz);
+  const double reach_hz = 1.05 * *std::max_element(hz.begin(), hz.end()) + 5;
+  if (!findings.modes.empty() && findings.modes_to_hz >= reach_hz) return findings.modes;
+  const auto report = acoustics::modes(job.room, survey.air.sound_speed_m_s, reach_hz);
   return report ? report->modes : findings.modes;
 }
 

@@ -26,7 +26,7 @@ Job bare_job(const acoustics::Room& room, const std::vector<Vec3>& loudspeakers)
   };
   for (std::size_t i = 0; i < loudspeakers.size(); ++i)
     job.loudspeakers.push_back({i == 0 ? "left" : "right", point(loudspeakers[i]), false});
-  job.seats[0].at = point({1.9, 1.4, 1.2});
+  job.seats[0].at = point({1.6, 1.1, 1.2});
   return job;
 }
 
@@ -36,12 +36,20 @@ PressureOptions at_hz(std::vector<double> hz, bool treated = false) {
   return out;
 }
 
-Result<PressureReport> maps_of(const Job& job, const PressureOptions& options,
-                               const Run& run = {}) {
+/// Resonances are told where they are looked for: finding them under a slope takes a second.
+Findings no_resonances() {
+  Findings out;
+  out.modes.push_back({50, {}, {}, acoustics::ModeKind::plan});
+  out.modes_to_hz = 1000;
+  return out;
+}
+
+Result<PressureReport> maps_of(const Job& job, const PressureOptions& options, const Run& run = {},
+                               const Findings& found = no_resonances()) {
   const Survey at = survey(job);
   const auto treatment = placed(job);
   EXPECT_TRUE(treatment.ok());
-  return pressure(job, at, {}, *treatment, options, run);
+  return pressure(job, at, found, *treatment, options, run);
 }
 
 const PressureMap& map_named(const PressureRoom& room, const std::string& name) {
@@ -57,7 +65,7 @@ TEST(Pressure, at_a_mode_of_a_hard_box_the_maps_are_its_product_of_cosines) {
   const Job job = bare_job(acoustics::make_box(size.x, size.y, size.z).value(), {{0.4, 0.3, 0.3}});
   const double c = survey(job).air.sound_speed_m_s;
   const double axial_hz = c / 2 / size.x, tangential_hz = std::hypot(axial_hz, c / 2 / size.y);
-  const auto report = maps_of(job, at_hz({axial_hz, tangential_hz}));
+  const auto report = maps_of(job, at_hz({axial_hz, tangential_hz}), {}, {});
   ASSERT_TRUE(report.ok()) << report.mistakes().text();
   const double pi = std::acos(-1.0);
   double worst = 0;
@@ -122,45 +130,49 @@ TEST(Pressure, a_symmetric_room_has_symmetric_maps) {
   }
 }
 
-/// Levels of some points against response() asked for those alone.
-void expect_the_driven_field(const Job& job, double hz) {
+/// Levels of some points of the last room against response() asked for those; gives the maps.
+PressureReport expect_the_driven_field(const Job& job, PressureOptions options) {
   const Survey at = survey(job);
   const auto treatment = placed(job);
-  ASSERT_TRUE(treatment.ok());
-  const auto report = maps_of(job, at_hz({hz}, true));
-  ASSERT_TRUE(report.ok()) << report.mistakes().text();
+  const auto report = maps_of(job, options);
+  EXPECT_TRUE(report.ok()) << (report.ok() ? "" : report.mistakes().text());
   const PressureRoom& room = report->at[0].rooms.back();
   EXPECT_EQ(room.note, "");
-  auto request = field_request(job, at, room.treated ? &*treatment : nullptr, {hz});
-  request.sources = {{{0.5, 0.6, 0.5}, 1}};
+  auto request = field_request(job, at, room.treated ? &*treatment : nullptr, options.hz);
+  request.sources = {{metres_of(job.loudspeakers[0].at), 1}};
   std::vector<double> told;
   for (const auto& map : room.maps)
     for (std::size_t i = 5; i < map.what.size(); i += 97)
-      if (map.what[i] == PressurePlace::air && length(map.point_m[i] - Vec3{0.5, 0.6, 0.5}) > 0.9) {
+      if (map.what[i] == PressurePlace::air) {
         request.receivers_m.push_back(map.point_m[i]);
         told.push_back(map.level_db[i] + report->at[0].reference_db);
       }
-  ASSERT_GT(told.size(), 20u);
-  // Beside a loudspeaker: the mesh is graded toward it, as for the maps.
-  request.receivers_m.push_back({0.5, 0.6, 0.8});
+  EXPECT_GT(told.size(), 12u);
+  // Beside the loudspeaker: the mesh is graded toward it, as for the maps.
+  request.receivers_m.push_back(request.sources[0].at_m + Vec3{0, 0, 0.3});
   const auto driven = acoustics::response(request, {});
-  ASSERT_TRUE(driven.ok()) << driven.mistakes().text();
-  for (std::size_t r = 0; r < told.size(); ++r) {
-    const double level = 20 * std::log10(std::abs(driven->pressure_pa[r][0]) * 4 * std::acos(-1.0) /
-                                         request.density_kg_m3);
-    EXPECT_NEAR(told[r], level, 1e-6);
-  }
+  EXPECT_TRUE(driven.ok()) << (driven.ok() ? "" : driven.mistakes().text());
+  for (std::size_t r = 0; r < told.size(); ++r)
+    EXPECT_NEAR(told[r],
+                20 * std::log10(std::abs(driven->pressure_pa[r][0]) * 4 * std::acos(-1.0) /
+                                request.density_kg_m3),
+                1e-6);
+  return *report;
 }
 
-TEST(Pressure, is_the_driven_field_in_a_box_an_l_and_under_a_slope_with_a_trap) {
+TEST(Pressure, is_the_driven_field_in_a_box_and_an_l) {
   const std::vector<Vec3> speaker{{0.5, 0.6, 0.5}};
-  expect_the_driven_field(bare_job(acoustics::make_box(3.2, 2.6, 2.2).value(), speaker), 58);
+  expect_the_driven_field(bare_job(acoustics::make_box(3.2, 2.6, 2.2).value(), speaker),
+                          at_hz({58}));
   const auto ell =
-      acoustics::make_room({{0, 0}, {3.4, 0}, {3.4, 1.5}, {2, 1.5}, {2, 2.8}, {0, 2.8}}, 2.2);
-  expect_the_driven_field(bare_job(ell.value(), speaker), 58);
-  const auto slope = acoustics::make_sloped_room({{0, 0}, {3.2, 0}, {3.2, 2.6}, {0, 2.6}},
-                                                 {{{0, 0, 2.6}, {0, 2.6, 2.6}, {3.2, 0, 2.2}}});
-  Job job = bare_job(slope.value(), speaker);
+      acoustics::make_room({{0, 0}, {2.6, 0}, {2.6, 1.2}, {2, 1.2}, {2, 2}, {0, 2}}, 2.2);
+  expect_the_driven_field(bare_job(ell.value(), speaker), at_hz({58}));
+}
+
+TEST(Pressure, under_a_slope_ends_there_and_inside_a_trap_there_is_no_level) {
+  const auto slope = acoustics::make_sloped_room({{0, 0}, {2.2, 0}, {2.2, 1.9}, {0, 1.9}},
+                                                 {{{0, 0, 2.3}, {0, 1.9, 2.3}, {2.2, 0, 1.9}}});
+  Job job = bare_job(slope.value(), {{0.5, 0.6, 0.5}});
   const std::string folder = std::string(ROOMWRIGHT_SOURCE_DIR) + "/examples/";
   for (const Piece& piece : read_job({read_file(folder + "control_room.toml").value(),
                                       read_file(folder + "shop_metric.toml").value()})
@@ -173,39 +185,26 @@ TEST(Pressure, is_the_driven_field_in_a_box_an_l_and_under_a_slope_with_a_trap) 
   FieldPieces pieces;
   field_request(job, survey(job), &*treatment, {50}, {}, &pieces);
   ASSERT_EQ(pieces.body[0], 0) << "it is a body of wool";
-  expect_the_driven_field(job, 50);
-  const auto report = maps_of(job, at_hz({50}, true));
-  ASSERT_TRUE(report.ok());
-  int inside = 0;
-  for (const auto& room : report->at[0].rooms) {
+  PressureOptions options = at_hz({50}, true);
+  options.plane_m = 2.1;
+  const PressureReport report = expect_the_driven_field(job, options);
+  for (const auto& room : report.at[0].rooms) {
+    const PressureMap& gable = map_named(room, "wall0");
+    int outside = 0, inside = 0;
+    for (std::size_t i = 0; i < gable.what.size(); ++i) {
+      outside += gable.what[i] == PressurePlace::outside;
+      EXPECT_LE(gable.point_m[i].z, job.room.ceiling_at({gable.point_m[i].x, 0}) + 1e-9);
+    }
+    EXPECT_GT(outside, 5);
+    EXPECT_NEAR(map_named(room, "plane").to_m.x, 1.1, 1e-9) << "the plane ends at the ceiling";
     const PressureMap& wall = map_named(room, "wall1");
     for (std::size_t i = 0; i < wall.what.size(); ++i)
       if (wall.what[i] == PressurePlace::body) {
         ++inside;
-        EXPECT_TRUE(room.treated);
         EXPECT_EQ(wall.level_db[i], -200) << "it is told as such and has no level";
       }
+    EXPECT_EQ(inside > 10, room.treated);
   }
-  EXPECT_GT(inside, 10);
-}
-
-TEST(Pressure, a_gable_and_a_plane_end_at_the_slope) {
-  const auto slope = acoustics::make_sloped_room({{0, 0}, {3.2, 0}, {3.2, 2.6}, {0, 2.6}},
-                                                 {{{0, 0, 2.6}, {0, 2.6, 2.6}, {3.2, 0, 2.2}}});
-  const Job job = bare_job(slope.value(), {{0.5, 0.6, 0.5}});
-  PressureOptions high = at_hz({50});
-  high.plane_m = 2.4;
-  const auto report = maps_of(job, high);
-  ASSERT_TRUE(report.ok());
-  const PressureRoom& room = report->at[0].rooms[0];
-  const PressureMap& gable = map_named(room, "wall0");
-  int outside = 0;
-  for (std::size_t i = 0; i < gable.what.size(); ++i) {
-    if (gable.what[i] == PressurePlace::outside) ++outside;
-    EXPECT_LE(gable.point_m[i].z, job.room.ceiling_at({gable.point_m[i].x, 0}) + 1e-9);
-  }
-  EXPECT_GT(outside, 10);
-  EXPECT_NEAR(map_named(room, "plane").to_m.x, 1.6, 1e-9) << "the plane ends at the ceiling";
 }
 
 TEST(Pressure, wrong_input_is_told_all_at_once) {
