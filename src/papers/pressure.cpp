@@ -207,6 +207,7 @@ void surfaces_table(Flow& flow, const job::PressureAt& at) {
     columns.insert(columns.begin() + 2, {"treated", 0.8, Align::right});
     columns.insert(columns.begin() + 4, {"treated", 0.8, Align::right});
   }
+  flow.keep_together(9 + 5.8 * double(rows.size()));
   flow.table(columns, rows, 2.7);
 }
 
