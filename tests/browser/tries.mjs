@@ -215,8 +215,8 @@ async function pressure(page, treatment) {
   await treatment.getByLabel('frequency in Hz').fill('999');
   await treatment.getByLabel('frequency in Hz').press('Enter');
   await treatment.getByText('999 is no frequency for these maps').waitFor();
-  await treatment.getByLabel('above the floor').fill('9 m');
-  await treatment.getByLabel('above the floor').press('Enter');
+  await treatment.getByRole('textbox', { name: 'plane above the floor' }).fill('9 m');
+  await treatment.getByRole('textbox', { name: 'plane above the floor' }).press('Enter');
   await treatment.getByText('plane must lie between the floor and the ceiling').waitFor();
   await treatment.getByText('Where sound presses at any frequency').click();
 }
