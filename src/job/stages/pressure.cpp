@@ -21,6 +21,7 @@ constexpr double clear_m = 0.3;  // of a loudspeaker, whose own field is not the
 constexpr double ears_m = 1.2;   // where there is no seat; common practice, no source
 constexpr double wool_front_m = 0.1, wool_front_in = 4;  // off the wall, for what porous wool meets
 constexpr std::size_t most_peaks = 3;
+constexpr double same_peak = 0.05;  // of two loudspeakers, say
 
 // ---- what is asked ------------------------------------------------------------------------------
 
@@ -44,9 +45,11 @@ std::vector<double> highest_peaks(const PressureOptions& options, const Findings
     return std::round(a->level_db * 10) > std::round(b->level_db * 10);
   });
   std::vector<double> out;
-  for (const BassMark* mark : peaks)
-    if (out.size() < most_peaks && std::find(out.begin(), out.end(), mark->hz) == out.end())
-      out.push_back(mark->hz);
+  for (const BassMark* mark : peaks) {
+    const bool told = std::any_of(
+        out.begin(), out.end(), [&](double hz) { return std::abs(mark->hz / hz - 1) < same_peak; });
+    if (out.size() < most_peaks && !told) out.push_back(mark->hz);
+  }
   return out;
 }
 
@@ -82,6 +85,10 @@ Diagnostics wrong_options(const Job& job, const PressureOptions& options,
 }
 
 // ---- the points ---------------------------------------------------------------------------------
+
+bool is_told(PressurePlace what) {
+  return what == PressurePlace::air || what == PressurePlace::edge;
+}
 
 /// What is solved for at one frequency: points of every map, then the air's.
 struct PressureTask {
@@ -135,20 +142,28 @@ void add_air(PressureTask& task) {
     }
 }
 
+void add_maps(const acoustics::Room& room, double plane_m, double step, PressureTask& task) {
+  for (int s = 0; s <= acoustics::surface_count(room); ++s) {
+    const int surface = s < acoustics::surface_count(room) ? s : -1;
+    task.grids.push_back(pressure_grid(room, surface, plane_m, step, task.request.objects));
+    const PressureMap& map = task.grids.back().map;
+    for (std::size_t i = 0; i < map.what.size(); ++i)
+      if (is_told(map.what[i]))
+        task.request.receivers_m.push_back(beside_sources(task.request, map.point_m[i]));
+  }
+}
+
 PressureTask task_of(const Job& job, const Survey& survey, const Treatment* treatment, double hz,
                      double plane_m) {
   PressureTask out;
   out.request = field_request(job, survey, treatment, {hz});
   for (const Loudspeaker& one : job.loudspeakers)
     out.request.sources.push_back({metres_of(one.at), 1});
-  const double step = step_for(job.room);
-  for (int s = 0; s <= acoustics::surface_count(job.room); ++s) {
-    const int surface = s < acoustics::surface_count(job.room) ? s : -1;
-    out.grids.push_back(pressure_grid(job.room, surface, plane_m, step, out.request.objects));
-    const PressureMap& map = out.grids.back().map;
-    for (std::size_t i = 0; i < map.what.size(); ++i)
-      if (map.what[i] == PressurePlace::air || map.what[i] == PressurePlace::edge)
-        out.request.receivers_m.push_back(beside_sources(out.request, map.point_m[i]));
+  // Many narrow walls have more points than their area says.
+  for (double step = step_for(job.room);; step *= 1.25) {
+    out.grids.clear(), out.request.receivers_m.clear();
+    add_maps(job.room, plane_m, step, out);
+    if (double(out.request.receivers_m.size()) <= 1.3 * most_map_points || step > 2) break;
   }
   add_air(out);
   return out;
@@ -171,8 +186,7 @@ double mean_square(const PressureGrid& grid, const std::vector<double>& square) 
       int told = 0;
       for (const std::size_t at : {first, first + 1, first + static_cast<std::size_t>(map.across),
                                    first + static_cast<std::size_t>(map.across) + 1})
-        if (map.what[at] == PressurePlace::air || map.what[at] == PressurePlace::edge)
-          cell += square[at], ++told;
+        if (is_told(map.what[at])) cell += square[at], ++told;
       if (told == 0) continue;
       const double part_m2 = grid.cell_m2[static_cast<std::size_t>(j * (map.across - 1) + i)];
       sum += part_m2 * cell / told;
@@ -206,7 +220,7 @@ Result<PressureRoom> room_of(const Job& job, const PressureOptions& options, Pre
     PressureMap& map = grid.map;
     std::vector<double> square(map.what.size(), 0);
     for (std::size_t i = 0; i < square.size(); ++i)
-      if (map.what[i] == PressurePlace::air || map.what[i] == PressurePlace::edge) {
+      if (is_told(map.what[i])) {
         square[i] = next_square();
         map.level_db[i] = level_of_square(square[i]);
       }
@@ -244,8 +258,7 @@ void refer(PressureAt& at) {
     for (PressureMap& map : room.maps) {
       map.mean_db -= at.reference_db, map.most.level_db -= at.reference_db;
       for (std::size_t i = 0; i < map.level_db.size(); ++i)
-        if (map.what[i] == PressurePlace::air || map.what[i] == PressurePlace::edge)
-          map.level_db[i] -= at.reference_db;
+        if (is_told(map.what[i])) map.level_db[i] -= at.reference_db;
     }
   }
 }
@@ -321,6 +334,11 @@ std::string wool_words(const Job& job, double quarter_wave_m) {
          print_room_length(quarter_wave_m, job.region.units) + ".";
 }
 
+std::string db_text(double db) {
+  const std::string text = fixed(db, 1);
+  return text[0] == '-' ? "−" + text.substr(1) : text;
+}
+
 void say_pressure(const PressureAt& at, std::vector<Statement>& out) {
   const PressureRoom& today = at.rooms[0];
   const PressureMap& most = greatest_map(today);
@@ -336,9 +354,9 @@ void say_pressure(const PressureAt& at, std::vector<Statement>& out) {
   if (at.rooms.size() > 1)
     out.push_back({0, "pressure",
                    "With the pieces the greatest pressure at " + hz_text(at.hz) + " goes from " +
-                       fixed(today.greatest_db, 1) + " to " + fixed(at.rooms[1].greatest_db, 1) +
-                       " dB and the room's mean from " + fixed(today.mean_db, 1) + " to " +
-                       fixed(at.rooms[1].mean_db, 1) + " dB.",
+                       db_text(today.greatest_db) + " to " + db_text(at.rooms[1].greatest_db) +
+                       " dB and the room's mean from " + db_text(today.mean_db) + " to " +
+                       db_text(at.rooms[1].mean_db) + " dB.",
                    "", ""});
 }
 
