@@ -13,7 +13,24 @@
 
 namespace roomwright::drawing {
 
-enum class Ink { paper, ink, graphite, chalk_blue, cedar, moss, madder, corridor, wool, cloth };
+enum class Ink {
+  paper,
+  ink,
+  graphite,
+  chalk_blue,
+  cedar,
+  moss,
+  madder,
+  corridor,
+  wool,
+  cloth,
+  level_0,  ///< of maps of levels: one scale from light to dark, told apart in grey too
+  level_1,
+  level_2,
+  level_3,
+  level_4,
+  level_5
+};
 enum class Dash { none, dashed, dotted };
 
 struct Pen {

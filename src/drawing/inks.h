@@ -34,6 +34,18 @@ inline unsigned ink_rgb(Ink ink) {
       return 0xE4E8DC;
     case Ink::cloth:
       return 0xE3EAF1;
+    case Ink::level_0:
+      return 0xF6F8FA;
+    case Ink::level_1:
+      return 0xDBE5EE;
+    case Ink::level_2:
+      return 0xB7CCDF;
+    case Ink::level_3:
+      return 0x86AACA;
+    case Ink::level_4:
+      return 0x4F82AE;
+    case Ink::level_5:
+      return 0x1F4B75;
   }
   return 0;
 }
@@ -51,8 +63,9 @@ inline std::string hex_of(Ink ink) {
 }
 
 inline const char* ink_name(Ink ink) {
-  static const char* const names[] = {"PAPER", "INK",    "GRAPHITE", "BLUE", "CEDAR",
-                                      "MOSS",  "MADDER", "CORRIDOR", "WOOL", "CLOTH"};
+  static const char* const names[] = {"PAPER",  "INK",      "GRAPHITE", "BLUE",  "CEDAR",  "MOSS",
+                                      "MADDER", "CORRIDOR", "WOOL",     "CLOTH", "LEVEL0", "LEVEL1",
+                                      "LEVEL2", "LEVEL3",   "LEVEL4",   "LEVEL5"};
   return names[static_cast<int>(ink)];
 }
 

@@ -34,10 +34,19 @@ std::vector<Paper> together_papers(const job::TogetherSheet& sheet);
 /// which limits, and room to write.
 Paper inspection_paper(const job::Job& job, const std::vector<shop::InspectionLine>& lines);
 
+/// Maps of pressure: a page a frequency, today and with the pieces.
+Paper pressure_paper(const job::Job& job, const job::Treatment& treatment,
+                     const job::PressureReport& report);
+/// One frequency alone, as large as it needs.
+drawing::Sheet pressure_picture(const job::Job& job, const job::Treatment& treatment,
+                                const job::PressureReport& report, const job::PressureAt& at);
+
 /// The tables as CSV: name and text.
 struct Table {
   std::string name, csv;
 };
 std::vector<Table> all_tables(const job::Job& job, const job::Pack& pack);
+/// Every point of the maps: frequency, state, surface, place, level.
+Table pressure_table(const job::PressureReport& report);
 
 }  // namespace roomwright::papers

@@ -103,6 +103,7 @@ export async function tries(browser, server) {
 
   // advice: what to fill the panel with, a trap for a band; a long question is stopped
   if (server.real) await advice(page, treatment, tree, saved);
+  if (server.real) await pressure(page, treatment);
 
   // an alternative
   await page.getByText(/^Alternatives \(0\)/).click();
@@ -197,4 +198,25 @@ async function advice(page, treatment, tree, saved) {
   await wide_enough(page, 'advice, phone');
   await page.setViewportSize({ width: 1366, height: 860 });
   await treatment.getByText('Ask for advice').click();
+}
+
+/** Maps of pressure: a frequency is typed, then one that there is not; a plane above the ceiling. */
+async function pressure(page, treatment) {
+  await treatment.getByText('Where sound presses at any frequency').click();
+  await treatment.getByText('Where a trap that pressure drives bites').waitFor();
+  await treatment.getByLabel('frequency in Hz').fill('57');
+  await treatment.getByLabel('frequency in Hz').press('Enter');
+  await treatment.getByText('bites, at 57 Hz').waitFor();
+  expect('maps show the walls today', (await treatment.getByRole('img', { name: /^Today, walls at 57 Hz: / }).count()) === 1);
+  await look_for_barriers(page, 'maps of pressure');
+  await wide_enough(page, 'maps of pressure');
+  await treatment.getByText('Where sound presses at any frequency').scrollIntoViewIfNeeded();
+  await shot(page, 'pressure');
+  await treatment.getByLabel('frequency in Hz').fill('999');
+  await treatment.getByLabel('frequency in Hz').press('Enter');
+  await treatment.getByText('999 is no frequency for these maps').waitFor();
+  await treatment.getByRole('textbox', { name: 'plane above the floor' }).fill('9 m');
+  await treatment.getByRole('textbox', { name: 'plane above the floor' }).press('Enter');
+  await treatment.getByText('plane must lie between the floor and the ceiling').waitFor();
+  await treatment.getByText('Where sound presses at any frequency').click();
 }

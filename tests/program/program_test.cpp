@@ -459,6 +459,59 @@ TEST_F(Program, places_answers_in_text_and_json) {
   EXPECT_LE(report["best"][0]["unevenness_db"], report["today"]["unevenness_db"]);
 }
 
+TEST_F(Program, pressure_ranks_the_surfaces_and_draws_them) {
+  const std::string job = root + "/examples/drum_room.toml", out = (folder_ / "maps").string();
+  const Ran text = run("pressure " + job + " --hz 42 --treated --out " + out);
+  EXPECT_EQ(text.code, 0) << text.err;
+  EXPECT_NE(text.out.find("At 42 Hz sound presses most on"), std::string::npos) << text.out;
+  for (const char* name : {"pressure.pdf", "pressure-42Hz.svg", "pressure.csv"})
+    EXPECT_TRUE(fs::exists(fs::path(out) / name)) << name;
+  const Json report = Json::parse(run("pressure --json --hz 42,60 --plane 1.5m " + job).out);
+  EXPECT_EQ(report["plane_m"], 1.5);
+  EXPECT_EQ(report["at"].size(), 2u);
+  const Json& plane = report["at"][1]["rooms"][0]["maps"].back();
+  EXPECT_EQ(plane["level_db"].size(),
+            plane["across"].get<std::size_t>() * plane["up"].get<std::size_t>());
+  const Ran wrong = run("pressure " + job + " --hz 42,9 --plane 9m --loudspeaker nobody");
+  EXPECT_EQ(wrong.code, 2);
+  for (const char* part : {"--hz: must be from 20 to 300, got 9", "--plane: must lie between",
+                           "--loudspeaker: is not in this job", "3 mistakes."})
+    EXPECT_NE(wrong.err.find(part), std::string::npos) << wrong.err;
+}
+
+TEST_F(Program, calc_response_gives_maps_that_meet_its_receivers) {
+  const Json got = calc("response", R"({"room": {"size_m": [4, 3, 2.4]},
+    "surfaces": {"default": {"admittance": 0.02}}, "sources": [{"at_m": [1, 1, 1]}],
+    "receivers_m": [[4, 1.2, 1.2], [2, 1.5, 0.8]], "frequencies_hz": [43, 61],
+    "maps": [{"surface": "wall1", "step_m": 0.6}, {"plane_z_m": 0.8, "step_m": 0.5}]})");
+  ASSERT_EQ(got["maps"].size(), 2u);
+  EXPECT_EQ(got["maps"][0]["points_m"].size(), 6u * 5);
+  int met = 0;
+  for (std::size_t m = 0; m < 2; ++m)
+    for (std::size_t p = 0; p < got["maps"][m]["points_m"].size(); ++p) {
+      const Json& at = got["maps"][m]["points_m"][p];
+      const Json wanted = m == 0 ? Json{4, 1.2, 1.2} : Json{2, 1.5, 0.8};
+      bool here = true;
+      for (std::size_t d = 0; d < 3; ++d)
+        here = here && std::abs(at[d].get<double>() - wanted[d].get<double>()) < 1e-9;
+      if (!here) continue;
+      ++met;
+      for (std::size_t f = 0; f < 2; ++f)
+        for (std::size_t part = 0; part < 2; ++part) {
+          const double value = got["pressure"][m][f][part].get<double>();
+          EXPECT_NEAR(got["maps"][m]["pressure"][p][f][part].get<double>(), value,
+                      1e-9 * std::abs(value));
+        }
+    }
+  EXPECT_EQ(met, 2);
+  const Ran wrong = run("calc response", R"({"room": {"size_m": [4, 3, 2.4]},
+    "sources": [{"at_m": [1, 1, 1]}], "frequencies_hz": [43],
+    "maps": [{"surface": "wall1", "plane_z_m": 1, "step_m": 0.6}, {"plane_z_m": 1, "step_m": 0.01}]})");
+  EXPECT_EQ(wrong.code, 2);
+  EXPECT_NE(wrong.err.find("and only one of them"), std::string::npos) << wrong.err;
+  EXPECT_NE(wrong.err.find("more than 20000 points"), std::string::npos) << wrong.err;
+}
+
 TEST_F(Program, together_says_who_pays_what_and_writes_its_papers) {
   const std::string first = root + "/examples/control_room.toml",
                     second = root + "/examples/drum_room.toml";
@@ -657,7 +710,8 @@ TEST_F(Program, order_prices_panels_without_a_room) {
 
 TEST_F(Program, what_needs_a_room_refuses_an_order_and_order_refuses_a_room) {
   const std::string order = root + "/examples/panel_order.toml";
-  for (const char* stage : {"survey", "findings", "treatment", "hang", "proof", "fill", "places"}) {
+  for (const char* stage :
+       {"survey", "findings", "treatment", "hang", "proof", "fill", "places", "pressure"}) {
     const Ran ran = run(stage + (" " + order));
     EXPECT_EQ(ran.code, 2) << stage;
     EXPECT_NE(ran.err.find("needs a room, and this document is an order"), std::string::npos)

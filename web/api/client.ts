@@ -134,6 +134,13 @@ export const get_measured = (id: string): Promise<Measured> => get_or_kept(`${jo
 
 export const get_advice = (id: string, kind: string, hz: number, signal: AbortSignal): Promise<Advice> =>
   get(`${job_path(id)}/advice/${kind}${hz > 0 ? `?hz=${hz}` : ''}`, signal);
+/** Where sound presses at a frequency; ends when the signal does. */
+export function get_pressure(id: string, ask: { hz: number; loudspeaker: string; plane_mm: number | undefined }, signal: AbortSignal): Promise<Advice> {
+  const query = new URLSearchParams({ hz: String(ask.hz) });
+  if (ask.loudspeaker !== '') query.set('loudspeaker', ask.loudspeaker);
+  if (ask.plane_mm !== undefined) query.set('plane_mm', String(ask.plane_mm));
+  return get(`${job_path(id)}/advice/pressure?${query}`, signal);
+}
 
 export const get_stock = (): Promise<StockLine[]> => get_or_kept('/api/stock');
 export const get_devices = (): Promise<Device[]> => get('/api/devices');

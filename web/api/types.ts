@@ -1141,6 +1141,6 @@ export type Measured = {
 export type Advice = {
   version: number;
   kind: string;
-  /** what `roomwright fill`, `tune` or `places` prints with --json; each answer of `tune` with its `product` as a tree */
+  /** what `roomwright fill`, `tune`, `places` or `pressure` prints with --json; each answer of `tune` with its `product` as a tree */
   result: Record<string, unknown>;
 };

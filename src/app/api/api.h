@@ -43,10 +43,16 @@ Json fill_json(const job::Job& job, const job::FillReport& report);
 /// Where loudspeakers and seat get the evenest bass.
 Json places_json(const job::PlacesReport& report);
 
+struct PackFile;
+
+/// Where sound presses: every map by its points (null where there is no level), ranked surfaces.
+Json pressure_json(const job::PressureReport& report);
+/// The maps as `pressure.pdf`, a picture `pressure-63Hz.svg` for each frequency, `pressure.csv`.
+Result<std::vector<PackFile>> pressure_files(const job::Job& job, const job::Treatment& treatment,
+                                             const job::PressureReport& report);
+
 /// What `tune` found, best first, each with the block that goes into a job file.
 Json tune_json(const job::Job& job, const design::TrapReport& report);
-
-struct PackFile;
 
 /// Several jobs, which must name shop files of the same text. Errors: as load_job, for every path;
 /// shops that differ.

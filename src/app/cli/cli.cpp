@@ -31,6 +31,8 @@ struct Call {
   std::string deepest, instead_of, width, height, front;
   double hz = 0, half_width_hz = 20;
   bool treated = false;
+  std::vector<double> pressure_hz;
+  std::string plane, loudspeaker, pressure_folder;
   std::vector<std::string> job_paths;
   std::string together_folder, shop_path, log_path, note_line;
   bool write = false;
@@ -283,6 +285,48 @@ int run_places(const Call& call) {
   return exit_done;
 }
 
+/// Names a mistake's option as it was typed.
+Diagnostics as_options(Diagnostics found) {
+  for (Complaint& one : found.items())
+    for (const char* name : {"hz", "plane", "loudspeaker"})
+      if (one.where == name) one.where = std::string("--") + name;
+  return found;
+}
+
+int run_pressure(const Call& call) {
+  const auto job = open_job(call);
+  if (!job) return refuse(job.mistakes(), call.json);
+  if (const auto fault = needs_a_room(*job, "pressure")) return refuse(told(*fault), call.json);
+  job::PressureOptions options;
+  options.hz = call.pressure_hz;
+  options.loudspeaker = call.loudspeaker;
+  options.treated = call.treated;
+  const auto plane = length_option(*job, "--plane", call.plane, Length());
+  if (!plane) return refuse(plane.mistakes(), call.json);
+  if (!call.plane.empty()) options.plane_m = plane->metres();
+  const job::Run run = run_here();
+  const auto survey = job::survey(*job);
+  const auto findings = options.hz.empty() ? job::findings(*job, survey, run) : job::Findings();
+  const auto treatment = job::placed(*job);
+  if (!treatment) return refuse(treatment.mistakes(), call.json);
+  const auto report = job::pressure(*job, survey, findings, *treatment, options, run);
+  progress_done();
+  if (!report) return refuse(as_options(report.mistakes()), call.json);
+  if (!call.pressure_folder.empty()) {
+    const auto files = pressure_files(*job, *treatment, *report);
+    if (!files) return refuse(files.mistakes(), call.json);
+    if (const auto written = write_pack(*files, call.pressure_folder); !written) {
+      std::fputs(written.mistakes().text().c_str(), stderr);
+      return exit_failed;
+    }
+  }
+  print(call.json ? json_text(pressure_json(*report)) + "\n"
+                  : pressure_summary(*job, *report, style_of_terminal()));
+  if (!call.json && !call.pressure_folder.empty())
+    print("\nThe maps are in " + call.pressure_folder + ".\n");
+  return exit_done;
+}
+
 /// The quick price of an order: what is asked, its cartons, their carriage.
 int run_order(const Call& call) {
   const auto job = open_job(call);
@@ -479,6 +523,16 @@ int parse_and_run(int argc, char** argv) {
   CLI::App* places =
       job_command("places", "where loudspeakers and seat get the evenest bass in this room");
   places->add_flag("--treated", call.treated, "with the job's pieces; else the room of today");
+  CLI::App* pressing = job_command(
+      "pressure", "where sound presses on walls, floor, ceiling and a plane: where a trap bites");
+  pressing
+      ->add_option("--hz", call.pressure_hz,
+                   "frequencies from 20 to 300, such as 42 or 42,63 (the findings' peaks)")
+      ->delimiter(',');
+  pressing->add_flag("--treated", call.treated, "beside today's, the room with the job's pieces");
+  pressing->add_option("--plane", call.plane, "height of the plane, such as 1.2m (the first seat)");
+  pressing->add_option("--loudspeaker", call.loudspeaker, "one alone (all, playing the same)");
+  pressing->add_option("--out,--output", call.pressure_folder, "a folder for maps and table");
   CLI::App* listening =
       job_command("listen", "a dry take as it would sound at each seat, today and treated");
   listening->add_option("--dry", call.take_path, "the take: WAV or FLAC, one or two channels")
@@ -529,6 +583,7 @@ int parse_and_run(int argc, char** argv) {
   if (fill->parsed()) return run_fill(call);
   if (tune->parsed()) return run_tune(call);
   if (places->parsed()) return run_places(call);
+  if (pressing->parsed()) return run_pressure(call);
   if (pack->parsed()) return run_pack(call);
   if (listening->parsed()) return run_listen(call);
   if (together->parsed()) return run_together(call);

@@ -6,8 +6,8 @@ namespace roomwright::app {
 namespace {
 
 constexpr const char* commands =
-    "check survey findings treatment build price hang proof pack order fill tune places listen "
-    "together times calc serve store stock inspect completion";
+    "check survey findings treatment build price hang proof pack order fill tune places "
+    "pressure listen together times calc serve store stock inspect completion";
 constexpr const char* store_commands =
     "list import export history undo redo edit remove check backup restore files attach fetch "
     "client erase";
@@ -104,8 +104,9 @@ std::string fish_script() {
          "complete -c roomwright -n '__fish_seen_subcommand_from serve' -l no-open -d 'no "
          "browser'\n"
          "complete -c roomwright -l json -d 'print JSON for programs'\n"
-         "complete -c roomwright -n '__fish_seen_subcommand_from pack proof listen' -l out -r -d "
-         "'folder "
+         "complete -c roomwright -n '__fish_seen_subcommand_from pack proof listen pressure' -l "
+         "out -r "
+         "-d 'folder "
          "to "
          "write'\n"
          "complete -c roomwright -n '__fish_seen_subcommand_from proof pack' -l before -r -F -d "

@@ -26,6 +26,10 @@ std::string fill_summary(const job::Job& job, const job::FillReport& report, con
 std::string places_summary(const job::Job& job, const job::PlacesReport& report,
                            const Style& style);
 
+/// Where sound presses: the surfaces ranked, and the worst place of each.
+std::string pressure_summary(const job::Job& job, const job::PressureReport& report,
+                             const Style& style);
+
 /// Tuned traps, best first: sentence and block for the job file of the first, a table of all.
 std::string tune_summary(const job::Job& job, const design::TrapReport& report, const Style& style);
 

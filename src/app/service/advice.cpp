@@ -1,5 +1,6 @@
 // What the office asks for before it decides: what to fill frames with, a trap for a band, places
-// where the bass is evener. Long work: it tells how far it is, and ends when nobody waits for it.
+// where the bass is evener, where sound presses at a frequency. Long work: it tells how far it is,
+// and ends when nobody waits for it.
 #include "app/service/parts.h"
 #include "job/document/document.h"
 
@@ -7,7 +8,7 @@ namespace roomwright::app {
 
 namespace {
 
-const std::vector<std::string> advice_kinds = {"fill", "tune", "places"};
+const std::vector<std::string> advice_kinds = {"fill", "tune", "places", "pressure"};
 
 /// The band of a trap, as the query names it.
 Result<design::TrapTarget> trap_target(const Asked& asked) {
@@ -19,6 +20,25 @@ Result<design::TrapTarget> trap_target(const Asked& asked) {
   out.half_width_hz = std::clamp(out.hz / 3, 1.0, 20.0);
   if (!found.empty()) return found;
   return out;
+}
+
+/// Today and, where there are pieces, with them; the findings' peaks where no frequency is named.
+Result<Json> pressed(const job::Job& job, const job::Survey& survey, const Asked& asked,
+                     const job::Run& run) {
+  Diagnostics found;
+  job::PressureOptions options;
+  options.treated = true;
+  options.loudspeaker = asked.query_word("loudspeaker");
+  if (!asked.query_word("hz").empty()) options.hz = {double(query_number(asked, "hz", found))};
+  if (!asked.query_word("plane_mm").empty())
+    options.plane_m = double(query_number(asked, "plane_mm", found)) / 1000;
+  if (!found.empty()) return found;
+  const auto placed = job::placed(job);
+  if (!placed) return placed.mistakes();
+  const auto findings = options.hz.empty() ? job::findings(job, survey, run) : job::Findings();
+  const auto report = job::pressure(job, survey, findings, *placed, options, run);
+  if (!report) return report.mistakes();
+  return pressure_json(*report);
 }
 
 /// The answers of `tune` with each trap's block as a tree too, for an edit.
@@ -47,6 +67,7 @@ Result<Json> advised(const job::Job& job, const std::string& kind, const Asked& 
     add_products(out);
     return out;
   }
+  if (kind == "pressure") return pressed(job, survey, asked, run);
   const auto placed = job::placed(job);
   if (!placed) return placed.mistakes();
   const auto report = job::places(job, survey, *placed, {}, run);

@@ -179,6 +179,12 @@ TEST_F(ServiceTest, what_the_office_asks_for_is_what_the_command_prints_and_the_
       200);
   EXPECT_EQ(ask("GET", "/api/jobs/room/stages/build").status, 200) << "and it can be built";
   EXPECT_EQ(ask("GET", "/api/jobs/room/advice/tune?hz=7").status, 422);
+  const PageAnswer pressed = ask("GET", "/api/jobs/room/advice/pressure?hz=45&plane_mm=1100");
+  ASSERT_EQ(pressed.status, 200) << pressed.body;
+  const Json maps = tree(pressed)["result"];
+  EXPECT_EQ(maps["plane_m"], 1.1);
+  EXPECT_EQ(maps["at"][0]["rooms"][0]["maps"].back()["name"], "plane");
+  EXPECT_EQ(ask("GET", "/api/jobs/room/advice/pressure?hz=7").status, 422);
   EXPECT_EQ(ask("GET", "/api/jobs/room/advice/everything").status, 404);
 }
 

@@ -536,6 +536,76 @@ struct PlacesReport {
 Result<PlacesReport> places(const Job& job, const Survey& survey, const Treatment& treatment,
                             const PlacesOptions& options, const Run& run = {});
 
+// ---- Pressure: where sound presses, at any frequency --------------------------------------------
+
+inline constexpr double least_pressure_hz = 20, greatest_pressure_hz = 300;
+inline constexpr std::size_t most_pressure_frequencies = 12;
+
+struct PressureOptions {
+  std::vector<double> hz;         ///< empty: the highest peaks that the findings name
+  std::string loudspeaker;        ///< its label; empty: all, playing the same together
+  std::optional<double> plane_m;  ///< height of the plane; none: the ears at the first seat
+  bool treated = false;           ///< beside today's, the room with the job's pieces
+};
+
+/// What is at a point of a map. Beside an oblique edge a map's points stand in for the nearest
+/// place on the edge, so that a picture reaches it.
+enum class PressurePlace { air, edge, outside, body };
+
+/// One place where a surface's pressure is greatest.
+struct PressureSpot {
+  Vec2 at_m;  ///< (u, v); of the plane x and y
+  double level_db = 0;
+  std::string kind;   ///< `corner`, `edge` or `middle` of the surface
+  std::string words;  ///< `in the left corner, at the floor`
+};
+/// One surface, or the plane, as points of a grid whose outer ones lie on its box.
+struct PressureMap {
+  int surface = -1;  ///< -1: the plane
+  std::string name;  ///< `floor`, `ceiling`, `wall0` …, `plane`
+  Polygon outline_m;
+  Vec2 from_m, to_m;
+  int across = 0, up = 0;           ///< points along u and v
+  std::vector<double> level_db;     ///< by point, u fastest; -200 where it is not told
+  std::vector<PressurePlace> what;  ///< by point
+  std::vector<Vec3> point_m;        ///< by point
+  double mean_db = 0;               ///< of the mean square, less what lies in bodies
+  double share = 0;                 ///< that mean square over the room's
+  PressureSpot most;
+};
+/// The room in one state at one frequency.
+struct PressureRoom {
+  bool treated = false;
+  std::vector<PressureMap> maps;   ///< by surface, then the plane
+  std::vector<std::size_t> order;  ///< surfaces without the plane, by share, greatest first
+  double greatest_db = 0;          ///< on its surfaces
+  double mean_db = 0;              ///< of the air of the room
+  std::string note;                ///< what was left out; may be empty
+};
+struct PressureAt {
+  double hz = 0;
+  std::string resonance;  ///< the nearest, and how near; may be empty
+  double quarter_wave_m = 0;
+  std::string wool;         ///< what wool before a bare wall meets, at most
+  double reference_db = 0;  ///< 0 dB of the maps, against one loudspeaker's direct sound at 1 m
+  std::vector<PressureRoom> rooms;  ///< today, then treated where that was asked
+};
+struct PressureReport {
+  std::string loudspeaker;  ///< `L`, or `all loudspeakers together`
+  double plane_m = 0;
+  std::vector<PressureAt> at;  ///< by frequency, as asked
+  std::vector<Statement> statements;
+  std::vector<std::string> notes;
+};
+/// Levels of one frequency, today and treated, are held against the greatest on the surfaces of
+/// both. One solution a frequency and state gives all surfaces, the plane and the room's mean; kept
+/// results are used. findings: their marks where no frequency is asked for, and their modes where
+/// they reach that far; may be empty where a frequency is asked for.
+/// Errors: all that is wrong with the options at once; no loudspeaker; what the wave solver says.
+Result<PressureReport> pressure(const Job& job, const Survey& survey, const Findings& findings,
+                                const Treatment& treatment, const PressureOptions& options,
+                                const Run& run = {});
+
 // ---- Draft: while a finger is down -------------------------------------------------------------
 
 struct DraftAnswer {
