@@ -10,7 +10,7 @@ namespace roomwright::job {
 
 namespace {
 
-constexpr double even_db = 3;  // what the proof's points promise of the levels
+constexpr double promise_even_db = 3;  // what the proof's points promise of the levels
 constexpr double clear_of_noise_db = 10;
 
 std::string in_seconds(double value) {
@@ -97,7 +97,7 @@ Verdict level_verdict(const std::string& of, double low_hz, double high_hz,
       }
     }
   const std::string wanted = "within 3 dB of the mean from 200 Hz to 4 kHz was promised";
-  const bool misses = std::lround(10 * std::abs(most)) > std::lround(10 * even_db);
+  const bool misses = std::lround(10 * std::abs(most)) > std::lround(10 * promise_even_db);
   if (!any || (!hidden.empty() && !misses)) {
     const std::string why = !after ? "they were not measured after hanging"
                             : hidden.empty()
