@@ -142,7 +142,8 @@ TEST(Papers, the_proof_says_of_each_promise_whether_it_is_met) {
   EXPECT_NE(words_of(after).find("Before: not measured."), std::string::npos);
   pack.proof.measured = job::proven(pack.proof, measured_side(0.6, {}), {});
   expect_no_overlap(proof_paper(demo.job, pack), "before alone");
-  EXPECT_EQ(words_of(proof_paper(demo.job, demo.pack)).find("Measured"), std::string::npos)
+  EXPECT_EQ(words_of(proof_paper(demo.job, demo.pack)).find("What was measured proves"),
+            std::string::npos)
       << "nothing is claimed where nothing was recorded";
 }
 
