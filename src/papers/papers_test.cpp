@@ -68,32 +68,83 @@ Box box_of(const drawing::Text& text) {
   return {text.at.x - shift, text.at.y - height, text.at.x - shift + width, text.at.y, text.text};
 }
 
+void expect_no_overlap(const Paper& paper, const std::string& of) {
+  for (std::size_t page = 0; page < paper.sheets.size(); ++page) {
+    const drawing::Sheet& sheet = paper.sheets[page];
+    std::vector<Box> boxes;
+    for (const auto& shape : sheet.shapes)
+      if (const auto* text = std::get_if<drawing::Text>(&shape); text && !text->text.empty())
+        boxes.push_back(box_of(*text));
+    const std::string where = of + " " + paper.name + " page " + std::to_string(page + 1);
+    EXPECT_FALSE(boxes.empty()) << where;
+    for (std::size_t i = 0; i < boxes.size(); ++i) {
+      const Box& a = boxes[i];
+      EXPECT_TRUE(a.x0 >= 3 && a.y0 >= 3 && a.x1 <= sheet.width_mm - 3 &&
+                  a.y1 <= sheet.height_mm - 3)
+          << where << ": " << a.text;
+      for (std::size_t k = 0; k < i; ++k) {
+        const Box& b = boxes[k];
+        const double x = std::min(a.x1, b.x1) - std::max(a.x0, b.x0),
+                     y = std::min(a.y1, b.y1) - std::max(a.y0, b.y0);
+        EXPECT_FALSE(x > 0.3 && y > 0.3)
+            << where << ": \"" << a.text << "\" over \"" << b.text << "\"";
+      }
+    }
+  }
+}
+
 TEST(Papers, no_two_texts_overlap_and_none_leaves_its_page) {
   for (const Demo& demo : demos())
-    for (const Paper& paper : demo.papers)
-      for (std::size_t page = 0; page < paper.sheets.size(); ++page) {
-        const drawing::Sheet& sheet = paper.sheets[page];
-        std::vector<Box> boxes;
-        for (const auto& shape : sheet.shapes)
-          if (const auto* text = std::get_if<drawing::Text>(&shape); text && !text->text.empty())
-            boxes.push_back(box_of(*text));
-        const std::string where =
-            demo.name + " " + paper.name + " page " + std::to_string(page + 1);
-        EXPECT_FALSE(boxes.empty()) << where;
-        for (std::size_t i = 0; i < boxes.size(); ++i) {
-          const Box& a = boxes[i];
-          EXPECT_TRUE(a.x0 >= 3 && a.y0 >= 3 && a.x1 <= sheet.width_mm - 3 &&
-                      a.y1 <= sheet.height_mm - 3)
-              << where << ": " << a.text;
-          for (std::size_t k = 0; k < i; ++k) {
-            const Box& b = boxes[k];
-            const double x = std::min(a.x1, b.x1) - std::max(a.x0, b.x0),
-                         y = std::min(a.y1, b.y1) - std::max(a.y0, b.y0);
-            EXPECT_FALSE(x > 0.3 && y > 0.3)
-                << where << ": \"" << a.text << "\" over \"" << b.text << "\"";
-          }
-        }
-      }
+    for (const Paper& paper : demo.papers) expect_no_overlap(paper, demo.name);
+}
+
+/// A side with a decay in every octave but those that are not told.
+job::MeasuredSide measured_side(double t_s, const std::vector<double>& untold_hz) {
+  job::MeasuredSide out;
+  out.positions = {"seat left", "seat right", "couch by the window"};
+  for (const double hz : {63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0}) {
+    const bool untold = std::count(untold_hz.begin(), untold_hz.end(), hz) > 0;
+    const job::MeasuredMean mean =
+        untold ? job::MeasuredMean{{}, 0, 0, "needs 35 dB above the noise, has 22 dB"}
+               : job::MeasuredMean{t_s, 0.02, 3, ""};
+    out.octaves.push_back({hz, mean, mean, mean});
+  }
+  for (int k = 0; k < 24; ++k)
+    out.thirds.push_back({50 * std::pow(2, k / 3.0), k % 5 - 2.0 - (k == 1 ? 25 : 0), -50});
+  return out;
+}
+
+std::string words_of(const Paper& paper) {
+  std::string out;
+  for (const drawing::Sheet& sheet : paper.sheets)
+    for (const auto& shape : sheet.shapes)
+      if (const auto* text = std::get_if<drawing::Text>(&shape)) out += text->text + " ";
+  return out;
+}
+
+TEST(Papers, the_proof_says_of_each_promise_whether_it_is_met) {
+  const Demo& demo = demos()[0];
+  job::Pack pack = demo.pack;
+  pack.proof.measured =
+      job::proven(pack.proof, measured_side(0.6, {}), measured_side(0.28, {63, 125}));
+  const Paper both = proof_paper(demo.job, pack);
+  expect_no_overlap(both, "before and after");
+  const std::string words = words_of(both);
+  for (const job::Verdict& verdict : pack.proof.measured->verdicts)
+    EXPECT_NE(words.find(verdict.sentence.substr(0, 40)), std::string::npos) << verdict.sentence;
+  for (const char* said : {"after, T20 at 63 Hz, 125 Hz: needs 35 dB above the noise",
+                           "3 positions (seat left, seat right, couch by the window)",
+                           "How even is the level by third octave?", "before hanging"})
+    EXPECT_NE(words.find(said), std::string::npos) << said;
+  pack.proof.measured = job::proven(pack.proof, {}, measured_side(0.28, {}));
+  const Paper after = proof_paper(demo.job, pack);
+  expect_no_overlap(after, "after alone");
+  EXPECT_NE(words_of(after).find("Before: not measured."), std::string::npos);
+  pack.proof.measured = job::proven(pack.proof, measured_side(0.6, {}), {});
+  expect_no_overlap(proof_paper(demo.job, pack), "before alone");
+  EXPECT_EQ(words_of(proof_paper(demo.job, demo.pack)).find("What was measured proves"),
+            std::string::npos)
+      << "nothing is claimed where nothing was recorded";
 }
 
 TEST(Papers, every_page_has_its_title_block) {

@@ -205,6 +205,7 @@ void measured_section(Flow& flow, const job::ProofSheet& sheet) {
   flow.picture(70, [&](drawing::Sheet& page, Vec2 from, Vec2 to) {
     drawing::draw_plot(page, proven_level_plot(measured), from, to);
   });
+  flow.paragraph("The loudspeaker's own response is part of the levels.", 2.6, Ink::graphite);
 }
 
 // ---- what is to be measured ---------------------------------------------------------------------

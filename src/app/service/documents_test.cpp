@@ -117,13 +117,26 @@ TEST_F(ServiceTest, an_order_has_its_customer_its_sizes_its_cloths_and_its_way_t
   EXPECT_EQ(document["order"]["collected"], true);
   EXPECT_EQ(document["products"].size(), 1u) << "one product, two sizes of it";
   EXPECT_EQ(document["order"]["items"][0]["width"], "1' 11 1/2\"") << "as it was written";
-  EXPECT_EQ(document["order"]["items"][1]["cloth"], order["items"][1]["cloth"]);
+  EXPECT_EQ(order["items"][1]["cloth"], "open_weave_sand") << "no book offers a cloth for backs";
+  EXPECT_FALSE(document["order"]["items"][1].contains("cloth")) << "the product's own";
   const Json row = tree(ask("GET", "/api/jobs"))[0];
   EXPECT_EQ(row["pieces"], 13);
   EXPECT_EQ(row["order"], true);
   EXPECT_EQ(row["state"], "offered");
   const Json price = tree(ask("GET", "/api/jobs/" + id + "/stages/price"))["result"];
   EXPECT_GT(std::stod(price["costing"]["price"].get<std::string>()), 0);
+}
+
+TEST_F(ServiceTest, an_order_of_two_cloths_has_one_product_and_names_the_second) {
+  const Json lines =
+      Json::array({{{"kind", "wall_panel"}, {"count", 1}, {"cloth", "open_weave_grey"}},
+                   {{"kind", "wall_panel"}, {"count", 1}, {"cloth", "heavy_wool_felt"}}});
+  const PageAnswer made = post("/api/jobs", {{"start", "order"}, {"items", lines}});
+  ASSERT_EQ(made.status, 201) << made.body;
+  const Json document =
+      tree(ask("GET", "/api/documents/" + tree(made)["id"].get<std::string>()))["tree"];
+  EXPECT_EQ(document["products"].size(), 1u);
+  EXPECT_EQ(document["order"]["items"][1]["cloth"], "heavy_wool_felt");
 }
 
 TEST_F(ServiceTest, an_order_that_cannot_be_names_the_line_and_its_field) {
@@ -141,6 +154,9 @@ TEST_F(ServiceTest, an_order_that_cannot_be_names_the_line_and_its_field) {
   EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"width", 5000}}), "order.items[1].width");
   EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", "silk"}}),
             "order.items[1].cloth");
+  EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", "fleece_black"}}),
+            "order.items[1].cloth")
+      << "for backs alone";
   EXPECT_EQ(wrong({{"kind", "wall_panel"}, {"count", 1}, {"cloth", ""}}), "items[1].cloth");
   EXPECT_EQ(post("/api/jobs", {{"start", "order"}}).status, 400) << "of nothing";
   const Json solid =
