@@ -143,7 +143,9 @@ PressureReport expect_the_driven_field(const Job& job, PressureOptions options) 
   std::vector<double> told;
   for (const auto& map : room.maps)
     for (std::size_t i = 5; i < map.what.size(); i += 97)
-      if (map.what[i] == PressurePlace::air) {
+      if (map.what[i] == PressurePlace::air &&
+          std::hypot(map.point_m[i].x - request.sources[0].at_m.x,
+                     map.point_m[i].y - request.sources[0].at_m.y) > 0.2) {
         request.receivers_m.push_back(map.point_m[i]);
         told.push_back(map.level_db[i] + report->at[0].reference_db);
       }
