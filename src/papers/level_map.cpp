@@ -162,6 +162,17 @@ double run_mm(const std::vector<Vec2>& line) {
   return out;
 }
 
+/// An end that lies beyond an oblique edge is drawn back to it.
+void draw_back(const job::PressureMap& map, const MapFrame& frame, Vec2& end, Vec2 inner) {
+  const auto inside = [&](Vec2 mm) { return contains(map.outline_m, frame.to_model(mm)); };
+  if (inside(end) || !inside(inner)) return;
+  for (int i = 0; i < 12; ++i) {
+    const Vec2 middle = (end + inner) * 0.5;
+    (inside(middle) ? inner : end) = middle;
+  }
+  end = inner;
+}
+
 Vec2 halfway(const std::vector<Vec2>& line) {
   double left = run_mm(line) / 2;
   for (std::size_t i = 0; i + 1 < line.size(); ++i) {
@@ -209,7 +220,9 @@ void draw_level_map(drawing::Sheet& sheet, const job::PressureMap& map, const Ma
   draw_shades(sheet, map, frame, outline);
   std::vector<std::pair<Vec2, double>> labels;
   for (const double level_db : level_steps_db)
-    for (const auto& line : Lines{map, frame, level_db, {}}.all()) {
+    for (auto& line : Lines{map, frame, level_db, {}}.all()) {
+      draw_back(map, frame, line.front(), line[1]);
+      draw_back(map, frame, line.back(), line[line.size() - 2]);
       const double run = run_mm(line);
       if (run < least_line_mm) continue;
       const Ink ink = level_db > -5 ? Ink::paper : Ink::ink;

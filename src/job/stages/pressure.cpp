@@ -93,6 +93,8 @@ bool is_told(PressurePlace what) {
 /// What is solved for at one frequency: points of every map, then the air's.
 struct PressureTask {
   std::vector<PressureGrid> grids;
+  /// By told point of the maps, how much of the next receivers makes it; mostly all of one.
+  std::vector<std::vector<double>> parts;
   std::vector<double> air_weight;  ///< by point of the air
   acoustics::ResponseRequest request;
 };
@@ -100,6 +102,35 @@ struct PressureTask {
 double step_for(const acoustics::Room& room) {
   const double area_m2 = acoustics::total_area_m2(room) + acoustics::floor_area_m2(room);
   return std::max(step_m, std::sqrt(area_m2 / most_map_points));
+}
+
+/// Places whose pressures, in these parts, make that of another.
+struct Fitted {
+  std::vector<Vec3> places;
+  std::vector<double> parts;
+};
+/// Straight above and below a source the whole-room solver is off: it resolves the height in
+/// finitely many functions there. Such a point is taken from the plane through four places around
+/// the source's axis, which misses the curvature: a share of (kr)²/4.
+Fitted off_axis(const acoustics::ResponseRequest& request, const PressureMap& map, const Vec3& at) {
+  constexpr double beside_axis_m = 0.17, ring_m = 0.2;
+  const Fitted itself{{at}, {1}};
+  if ((acoustics::is_box(request.room) && request.objects.empty()) || map.surface >= 2)
+    return itself;
+  for (const auto& source : request.sources) {
+    const Vec2 axis{source.at_m.x, source.at_m.y}, off = Vec2{at.x, at.y} - axis;
+    if (length(off) > beside_axis_m || std::abs(source.at_m.z - at.z) < 2 * ring_m) continue;
+    Fitted out;
+    for (const Vec2 way : {Vec2{1, 0}, Vec2{-1, 0}, Vec2{0, 1}, Vec2{0, -1}}) {
+      const Vec2 uv = axis + way * ring_m;
+      if (!contains(map.outline_m, uv)) return itself;
+      out.places.push_back(map.surface < 0 ? Vec3{uv.x, uv.y, at.z}
+                                           : acoustics::from_uv(request.room, map.surface, uv));
+      out.parts.push_back(0.25 + dot(off, way) / (2 * ring_m));
+    }
+    return out;
+  }
+  return itself;
 }
 
 /// A source's own place has no pressure: a point there stands two millimetres beside it.
@@ -148,8 +179,12 @@ void add_maps(const acoustics::Room& room, double plane_m, double step, Pressure
     task.grids.push_back(pressure_grid(room, surface, plane_m, step, task.request.objects));
     const PressureMap& map = task.grids.back().map;
     for (std::size_t i = 0; i < map.what.size(); ++i)
-      if (is_told(map.what[i]))
-        task.request.receivers_m.push_back(beside_sources(task.request, map.point_m[i]));
+      if (is_told(map.what[i])) {
+        Fitted fitted = off_axis(task.request, map, map.point_m[i]);
+        for (const Vec3& at : fitted.places)
+          task.request.receivers_m.push_back(beside_sources(task.request, at));
+        task.parts.push_back(std::move(fitted.parts));
+      }
   }
 }
 
@@ -161,7 +196,7 @@ PressureTask task_of(const Job& job, const Survey& survey, const Treatment* trea
     out.request.sources.push_back({metres_of(one.at), 1});
   // Many narrow walls have more points than their area says.
   for (double step = step_for(job.room);; step *= 1.25) {
-    out.grids.clear(), out.request.receivers_m.clear();
+    out.grids.clear(), out.parts.clear(), out.request.receivers_m.clear();
     add_maps(job.room, plane_m, step, out);
     if (double(out.request.receivers_m.size()) <= 1.3 * most_map_points || step > 2) break;
   }
@@ -203,13 +238,18 @@ Result<PressureRoom> room_of(const Job& job, const PressureOptions& options, Pre
   PressureRoom out;
   out.note = solved->note;
   const double direct = task.request.density_kg_m3 / (4 * std::acos(-1.0));
-  std::size_t receiver = 0;
+  std::size_t receiver = 0, point = 0;
   const auto next_square = [&] {
     Complex sum = 0;
-    for (std::size_t s = 0; s < job.loudspeakers.size(); ++s)
-      if (counts(options, job.loudspeakers[s]))
-        sum += solved->by_source[s].pressure_pa[receiver][0];
-    ++receiver;
+    const std::vector<double> parts =
+        point < task.parts.size() ? task.parts[point] : std::vector<double>{1};
+    for (const double part : parts) {
+      for (std::size_t s = 0; s < job.loudspeakers.size(); ++s)
+        if (counts(options, job.loudspeakers[s]))
+          sum += part * solved->by_source[s].pressure_pa[receiver][0];
+      ++receiver;
+    }
+    ++point;
     return std::norm(sum / direct);
   };
   std::vector<Vec3> sounding;

@@ -143,7 +143,9 @@ PressureReport expect_the_driven_field(const Job& job, PressureOptions options) 
   std::vector<double> told;
   for (const auto& map : room.maps)
     for (std::size_t i = 5; i < map.what.size(); i += 97)
-      if (map.what[i] == PressurePlace::air) {
+      if (map.what[i] == PressurePlace::air &&
+          std::hypot(map.point_m[i].x - request.sources[0].at_m.x,
+                     map.point_m[i].y - request.sources[0].at_m.y) > 0.2) {
         request.receivers_m.push_back(map.point_m[i]);
         told.push_back(map.level_db[i] + report->at[0].reference_db);
       }
@@ -166,7 +168,18 @@ TEST(Pressure, is_the_driven_field_in_a_box_and_an_l) {
                           at_hz({58}));
   const auto ell =
       acoustics::make_room({{0, 0}, {2.6, 0}, {2.6, 1.2}, {2, 1.2}, {2, 2}, {0, 2}}, 2.2);
-  expect_the_driven_field(bare_job(ell.value(), speaker), at_hz({58}));
+  const Job job = bare_job(ell.value(), speaker);
+  const PressureReport report = expect_the_driven_field(job, at_hz({58}));
+  // Above the loudspeaker the level rises steadily with x; the solver asked there itself has a
+  // hump of 1 dB on the axis.
+  const PressureMap& ceiling = map_named(report.at[0].rooms[0], "ceiling");
+  std::vector<double> rising;
+  for (std::size_t i = 0; i < ceiling.what.size(); ++i)
+    if (std::abs(ceiling.point_m[i].y - 0.6) < 1e-6 && ceiling.point_m[i].x > 0.45 &&
+        ceiling.point_m[i].x < 0.85)
+      rising.push_back(ceiling.level_db[i]);
+  ASSERT_EQ(rising.size(), 4u);
+  for (std::size_t i = 1; i < rising.size(); ++i) EXPECT_GT(rising[i], rising[i - 1] + 0.3);
 }
 
 TEST(Pressure, under_a_slope_ends_there_and_inside_a_trap_there_is_no_level) {
