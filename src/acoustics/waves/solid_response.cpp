@@ -47,6 +47,9 @@ struct Chosen {
   FrontTree tree;  ///< of the model, where there is one
   double clear_m = near_source_m;
   const char* off = "4 dB";  ///< what a level nearer than that may be off by
+  /// Of a graded mesh, straight above and below a source: there the functions of the height, of
+  /// which there are fewer than of the plan, overshoot.
+  double beside_m = 0;
 };
 
 double bytes_of(const FrontTree& tree) {
@@ -72,7 +75,10 @@ Chosen choose_mesh(const ResponseRequest& request, SolidAsk& ask, double most_by
     for (const double k : {fine, own}) {
       if (k != fine && !all_near) continue;
       ask.wave_number_1_m = k;
-      if (Chosen one = made(0.4, "1 dB"); fits(one, most_graded_bytes)) return one;
+      if (Chosen one = made(0.4, "1 dB"); fits(one, most_graded_bytes)) {
+        one.beside_m = 0.2;
+        return one;
+      }
       if (own >= fine) break;  // the second would be the same
     }
     ask.near_sources_m.clear();
@@ -90,7 +96,14 @@ void warn_of_near(const ResponseRequest& request, std::size_t source, const Chos
                   ResponseReport& report) {
   const double clear = chosen.clear_m;
   for (std::size_t r = 0; r < request.receivers_m.size() && report.warnings.size() < 100; ++r) {
-    const double away = length(request.receivers_m[r] - request.sources[source].at_m);
+    const Vec3 from = request.receivers_m[r] - request.sources[source].at_m;
+    const double away = length(from), beside = std::hypot(from.x, from.y);
+    if (away >= clear && beside < chosen.beside_m)
+      report.warnings.push_back(
+          {"receivers_m[" + std::to_string(r) + "]",
+           "stands so nearly above or below sources[" + std::to_string(source) +
+               "] that its level may be off by 2 dB",
+           beside, "from " + fixed(chosen.beside_m, 1) + " m beside it on the claim holds", 0});
     if (away < clear)
       report.warnings.push_back({"receivers_m[" + std::to_string(r) + "]",
                                  "lies so near sources[" + std::to_string(source) +
