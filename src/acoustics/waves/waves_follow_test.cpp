@@ -163,7 +163,7 @@ TEST(FollowedCeiling, swaps_source_and_receiver) {
 TEST(FollowedCeiling, gives_back_at_the_surfaces_the_power_that_the_source_puts_in) {
   ResponseRequest request = request_in(sloped(rise), {80});
   request.surfaces[1] = {0.06};
-  request.objects = {below(rectangle({0, 0}, {long_m, wide_m}), {0, 0.3}, {{0.3, {2.0}, {1.4}}})};
+  request.objects = {below(rectangle({0, 0}, {long_m, wide_m}), {0, 0.3}, {{0.3, {2.0}, {0.7}}})};
   request.receivers_m = {request.sources[0].at_m + Vec3{0.01, 0, 0}};
   std::vector<std::pair<double, std::size_t>> pieces;  // area, surface
   constexpr int steps = 8;
