@@ -16,9 +16,9 @@ namespace {
 using Value = std::complex<double>;
 const double field_pi = std::acos(-1.0);
 constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
-/// Of one factor, for objects under a slope: there every function of the height meets every other,
-/// and putting the matrices together takes longer than solving them.
-constexpr double most_sloped_bytes = 4e8;
+/// Of one factor, for objects under a slope: beside them every function of the height meets every
+/// other, and putting the matrices together takes longer than solving them.
+constexpr double most_sloped_bytes = 5e8;
 /// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
 /// model's functions, of which a mode asks for so many at most (by trial: 1.8 to 3.5).
 constexpr double most_call_bytes = 9.5e8;

@@ -168,7 +168,7 @@ struct ResponseReport {
 ///
 /// Any other room, and a box with objects: prisms of high degree over triangles of the plan that
 /// keep to the edges of objects and patches (docs/physics/waves.md), 5 to 2000 Hz up to 150 000
-/// unknowns and 700 MB for a frequency (some 200 m³ to 300 Hz; 400 MB for objects under a slope).
+/// unknowns and 700 MB for a frequency (some 200 m³ to 300 Hz; 500 MB for objects under a slope).
 /// Objects: at most most_response_objects, with from 3 to 16 corners in plan; their axis upright or
 /// level, or of those that follow the ceiling along its normal; slabs of 2 mm or more; level ones
 /// end 20 mm below a ceiling that slopes and below those that follow it, these 20 mm above the
