@@ -15,10 +15,7 @@ namespace {
 
 using Value = std::complex<double>;
 const double field_pi = std::acos(-1.0);
-constexpr double most_graded_bytes = 4e8;  // of one factor, for near sources
-/// Of one factor, for objects under a slope: beside them every function of the height meets every
-/// other, and putting the matrices together takes longer than solving them.
-constexpr double most_sloped_bytes = 5e8;
+constexpr double most_graded_bytes = 2.5e8;  // of one factor, for near sources
 /// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
 /// model's functions, of which a mode asks for so many at most (by trial: 1.8 to 3.5).
 constexpr double most_call_bytes = 9.5e8;
@@ -210,14 +207,12 @@ Result<SolidReports> solve_solid(const ResponseRequest& request, const SolidOpti
                fluids_of(request).of_slab};
   if (!options.stretches.empty()) ask.stretch_along = options.stretches[0].along;
   if (options.fine_bodies) ask.one_level_m = plan_snap_m, ask.slit_step = 0.6;
-  const bool slow = !request.room.flat() && !request.objects.empty();
-  Chosen chosen = choose_mesh(request, ask, slow ? most_sloped_bytes : most_solid_bytes);
+  Chosen chosen = choose_mesh(request, ask, most_solid_bytes);
   auto& model = chosen.model;
   if (!model) return model.mistakes();
   const FrontTree& tree = chosen.tree;
   const double bytes = bytes_of(tree);
-  if (const double most = slow ? most_sloped_bytes : most_solid_bytes; bytes > most)
-    return too_large(bytes, most, "for one frequency");
+  if (bytes > most_solid_bytes) return too_large(bytes, most_solid_bytes, "for one frequency");
   SolidTask task{request,
                  *model,
                  tree,
