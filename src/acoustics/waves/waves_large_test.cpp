@@ -159,10 +159,11 @@ TEST(LargeRooms, of_200_m3_stay_under_a_gigabyte) {
 #endif
 }
 
-TEST(LargeRooms, that_ask_for_more_memory_are_refused_and_told_what_would_help) {
-  const auto report = solid_responses(large_room(true, {100, 370}), {});
+TEST(LargeRooms, that_ask_for_too_much_are_refused_and_told_what_would_help) {
+  const auto report = solid_responses(large_room(true, {100, 430}), {});
   ASSERT_FALSE(report.ok());
-  EXPECT_NE(report.mistakes().text().find("MB"), std::string::npos) << report.mistakes().text();
+  EXPECT_NE(report.mistakes().text().find("; at most"), std::string::npos)
+      << report.mistakes().text();
   EXPECT_NE(report.mistakes().text().find("a lower greatest frequency, or a smaller room"),
             std::string::npos)
       << report.mistakes().text();

@@ -224,7 +224,7 @@ TEST(Stretch, of_all_sizes_alike_is_another_speed_of_sound) {
   for (std::size_t f = 0; f < room.frequencies_hz.size(); ++f)
     EXPECT_NEAR(
         std::abs(rooms.pressure_pa[0][0][f] * by / rooms.pressure_pa[1][0][f] - Pressure(1)), 0,
-        1e-9);
+        1e-6);  // factors are kept in single precision
 }
 
 TEST(Stretch, out_of_range_or_askew_is_refused) {
