@@ -384,8 +384,16 @@ int add_height(SolidModel& model, const Matrix& over_functions) {
     for (Eigen::Index a = 0; a < over_modes.rows(); ++a)
       if (std::abs(over_modes(a, b)) > least)
         out.entries.push_back({static_cast<int>(a), static_cast<int>(b), over_modes(a, b)});
+  // Columns alike have the same: once is enough.
+  std::size_t key = out.entries.size();
+  for (const auto& e : out.entries) key = key * 1099511628211u + std::hash<double>()(e.value);
+  const auto [first, last] = model.known_heights.equal_range(key);
+  for (auto known = first; known != last; ++known)
+    if (model.heights[seat(known->second)] == out) return known->second;
   model.heights.push_back(std::move(out));
-  return static_cast<int>(model.heights.size()) - 1;
+  const int at = static_cast<int>(model.heights.size()) - 1;
+  model.known_heights.emplace(key, at);
+  return at;
 }
 
 Matrix apply_stiffness(const SolidModel& model, int material, const Matrix& in) {

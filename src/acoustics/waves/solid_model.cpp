@@ -461,6 +461,15 @@ std::optional<SolidPoint> SolidModel::point(Vec3 at) const {
   return out;
 }
 
+double SolidModel::bytes() const {
+  double out = 0;
+  for (const SolidColumn& column : columns)
+    for (const Matrix& plan : column.plan) out += 8.0 * double(plan.size());
+  for (const HeightMatrix& height : heights)
+    out += double(sizeof(HeightMatrix::Entry)) * double(height.entries.size());
+  return out;
+}
+
 int SolidModel::material_at(Vec3 at) const {
   const auto [best, lambda, inside] = nearest_column(mesh, {at.x, at.y});
   const std::vector<double> z = levels_over(*this, best, lambda);

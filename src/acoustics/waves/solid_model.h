@@ -8,6 +8,7 @@
 #include <complex>
 #include <optional>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "acoustics/waves/solid_plan.h"
@@ -65,8 +66,10 @@ struct HeightMatrix {
   struct Entry {
     int row, column;
     double value;
+    bool operator==(const Entry&) const = default;
   };
   std::vector<Entry> entries;
+  bool operator==(const HeightMatrix&) const = default;
 };
 
 /// Over the height stand the modes of the layers' functions (discrete cosines, lowest first). Each
@@ -81,6 +84,7 @@ struct SolidModel {
   std::vector<SolidLayer> layers;
   Eigen::MatrixXd modes;  ///< by column, in the layers' functions
   std::vector<HeightMatrix> heights;
+  std::unordered_multimap<std::size_t, int> known_heights;  ///< by what they hold
   std::vector<SolidColumn> columns;
   std::vector<Vec2> centres;     ///< of the triangles
   std::vector<int> tall, first;  ///< by function of the plan: how many modes, the first unknown
@@ -91,6 +95,7 @@ struct SolidModel {
   /// How many materials the terms name.
   int parts() const { return stretch_along ? 3 * materials : materials; }
   int unknowns() const { return unknowns_; }
+  double bytes() const;  ///< of the matrices of columns and heights
   std::optional<SolidPoint> point(Vec3 at) const;
   /// Material at a point of the room.
   int material_at(Vec3 at) const;

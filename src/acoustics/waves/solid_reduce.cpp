@@ -40,9 +40,11 @@ Matrix product(const Matrix& left, const Matrix& right) {
   return real_product(dense_view(left).transposed(), dense_view(right));
 }
 
-/// left' · right over the rows where `right` is not 0: a boundary's touch few of them.
+/// left' · right over the rows where `right` is not 0: a wall's touch few of them, those of floor
+/// and ceiling all, and then nothing is gathered.
 Matrix sparse_product(const Matrix& left, const Matrix& right,
                       const std::vector<Eigen::Index>& rows) {
+  if (2 * static_cast<Eigen::Index>(rows.size()) > left.rows()) return product(left, right);
   Matrix l(static_cast<Eigen::Index>(rows.size()), left.cols());
   Matrix r(l.rows(), right.cols());
   const auto gather = [&](const Matrix& from, Matrix& to) {

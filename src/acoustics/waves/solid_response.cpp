@@ -16,12 +16,13 @@ namespace {
 using Value = std::complex<double>;
 const double field_pi = std::acos(-1.0);
 constexpr double most_graded_bytes = 2.5e8;  // of one factor, for near sources
-/// Of a whole call: the factors of all threads, the fields that each has in hand, and the small
-/// model's functions, of which a mode asks for so many at most (by trial: 1.8 to 3.5).
+/// Of a whole call: the mesh's matrices, the factors of all threads, the fields that each has in
+/// hand, and the small model's functions, of which a mode asks for so many at most (by trial: 1.8
+/// to 3.5).
 constexpr double most_call_bytes = 9.5e8;
 constexpr double functions_a_mode = 3.5;
 constexpr double held_fields = 50;  // complex values for each unknown and thread
-constexpr double least_modes_a_window = 40;
+constexpr double least_modes_a_window = 30;
 constexpr double most_solid_work = 4e13;  // complex products of a whole call
 /// Of a mesh that keeps the claim from near_source_m on at every frequency (200 Hz in air of 343
 /// m/s), and what a coarser one follows, wave number times distance: by trial,
@@ -123,10 +124,10 @@ std::optional<Complaint> share_memory(const FrontTree& tree, int wanted_threads,
   // The last and widest front's space is touched to about a half.
   const double thread =
       4 * double(tree.factor_size) + tree.space_bytes() + 16 * held_fields * unknowns;
-  const double mode = 8 * functions_a_mode * unknowns;
-  const double modes = (most_call_bytes - thread) / mode;
+  const double mode = 8 * functions_a_mode * unknowns, most = most_call_bytes - task.model.bytes();
+  const double modes = (most - thread) / mode;
   if (modes < least_modes_a_window)
-    return too_large(thread + mode * least_modes_a_window, most_call_bytes, "in all");
+    return too_large(thread + mode * least_modes_a_window, most, "beside the mesh");
   task.most_modes = std::min(task.most_modes, modes);
   const auto [low, high] =
       std::minmax_element(task.request.frequencies_hz.begin(), task.request.frequencies_hz.end());
@@ -134,8 +135,7 @@ std::optional<Complaint> share_memory(const FrontTree& tree, int wanted_threads,
     return mode_count_estimate(task.request.room, task.request.sound_speed_m_s, hz);
   };
   const double asked = std::min(task.most_modes, below(*high) - below(*low));
-  task.threads =
-      std::clamp(static_cast<int>((most_call_bytes - mode * asked) / thread), 1, wanted_threads);
+  task.threads = std::clamp(static_cast<int>((most - mode * asked) / thread), 1, wanted_threads);
   return std::nullopt;
 }
 
