@@ -302,7 +302,7 @@ Diagnostics PatchMover::State::wrong_place(const Patch& area) const {
   if (!fits(size_m.x, size_m.y) && !fits(size_m.y, size_m.x))
     found.add("area", "is larger than the patch that was picked up", std::max(size.x, size.y),
               "pick it up at its largest");
-  if (area.surface < 2 && !BoxFrame(fixed.room).square())
+  if (area.surface < 2 && !BoxCoordinates(fixed.room).square())
     found.add("area", "lies askew on the floor or ceiling of a turned plan", {},
               "turn the plan so that its sides run along x and y");
   return found;
@@ -315,7 +315,7 @@ Result<std::vector<std::vector<std::complex<double>>>> PatchMover::at(const Patc
   }
   const State& state = *state_;
   if (auto found = state.wrong_place(area); !found.empty()) return found;
-  const WallPatch place = wall_patch(state.fixed.room, BoxFrame(state.fixed.room), area);
+  const WallPatch place = wall_patch(state.fixed.room, BoxCoordinates(state.fixed.room), area);
   std::vector<std::vector<Value>> out(state.fixed.receivers_m.size(),
                                       std::vector<Value>(state.order.size()));
   MoverRows rows;

@@ -16,7 +16,7 @@ using Value = std::complex<double>;
 
 void check_room(const ResponseRequest& request, Diagnostics& found) {
   if (!is_box(request.room)) return;  // told by whoever chooses the solver
-  const BoxFrame frame(request.room);
+  const BoxCoordinates frame(request.room);
   for (std::size_t d = 0; d < 3; ++d)
     if (!(frame.size()[d] >= least_room_m && frame.size()[d] <= greatest_response_room_m))
       found.add("room.size_m[" + std::to_string(d) + "]", "must be from 0.5 to 30 m",
@@ -54,7 +54,7 @@ Diagnostics wrong_response_request(const ResponseRequest& request) {
 }
 
 /// A patch across the two axes of its wall.
-WallPatch wall_patch(const Room& room, const BoxFrame& frame, const Patch& patch) {
+WallPatch wall_patch(const Room& room, const BoxCoordinates& frame, const Patch& patch) {
   WallPatch out;
   const int wall = wall_of_surface[static_cast<std::size_t>(patch.surface)];
   out.axis = wall / 2, out.side = wall % 2;
@@ -70,7 +70,7 @@ WallPatch wall_patch(const Room& room, const BoxFrame& frame, const Patch& patch
 
 LayoutInput layout_input(const ResponseRequest& request, const ResponseOptions& options) {
   LayoutInput input;
-  const BoxFrame frame(request.room);
+  const BoxCoordinates frame(request.room);
   input.size_m = frame.size();
   for (const ResponsePatch& patch : request.patches)
     input.patches.push_back(wall_patch(request.room, frame, patch.area));

@@ -13,9 +13,9 @@ namespace roomwright::acoustics {
 using BoxPlace = std::array<double, 3>;
 
 /// Places in the box's own frame: its corner at the plan's first, x along the plan's first side.
-class BoxFrame {
+class BoxCoordinates {
  public:
-  explicit BoxFrame(const Room& room) : origin_(room.plan_m[0]) {
+  explicit BoxCoordinates(const Room& room) : origin_(room.plan_m[0]) {
     const Vec2 along = room.plan_m[1] - room.plan_m[0];
     along_ = along * (1 / length(along));
     const Vec3 size = box_size_m(room);
@@ -44,7 +44,7 @@ Diagnostics not_built(const ResponseRequest& request);
 /// All that is wrong with a box and everything in it.
 Diagnostics wrong_response_request(const ResponseRequest& request);
 /// Of a patch that is right.
-WallPatch wall_patch(const Room& room, const BoxFrame& frame, const Patch& patch);
+WallPatch wall_patch(const Room& room, const BoxCoordinates& frame, const Patch& patch);
 LayoutInput layout_input(const ResponseRequest& request, const ResponseOptions& options);
 /// More unknowns or modes than one call may have.
 Diagnostics too_much(const LayoutInput& input);

@@ -24,12 +24,12 @@ int nameless_file(const std::string& folder) {
 
 }  // namespace
 
-Body::~Body() {
+SpooledBody::~SpooledBody() {
   if (map_) ::munmap(const_cast<char*>(map_), size_);
   if (file_ >= 0) ::close(file_);
 }
 
-bool Body::flush() {
+bool SpooledBody::flush() {
   if (file_ < 0) file_ = nameless_file(folder_);
   if (file_ < 0) return false;
   std::string_view rest = memory_;
@@ -43,7 +43,7 @@ bool Body::flush() {
   return true;
 }
 
-bool Body::finish() {
+bool SpooledBody::finish() {
   if (file_ < 0) return true;
   if (!flush()) return false;
   void* map = ::mmap(nullptr, size_, PROT_READ, MAP_PRIVATE, file_, 0);

@@ -9,12 +9,12 @@
 
 namespace roomwright::app {
 
-class Body {
+class SpooledBody {
  public:
-  explicit Body(std::string folder) : folder_(std::move(folder)) {}
-  ~Body();
-  Body(const Body&) = delete;
-  Body& operator=(const Body&) = delete;
+  explicit SpooledBody(std::string folder) : folder_(std::move(folder)) {}
+  ~SpooledBody();
+  SpooledBody(const SpooledBody&) = delete;
+  SpooledBody& operator=(const SpooledBody&) = delete;
   static constexpr std::size_t most_in_memory = 1u << 20;
   void add(std::string_view part) {
     memory_ += part;

@@ -315,8 +315,8 @@ Result<Pair> own_of(const std::string& folder, const Pair& authority, Certificat
 
 }  // namespace
 
-Result<Certificate> certificate_for(const std::string& folder, const CertificateNames& names,
-                                    std::int64_t now_s) {
+Result<ServerCertificate> certificate_for(const std::string& folder, const CertificateNames& names,
+                                          std::int64_t now_s) {
   if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST)
     return Complaint{folder,
                      std::string("cannot be made: ") + std::strerror(errno),
@@ -325,7 +325,7 @@ Result<Certificate> certificate_for(const std::string& folder, const Certificate
                      0};
   auto authority = authority_of(folder, names, now_s);
   if (!authority) return authority.mistakes();
-  Certificate out;
+  ServerCertificate out;
   auto own = own_of(folder, *authority, names, now_s, out.renewed);
   if (!own) return own.mistakes();
   out.authority_pem = pem_of(authority->paper.get());
@@ -336,7 +336,7 @@ Result<Certificate> certificate_for(const std::string& folder, const Certificate
   return out;
 }
 
-std::string authority_der(const Certificate& certificate) {
+std::string authority_der(const ServerCertificate& certificate) {
   const Memory memory(
       BIO_new_mem_buf(certificate.authority_pem.data(), int(certificate.authority_pem.size())));
   const Paper paper(PEM_read_bio_X509(memory.get(), nullptr, nullptr, nullptr));

@@ -15,7 +15,7 @@
 
 namespace roomwright::app {
 
-struct Certificate {
+struct ServerCertificate {
   std::string authority_pem;  ///< what a phone is to trust
   std::string chain_pem;      ///< the machine's own, then the authority's
   std::string key_pem;
@@ -32,10 +32,10 @@ struct CertificateNames {
 /// From the folder, or made anew where it is not there, does not fit the names any more, or ends
 /// within 30 days. Files and folder are for their owner alone. Errors: the folder cannot be
 /// written; the files in it are damaged.
-Result<Certificate> certificate_for(const std::string& folder, const CertificateNames& names,
-                                    std::int64_t now_s);
+Result<ServerCertificate> certificate_for(const std::string& folder, const CertificateNames& names,
+                                          std::int64_t now_s);
 
 /// The authority's certificate as a phone downloads it (DER).
-std::string authority_der(const Certificate& certificate);
+std::string authority_der(const ServerCertificate& certificate);
 
 }  // namespace roomwright::app

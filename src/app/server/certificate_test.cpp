@@ -26,10 +26,10 @@ class Certificates : public testing::Test {
     cert_fs::remove_all(folder_);
   }
   void TearDown() override { cert_fs::remove_all(folder_); }
-  Certificate made(const CertificateNames& names, std::int64_t now_s = today_s) {
+  ServerCertificate made(const CertificateNames& names, std::int64_t now_s = today_s) {
     auto out = certificate_for(folder_, names, now_s);
     EXPECT_TRUE(out.ok()) << out.mistakes().text();
-    return out ? *out : Certificate{};
+    return out ? *out : ServerCertificate{};
   }
   static X509* read(const std::string& pem) {
     BIO* memory = BIO_new_mem_buf(pem.data(), int(pem.size()));
@@ -38,7 +38,7 @@ class Certificates : public testing::Test {
     return out;
   }
   /// Would a client that trusts the authority talk to this name?
-  static bool trusted(const Certificate& certificate, const std::string& name, bool address,
+  static bool trusted(const ServerCertificate& certificate, const std::string& name, bool address,
                       std::int64_t now_s = today_s) {
     X509* own = read(certificate.chain_pem);
     X509* authority = read(certificate.authority_pem);
@@ -67,7 +67,7 @@ class Certificates : public testing::Test {
 };
 
 TEST_F(Certificates, vouch_for_the_machine_s_names_and_no_others) {
-  const Certificate one = made(names_);
+  const ServerCertificate one = made(names_);
   EXPECT_TRUE(one.renewed);
   for (const char* name : {"192.168.1.20", "192.0.2.2", "127.0.0.1"})
     EXPECT_TRUE(trusted(one, name, true)) << name;
@@ -80,7 +80,7 @@ TEST_F(Certificates, vouch_for_the_machine_s_names_and_no_others) {
 }
 
 TEST_F(Certificates, stay_the_same_from_start_to_start) {
-  const Certificate one = made(names_), two = made(names_, today_s + a_day_s);
+  const ServerCertificate one = made(names_), two = made(names_, today_s + a_day_s);
   EXPECT_EQ(one.chain_pem, two.chain_pem);
   EXPECT_EQ(one.key_pem, two.key_pem);
   EXPECT_FALSE(two.renewed);
@@ -88,12 +88,12 @@ TEST_F(Certificates, stay_the_same_from_start_to_start) {
 
 TEST_F(Certificates,
        are_renewed_under_the_same_authority_before_they_end_and_when_the_machine_moves) {
-  const Certificate one = made(names_);
-  const Certificate later = made(names_, today_s + 370 * a_day_s);
+  const ServerCertificate one = made(names_);
+  const ServerCertificate later = made(names_, today_s + 370 * a_day_s);
   EXPECT_TRUE(later.renewed);
   EXPECT_EQ(later.fingerprint, one.fingerprint) << "phones trust it still";
   EXPECT_TRUE(trusted(later, "192.168.1.20", true, today_s + 400 * a_day_s));
-  const Certificate moved = made({{{"10.0.0.7", "255.0.0.0"}}, "shop-desk"}, today_s);
+  const ServerCertificate moved = made({{{"10.0.0.7", "255.0.0.0"}}, "shop-desk"}, today_s);
   EXPECT_TRUE(moved.renewed);
   EXPECT_EQ(moved.fingerprint, one.fingerprint);
   EXPECT_TRUE(trusted(moved, "10.0.0.7", true));
@@ -103,7 +103,7 @@ TEST_F(Certificates,
 TEST_F(Certificates, a_stolen_authority_could_not_pose_as_a_public_address) {
   made(names_);
   // A machine that has moved to a public address and another name: neither is vouched for.
-  const Certificate moved =
+  const ServerCertificate moved =
       made({{{"8.8.8.8", "255.255.255.0"}, {"192.168.7.7", "255.255.255.0"}}, "bank"});
   EXPECT_FALSE(trusted(moved, "8.8.8.8", true));
   EXPECT_TRUE(trusted(moved, "192.168.7.7", true)) << "what it may vouch for, it does";
@@ -120,9 +120,9 @@ TEST_F(Certificates, keys_are_for_their_owner_alone) {
 }
 
 TEST_F(Certificates, a_damaged_authority_is_told_and_a_damaged_machine_s_own_is_made_anew) {
-  const Certificate one = made(names_);
+  const ServerCertificate one = made(names_);
   std::ofstream(folder_ + "/machine.pem") << "rubbish";
-  const Certificate two = made(names_);
+  const ServerCertificate two = made(names_);
   EXPECT_TRUE(two.renewed);
   EXPECT_EQ(two.fingerprint, one.fingerprint);
   std::ofstream(folder_ + "/authority.pem") << "rubbish";

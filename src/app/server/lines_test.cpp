@@ -128,13 +128,13 @@ TEST(Body, small_ones_stay_in_memory_and_large_ones_lie_in_a_file_without_a_name
   const std::filesystem::path folder =
       std::filesystem::temp_directory_path() / ("roomwright_body_" + std::to_string(::getpid()));
   std::filesystem::create_directories(folder);
-  Body small(folder.string());
+  SpooledBody small(folder.string());
   small.add("abc");
   small.add("def");
   EXPECT_FALSE(small.heavy());
   EXPECT_TRUE(small.finish());
   EXPECT_EQ(small.bytes(), "abcdef");
-  Body large(folder.string());
+  SpooledBody large(folder.string());
   std::string all;
   for (int i = 0; i < 100; ++i) {
     const std::string part(65536 + i, char('a' + i % 26));
@@ -149,7 +149,7 @@ TEST(Body, small_ones_stay_in_memory_and_large_ones_lie_in_a_file_without_a_name
   EXPECT_TRUE(large.bytes() == all);
   EXPECT_TRUE(std::filesystem::is_empty(folder));
   std::filesystem::remove_all(folder);
-  Body nowhere("/nowhere/at/all");
+  SpooledBody nowhere("/nowhere/at/all");
   nowhere.add("x");
   EXPECT_FALSE(nowhere.flush());
 }

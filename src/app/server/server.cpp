@@ -55,7 +55,7 @@ Fault listen_near(Tcp::acceptor& door, const net::ip::address& address, int port
   return fault;
 }
 
-std::shared_ptr<net::ssl::context> tls_of(const Certificate& certificate) {
+std::shared_ptr<net::ssl::context> tls_of(const ServerCertificate& certificate) {
   auto out = std::make_shared<net::ssl::context>(net::ssl::context::tls_server);
   SSL_CTX_set_min_proto_version(out->native_handle(), TLS1_2_VERSION);
   SSL_CTX_set_options(out->native_handle(), SSL_OP_NO_RENEGOTIATION | SSL_OP_NO_COMPRESSION |

@@ -242,7 +242,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
       const bool told_so = co_await send_bytes("HTTP/1.1 100 Continue\r\n\r\n");
       if (!told_so) co_return;
     }
-    Body body(hall_->spool_folder);
+    SpooledBody body(hall_->spool_folder);
     LargeSlot slot{*hall_};
     if (has_body) {
       PageAnswer refusal = co_await read_body(parser, admission, body, slot);
@@ -314,8 +314,8 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   }
 
   /// Status 200: all of it is in `body`; 0: the other side is gone.
-  net::awaitable<PageAnswer> read_body(HeadParser& parser, const Admission& admission, Body& body,
-                                       LargeSlot& slot) {
+  net::awaitable<PageAnswer> read_body(HeadParser& parser, const Admission& admission,
+                                       SpooledBody& body, LargeSlot& slot) {
     char piece[65536];
     double waited_s = 0;
     while (!parser.is_done()) {
@@ -389,7 +389,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
   }
 
   net::awaitable<void> answer_once(Workers& pool, const Admission& admission,
-                                   const RequestHead& asked, const Body& body) {
+                                   const RequestHead& asked, const SpooledBody& body) {
     PageAnswer answer;
     const bool taken = co_await on_pool(
         pool,
@@ -403,7 +403,7 @@ class Session : public AnySession, public std::enable_shared_from_this<Session<S
 
   /// Of Pace::stream and Pace::events: session_streams.h.
   net::awaitable<void> answer_stream(const Admission& admission, const RequestHead& asked,
-                                     const Body& body);
+                                     const SpooledBody& body);
   net::awaitable<void> answer_events(const Admission& admission, const RequestHead& asked);
 
   /// A device that was unpaired hears no more.

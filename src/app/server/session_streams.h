@@ -8,7 +8,8 @@ namespace roomwright::app {
 
 template <class Stream>
 net::awaitable<void> Session<Stream>::answer_stream(const Admission& admission,
-                                                    const RequestHead& asked, const Body& body) {
+                                                    const RequestHead& asked,
+                                                    const SpooledBody& body) {
   lowest().expires_never();
   const auto waiting = std::make_shared<Waiting>(hall_->io);
   net::io_context& io = hall_->io;

@@ -12,7 +12,7 @@ namespace roomwright::app {
 
 struct TrustPage {
   std::string lan_address;  ///< empty: the local network is off
-  Certificate certificate;
+  ServerCertificate certificate;
 };
 
 /// Answers GET of `/trust` and of what lies under it.

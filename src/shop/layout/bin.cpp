@@ -14,7 +14,7 @@ char other(char axis) {
 }
 }  // namespace
 
-Bin::Bin(const Problem& problem, int material, std::int64_t width, std::int64_t height)
+Bin::Bin(const LayoutProblem& problem, int material, std::int64_t width, std::int64_t height)
     : problem_(&problem), material_(material) {
   Piece whole;
   whole.width = width;

@@ -21,7 +21,7 @@ enum class Liking { area, side, flush };
 
 class Bin {
  public:
-  Bin(const Problem& problem, int material, std::int64_t width, std::int64_t height);
+  Bin(const LayoutProblem& problem, int material, std::int64_t width, std::int64_t height);
 
   int material() const { return material_; }
   std::int64_t width() const { return cells_[root()].width; }
@@ -90,7 +90,7 @@ class Bin {
   int copy_to(Tree& tree, int cell) const;
   void load_into(int parent, const Tree& tree, int cell, std::vector<std::int64_t>& pool);
 
-  const Problem* problem_;
+  const LayoutProblem* problem_;
   int material_;
   std::vector<Piece> cells_;
   std::vector<int> spare_;

@@ -26,7 +26,7 @@ struct Flats {
   std::vector<std::int64_t> counts;        ///< 0 for what cannot be placed
   Rect usable{};                           ///< of the roll, its width only
 
-  Flats(const LayoutOrder& of, const Problem& problem) : order(of), counts(of.parts.size()) {
+  Flats(const LayoutOrder& of, const LayoutProblem& problem) : order(of), counts(of.parts.size()) {
     for (const LayoutPart& part : order.parts) shapes.push_back({{part.width, part.height}});
     for (const Item& item : problem.items) {
       for (const auto& [part, count] : item.owners) {
@@ -353,7 +353,7 @@ LayoutPlan lay(const Flats& flats, const Trial& trial) {
 
 }  // namespace
 
-std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const Problem& problem,
+std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const LayoutProblem& problem,
                                     std::int64_t bound, std::int64_t trials, Budget& budget) {
   const Flats flats(order, problem);
   const bool most = problem.most;
@@ -381,7 +381,7 @@ std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const Problem& pro
   return best;
 }
 
-Sheets2d shelves(const Problem& problem, bool newest, bool as_given) {
+Sheets2d shelves(const LayoutProblem& problem, bool newest, bool as_given) {
   struct Shelf {
     Cell row;
     std::int64_t used = 0;

@@ -8,13 +8,13 @@
 namespace roomwright::shop {
 
 /// The best of some fillings; none where not all parts could be placed (aim: least).
-std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const Problem& problem,
+std::optional<LayoutPlan> fill_plan(const LayoutOrder& order, const LayoutProblem& problem,
                                     std::int64_t bound, std::int64_t trials, Budget& budget);
 
 /// Shelves, tallest first, each part on the first shelf with room (E. Coffman et al., SIAM J.
 /// Computing 9 (1980), from memory); shelves go to sheets the same way. For a roll or one kind of
 /// sheet; empty where that does not hold, or sheets do not suffice. `newest`: only the shelf in
 /// hand is looked at; `as_given`: parts in their order.
-Sheets2d shelves(const Problem& problem, bool newest = false, bool as_given = false);
+Sheets2d shelves(const LayoutProblem& problem, bool newest = false, bool as_given = false);
 
 }  // namespace roomwright::shop

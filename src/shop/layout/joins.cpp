@@ -40,8 +40,8 @@ struct Block {
 
 class Joining {
  public:
-  Joining(const Problem& problem, std::int64_t width, std::int64_t height, std::int64_t most_nodes,
-          Budget& budget)
+  Joining(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
+          std::int64_t most_nodes, Budget& budget)
       : problem_(problem), width_(width), height_(height), budget_(budget) {
     stop_ = budget.nodes + most_nodes;
     allowed_ = double(width) * double(height) - problem.area();
@@ -217,7 +217,7 @@ class Joining {
     return tree.add(std::move(cell));
   }
 
-  const Problem& problem_;
+  const LayoutProblem& problem_;
   std::int64_t width_, height_, stop_ = 0;
   Budget& budget_;
   double allowed_ = 0, above_ = 0, densest_ = 0;
@@ -235,13 +235,13 @@ class Joining {
 
 }  // namespace
 
-JoinResult join_all(const Problem& problem, std::int64_t width, std::int64_t height,
+JoinResult join_all(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
                     std::int64_t most_nodes, Budget& budget) {
   return Joining(problem, width, height, most_nodes, budget).join();
 }
 
-MostJoined join_most(const Problem& problem, std::int64_t width, std::int64_t height, double above,
-                     std::int64_t most_nodes, Budget& budget) {
+MostJoined join_most(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
+                     double above, std::int64_t most_nodes, Budget& budget) {
   return Joining(problem, width, height, most_nodes, budget).join_most(above);
 }
 

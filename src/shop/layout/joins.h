@@ -16,7 +16,7 @@ struct JoinResult {
 };
 
 /// Whether everything goes into one width by height piece. most_nodes: pairs of blocks looked at.
-JoinResult join_all(const Problem& problem, std::int64_t width, std::int64_t height,
+JoinResult join_all(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
                     std::int64_t most_nodes, Budget& budget);
 
 struct MostJoined {
@@ -26,7 +26,7 @@ struct MostJoined {
 };
 
 /// Most value on one width by height piece, of what is above a value that is known to be possible.
-MostJoined join_most(const Problem& problem, std::int64_t width, std::int64_t height, double above,
-                     std::int64_t most_nodes, Budget& budget);
+MostJoined join_most(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
+                     double above, std::int64_t most_nodes, Budget& budget);
 
 }  // namespace roomwright::shop

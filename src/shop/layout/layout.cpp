@@ -24,7 +24,7 @@ constexpr std::int64_t one_walk = 900'000'000;  ///< nodes; of more work another
 constexpr std::int64_t most_pattern_work = 500'000'000;
 constexpr std::int64_t most_table_work = 2'000'000'000;
 
-std::int64_t suggested_nodes(const Problem& problem) {
+std::int64_t suggested_nodes(const LayoutProblem& problem) {
   std::int64_t sizes = 0;
   for (const Item& item : problem.items) sizes += item.turns ? 2 : 1;
   // A roll of many sizes walks among layouts of one length: that takes longer, and pays.
@@ -57,7 +57,7 @@ class Solving {
 
  private:
   void roll() {
-    Problem plain = problem_;
+    LayoutProblem plain = problem_;
     plain.repeat = 0;
     std::int64_t slack = 0;
     for (Item& item : plain.items) {
@@ -281,7 +281,7 @@ class Solving {
 
   const LayoutOrder& order_;
   const LayoutOptions& options_;
-  Problem problem_;
+  LayoutProblem problem_;
   Budget budget_;
   std::optional<LayoutPlan> best_;
   std::int64_t bound_ = 0;

@@ -22,7 +22,7 @@ double sheet_cost(const Material& material) {
 }
 
 /// What prices prove, where the most that a sheet of each kind can hold is known.
-double proven_by(const Problem& problem, double wanted, const std::vector<double>& held) {
+double proven_by(const LayoutProblem& problem, double wanted, const std::vector<double>& held) {
   double share = 1e300;  // of the prices, so that no sheet without a count pays for itself
   std::vector<double> tried;
   for (std::size_t m = 0; m < held.size(); ++m) {
@@ -46,7 +46,7 @@ double proven_by(const Problem& problem, double wanted, const std::vector<double
 
 class PatternProgram {
  public:
-  explicit PatternProgram(const Problem& problem) : problem_(problem) {
+  explicit PatternProgram(const LayoutProblem& problem) : problem_(problem) {
     clp_.messageHandler()->setLogLevel(0);
     clp_.getModelPtr()->setLogLevel(0);
     for (const Item& item : problem.items)
@@ -85,18 +85,18 @@ class PatternProgram {
   }
 
  private:
-  const Problem& problem_;
+  const LayoutProblem& problem_;
   OsiClpSolverInterface clp_;
 };
 
-double area_bound(const Problem& problem) {
+double area_bound(const LayoutProblem& problem) {
   std::vector<double> held;
   for (const Material& material : problem.materials)
     held.push_back(double(material.width) * double(material.height));
   return proven_by(problem, problem.area(), held);
 }
 
-double program_bound(const Problem& problem, double enough, std::int64_t most_work,
+double program_bound(const LayoutProblem& problem, double enough, std::int64_t most_work,
                      const Budget& budget) {
   std::vector<Table> tables;
   std::int64_t work = 0;
@@ -133,8 +133,8 @@ double program_bound(const Problem& problem, double enough, std::int64_t most_wo
 
 }  // namespace
 
-std::int64_t pattern_bound(const Problem& problem, std::int64_t enough, std::int64_t most_work,
-                           const Budget& budget) {
+std::int64_t pattern_bound(const LayoutProblem& problem, std::int64_t enough,
+                           std::int64_t most_work, const Budget& budget) {
   if (problem.items.empty()) return 0;
   std::int64_t grain = 0;
   for (const Material& material : problem.materials) grain = std::gcd(grain, material.cost);

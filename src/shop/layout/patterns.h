@@ -8,7 +8,7 @@ namespace roomwright::shop {
 
 /// No layout of all parts costs less. enough: more is not asked. most_work: steps of the dynamic
 /// programs that price patterns; where these do not suffice, by area only.
-std::int64_t pattern_bound(const Problem& problem, std::int64_t enough, std::int64_t most_work,
-                           const Budget& budget);
+std::int64_t pattern_bound(const LayoutProblem& problem, std::int64_t enough,
+                           std::int64_t most_work, const Budget& budget);
 
 }  // namespace roomwright::shop

@@ -105,7 +105,7 @@ bool fits_something(const LayoutOrder& order, const LayoutPart& part) {
 }
 
 /// For most value: no more than the sheets can hold, counted sheet by sheet.
-std::int64_t at_most(const Problem& problem, const Item& item) {
+std::int64_t at_most(const LayoutProblem& problem, const Item& item) {
   long double held = 0;
   for (const Material& material : problem.materials) {
     const auto lie = [&](std::int64_t width, std::int64_t height) {
@@ -125,13 +125,13 @@ std::int64_t at_most(const Problem& problem, const Item& item) {
 
 }  // namespace
 
-std::int64_t Problem::pieces() const {
+std::int64_t LayoutProblem::pieces() const {
   std::int64_t all = 0;
   for (const Item& item : items) all += item.count;
   return all;
 }
 
-double Problem::area() const {
+double LayoutProblem::area() const {
   double all = 0;
   for (const Item& item : items)
     all += double(item.width) * double(item.height) * double(item.count);
@@ -155,8 +155,8 @@ bool free_phases(const LayoutOrder& order) {
          });
 }
 
-Problem problem_of(const LayoutOrder& order) {
-  Problem problem;
+LayoutProblem problem_of(const LayoutOrder& order) {
+  LayoutProblem problem;
   problem.kerf = order.kerf;
   problem.roll = order.roll.has_value();
   problem.most = order.aim == LayoutAim::value;
@@ -200,7 +200,7 @@ Problem problem_of(const LayoutOrder& order) {
   return problem;
 }
 
-std::int64_t cost_of(const Problem& problem, const std::vector<std::int64_t>& counts) {
+std::int64_t cost_of(const LayoutProblem& problem, const std::vector<std::int64_t>& counts) {
   std::int64_t cost = 0;
   for (std::size_t m = 0; m < counts.size(); ++m) {
     const Material& material = problem.materials[m];

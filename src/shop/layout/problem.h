@@ -28,7 +28,7 @@ struct Material {
   int sheet = 0;
 };
 /// A roll is the one material of a problem, with height 0.
-struct Problem {
+struct LayoutProblem {
   std::vector<Item> items;
   std::vector<Material> materials;
   std::int64_t kerf = 0, repeat = 0, origin_x = 0;
@@ -53,12 +53,12 @@ void check_order(const LayoutOrder& order, Diagnostics& found);
 
 /// For an order without mistakes. Parts of no count, and for most value parts that fit nothing,
 /// are left out; equal parts are gathered.
-Problem problem_of(const LayoutOrder& order);
+LayoutProblem problem_of(const LayoutOrder& order);
 
 /// Phases of a repeat that are free to choose: the trees of this folder do not serve then.
 bool free_phases(const LayoutOrder& order);
 
 /// Cost of so many sheets by material, in whole packs.
-std::int64_t cost_of(const Problem& problem, const std::vector<std::int64_t>& counts);
+std::int64_t cost_of(const LayoutProblem& problem, const std::vector<std::int64_t>& counts);
 
 }  // namespace roomwright::shop

@@ -29,7 +29,7 @@ bool Budget::spent() {
   return hurried;
 }
 
-Rebuild::Rebuild(const Problem& problem, Budget& budget, std::uint64_t seed)
+Rebuild::Rebuild(const LayoutProblem& problem, Budget& budget, std::uint64_t seed)
     : problem_(problem), budget_(budget), random_(seed) {
   const auto& items = problem.items;
   for (const Item& item : items)

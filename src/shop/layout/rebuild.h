@@ -32,7 +32,7 @@ struct State {
 
 class Rebuild {
  public:
-  Rebuild(const Problem& problem, Budget& budget, std::uint64_t seed);
+  Rebuild(const LayoutProblem& problem, Budget& budget, std::uint64_t seed);
 
   /// A roll: one bin, shortened again and again. Stops at `bound` (enlarged).
   State shortest(std::int64_t bound);
@@ -71,7 +71,7 @@ class Rebuild {
   void lower_cost(State& state, std::int64_t at_most_cost);
   std::int64_t step() const;
 
-  const Problem& problem_;
+  const LayoutProblem& problem_;
   Budget& budget_;
   Random random_;
   std::vector<double> weights_;

@@ -174,7 +174,7 @@ Scale1d best_scale(const Line& line, const std::vector<Demand>& demands) {
 /// Sizes along one axis: what they are, and how often each can meet one line.
 class Axis {
  public:
-  Axis(const Problem& problem, bool across, std::int64_t length) : length_(length) {
+  Axis(const LayoutProblem& problem, bool across, std::int64_t length) : length_(length) {
     for (std::size_t i = 0; i < problem.items.size(); ++i) {
       const Item& item = problem.items[i];
       upright_.push_back(add(across ? item.width : item.height, item.count));
@@ -225,7 +225,7 @@ struct Weights {
   std::vector<double> upright, lying;
 };
 
-Weights weights_of(const Problem& problem, const Axis& axis, const Scale1d& scale) {
+Weights weights_of(const LayoutProblem& problem, const Axis& axis, const Scale1d& scale) {
   Weights out;
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
     out.upright.push_back(scale.of(axis.size_of(i, false)));
@@ -239,7 +239,7 @@ struct Ways {
   std::vector<char> upright, lying;
 };
 
-std::vector<Demand> demands_of(const Problem& problem, const Axis& axis, const Weights& cross,
+std::vector<Demand> demands_of(const LayoutProblem& problem, const Axis& axis, const Weights& cross,
                                const Ways& ways) {
   std::vector<Demand> out;
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
@@ -258,7 +258,7 @@ std::vector<Demand> demands_of(const Problem& problem, const Axis& axis, const W
   return out;
 }
 
-double weighed(const Problem& problem, const Weights& a, const Weights& b, const Ways& ways) {
+double weighed(const LayoutProblem& problem, const Weights& a, const Weights& b, const Ways& ways) {
   long double sum = 0;
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
     double least = ways.upright[i] ? a.upright[i] * b.upright[i] : a.lying[i] * b.lying[i];
@@ -270,7 +270,7 @@ double weighed(const Problem& problem, const Weights& a, const Weights& b, const
 }
 
 /// Sizes as they are: the scale that is always there.
-Weights plain_weights(const Problem& problem, const Axis& axis, std::int64_t whole) {
+Weights plain_weights(const LayoutProblem& problem, const Axis& axis, std::int64_t whole) {
   Weights out;
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
     out.upright.push_back(double(axis.size(axis.size_of(i, false))) / double(whole));
@@ -280,7 +280,7 @@ Weights plain_weights(const Problem& problem, const Axis& axis, std::int64_t who
 }
 
 /// 1 for what is longer than half, ½ for a half.
-Weights large_weights(const Problem& problem, const Axis& axis, std::int64_t whole) {
+Weights large_weights(const LayoutProblem& problem, const Axis& axis, std::int64_t whole) {
   const auto weight = [&](std::int64_t size) {
     return 2 * size > whole ? 1.0 : 2 * size == whole ? 0.5 : 0.0;
   };
@@ -292,7 +292,7 @@ Weights large_weights(const Problem& problem, const Axis& axis, std::int64_t who
   return out;
 }
 
-Ways open_ways(const Problem& problem, const Axis& across, const Axis* along) {
+Ways open_ways(const LayoutProblem& problem, const Axis& across, const Axis* along) {
   Ways ways;
   for (std::size_t i = 0; i < problem.items.size(); ++i) {
     const auto open = [&](bool turned) {
@@ -306,7 +306,7 @@ Ways open_ways(const Problem& problem, const Axis& across, const Axis* along) {
 
 /// The weighted area of everything, in sheets: scales on either axis are improved in turn; hastily:
 /// once each.
-double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t height,
+double area_in_sheets(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
                       double enough, bool hasty, const Watch& watch) {
   const Axis across(problem, true, width), along(problem, false, height);
   const Ways ways = open_ways(problem, across, &along);
@@ -339,7 +339,7 @@ double area_in_sheets(const Problem& problem, std::int64_t width, std::int64_t h
 
 }  // namespace
 
-std::int64_t sheet_count_bound(const Problem& problem, double enough, bool hasty,
+std::int64_t sheet_count_bound(const LayoutProblem& problem, double enough, bool hasty,
                                const Watch& watch) {
   const Material& sheet = problem.materials[0];
   if (problem.items.empty()) return 0;
@@ -347,12 +347,13 @@ std::int64_t sheet_count_bound(const Problem& problem, double enough, bool hasty
       area_in_sheets(problem, sheet.width, sheet.height, enough, hasty, watch) * (1 - 1e-11)));
 }
 
-bool roll_too_short(const Problem& problem, std::int64_t length, bool hasty, const Watch& watch) {
+bool roll_too_short(const LayoutProblem& problem, std::int64_t length, bool hasty,
+                    const Watch& watch) {
   return area_in_sheets(problem, problem.materials[0].width, length, 1 + 1e-9, hasty, watch) >
          1 + 1e-9;
 }
 
-std::int64_t roll_bound(const Problem& problem, std::int64_t enough, const Watch& watch) {
+std::int64_t roll_bound(const LayoutProblem& problem, std::int64_t enough, const Watch& watch) {
   if (problem.items.empty()) return 0;
   const Axis across(problem, true, problem.materials[0].width);
   const Ways ways = open_ways(problem, across, nullptr);

@@ -29,7 +29,7 @@ std::vector<std::int64_t> sums(const std::vector<std::pair<std::int64_t, std::in
   return out;
 }
 
-Marks marks(const Problem& problem, bool across, std::int64_t side, std::size_t most) {
+Marks marks(const LayoutProblem& problem, bool across, std::int64_t side, std::size_t most) {
   std::vector<std::pair<std::int64_t, std::int64_t>> sizes;
   for (const Item& item : problem.items) {
     sizes.emplace_back(across ? item.width : item.height, item.count);
@@ -63,7 +63,8 @@ std::size_t rest_of(const Marks& marks, std::size_t whole, std::size_t cut) {
 
 }  // namespace
 
-Table::Table(const Problem& problem, std::int64_t width, std::int64_t height, std::size_t most)
+Table::Table(const LayoutProblem& problem, std::int64_t width, std::int64_t height,
+             std::size_t most)
     : x_(marks(problem, true, width, most)), y_(marks(problem, false, height, most)) {
   for (std::size_t i = 0; i < problem.items.size(); ++i)
     for (const bool turned : {false, true}) {

@@ -18,7 +18,7 @@ struct Marks {
 class Table {
  public:
   /// most: marks on either side.
-  Table(const Problem& problem, std::int64_t width, std::int64_t height, std::size_t most);
+  Table(const LayoutProblem& problem, std::int64_t width, std::int64_t height, std::size_t most);
 
   bool exact() const { return x_.exact && y_.exact; }
   std::int64_t work() const;  ///< steps of one run
@@ -54,7 +54,7 @@ struct ValueBound {
 };
 
 /// A bound on the value of all sheets, by multipliers on the counts, and layouts met on the way.
-ValueBound value_bound(const Problem& problem, double at_least, std::int64_t most_work,
+ValueBound value_bound(const LayoutProblem& problem, double at_least, std::int64_t most_work,
                        Budget& budget);
 
 }  // namespace roomwright::shop

@@ -14,7 +14,7 @@ struct Region {
 
 class Reading {
  public:
-  Reading(const Problem& problem, LayoutPlan& plan)
+  Reading(const LayoutProblem& problem, LayoutPlan& plan)
       : problem_(problem), plan_(plan), next_(problem.items.size()) {
     for (const Item& item : problem.items) left_.push_back(item.owners);
   }
@@ -77,7 +77,7 @@ class Reading {
     if (--owners[next_[item]].second == 0) ++next_[item];
   }
 
-  const Problem& problem_;
+  const LayoutProblem& problem_;
   LayoutPlan& plan_;
   const Tree* tree_ = nullptr;
   int sheet_ = 0;
@@ -86,7 +86,7 @@ class Reading {
 };
 
 /// The end of the last part on a roll, with its kerf: rounding to the repeat does not count there.
-std::int64_t reach(const Problem& problem, const Tree& tree, int index) {
+std::int64_t reach(const LayoutProblem& problem, const Tree& tree, int index) {
   const Cell& cell = tree.cells[static_cast<std::size_t>(index)];
   if (cell.item >= 0) {
     const auto item = static_cast<std::size_t>(cell.item);
@@ -100,7 +100,7 @@ std::int64_t reach(const Problem& problem, const Tree& tree, int index) {
   return far;
 }
 
-void read_roll(const Problem& problem, const Tree& tree, Reading& reading, LayoutPlan& plan) {
+void read_roll(const LayoutProblem& problem, const Tree& tree, Reading& reading, LayoutPlan& plan) {
   if (tree.root < 0) return;
   const std::int64_t length = reach(problem, tree, tree.root), kerf = problem.kerf;
   const std::int64_t width = problem.materials[0].width;
@@ -117,7 +117,8 @@ void read_roll(const Problem& problem, const Tree& tree, Reading& reading, Layou
 
 }  // namespace
 
-std::pair<std::int64_t, std::int64_t> need(const Problem& problem, const Tree& tree, int index) {
+std::pair<std::int64_t, std::int64_t> need(const LayoutProblem& problem, const Tree& tree,
+                                           int index) {
   const Cell& cell = tree.cells[static_cast<std::size_t>(index)];
   if (cell.item >= 0)
     return {problem.width(static_cast<std::size_t>(cell.item), cell.turned),
@@ -133,7 +134,7 @@ std::pair<std::int64_t, std::int64_t> need(const Problem& problem, const Tree& t
   return {width, height};
 }
 
-LayoutPlan plan_of(const LayoutOrder& order, const Problem& problem, const Sheets2d& sheets) {
+LayoutPlan plan_of(const LayoutOrder& order, const LayoutProblem& problem, const Sheets2d& sheets) {
   LayoutPlan plan;
   Reading reading(problem, plan);
   if (order.roll) {

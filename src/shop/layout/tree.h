@@ -37,10 +37,11 @@ struct Sheet2d {
 using Sheets2d = std::vector<Sheet2d>;
 
 /// What a cell's content needs at least.
-std::pair<std::int64_t, std::int64_t> need(const Problem& problem, const Tree& tree, int cell);
+std::pair<std::int64_t, std::int64_t> need(const LayoutProblem& problem, const Tree& tree,
+                                           int cell);
 
 /// Places and cuts in the order's own sizes; used, sheets_used, packs and left_over too.
-LayoutPlan plan_of(const LayoutOrder& order, const Problem& problem, const Sheets2d& sheets);
+LayoutPlan plan_of(const LayoutOrder& order, const LayoutProblem& problem, const Sheets2d& sheets);
 
 /// Fills in packs, left_over and used from places and sheets_used.
 void settle_sums(const LayoutOrder& order, LayoutPlan& plan);

@@ -14,7 +14,7 @@ constexpr std::size_t most_marks = 2600;
 constexpr std::int64_t coarse_steps = 220;
 
 /// Parts by value for their area until the sheets' area is full.
-double density_bound(const Problem& problem) {
+double density_bound(const LayoutProblem& problem) {
   long double area = 0, sum = 0;
   for (const Material& material : problem.materials)
     area += static_cast<long double>(material.count) * static_cast<long double>(material.width) *
@@ -41,8 +41,8 @@ double density_bound(const Problem& problem) {
 }
 
 /// The same in steps, to the safe side for a layout: parts grow, sheets shrink.
-Problem in_steps(const Problem& problem, std::int64_t step) {
-  Problem out = problem;
+LayoutProblem in_steps(const LayoutProblem& problem, std::int64_t step) {
+  LayoutProblem out = problem;
   for (Item& item : out.items) {
     item.width = (item.width + step - 1) / step;
     item.height = (item.height + step - 1) / step;
@@ -51,7 +51,7 @@ Problem in_steps(const Problem& problem, std::int64_t step) {
   return out;
 }
 
-std::vector<std::int64_t> counts_in(const Problem& problem, const Tree& tree) {
+std::vector<std::int64_t> counts_in(const LayoutProblem& problem, const Tree& tree) {
   std::vector<std::int64_t> counts(problem.items.size());
   for (const Cell& cell : tree.cells)
     if (cell.item >= 0) ++counts[static_cast<std::size_t>(cell.item)];
@@ -60,7 +60,7 @@ std::vector<std::int64_t> counts_in(const Problem& problem, const Tree& tree) {
 
 class Multipliers {
  public:
-  Multipliers(const Problem& problem, double at_least, Budget& budget)
+  Multipliers(const LayoutProblem& problem, double at_least, Budget& budget)
       : problem_(problem),
         budget_(budget),
         patcher_(problem, budget, 7),
@@ -165,7 +165,7 @@ class Multipliers {
     for (const Material& material : problem_.materials)
       longest = std::max({longest, material.width, material.height});
     const std::int64_t step = std::max<std::int64_t>(1, longest / coarse_steps);
-    const Problem coarse = in_steps(problem_, step);
+    const LayoutProblem coarse = in_steps(problem_, step);
     Sheets2d sheets;
     std::vector<double> values = reduced();
     for (std::size_t m = 0; m < coarse.materials.size(); ++m) {
@@ -180,7 +180,7 @@ class Multipliers {
     meet(sheets);
   }
 
-  const Problem& problem_;
+  const LayoutProblem& problem_;
   Budget& budget_;
   Rebuild patcher_;
   std::vector<double> prices_;
@@ -190,7 +190,7 @@ class Multipliers {
 
 }  // namespace
 
-ValueBound value_bound(const Problem& problem, double at_least, std::int64_t most_work,
+ValueBound value_bound(const LayoutProblem& problem, double at_least, std::int64_t most_work,
                        Budget& budget) {
   return Multipliers(problem, at_least, budget).search(most_work);
 }
