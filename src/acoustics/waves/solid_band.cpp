@@ -218,8 +218,8 @@ class Window {
   }
 
   /// How far the small model is from an outright solution, against the level there or, in a dip,
-  /// against a hundredth of the greatest of that receiver so far. Of many sources each is looked at
-  /// too seldom to know that: there the mean over the receivers, 30 dB down, counts too.
+  /// against a share (dip_) of the greatest of that receiver so far. Of many sources each is looked
+  /// at too seldom to know that: there the mean over the receivers, 30 dB down, counts too.
   double difference(const Fields& small, const Outright& exact) const {
     double worst = 0;
     for (std::size_t p = 0; p < exact.picked.sources.size(); ++p) {
@@ -322,8 +322,7 @@ class Window {
   int moments_ = 1, solved_ = 0;
   std::size_t turn_ = 0;
   double off_ = 0;
-  /// Against the level there or, in a dip, against that share of the greatest: a room that loses
-  /// next to nothing has dips of 50 dB and more, which the claim means too.
+  /// A room that loses next to nothing has dips of 50 dB and more, which the claim means too.
   const double dip_ =
       least_loss(task_.request) < 0.004 && task_.request.objects.empty() ? 0.001 : 0.01;
   Eigen::MatrixXd greatest_;  ///< so far, receivers by sources

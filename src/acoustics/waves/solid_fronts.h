@@ -61,11 +61,11 @@ class FrontFactor {
  private:
   void fill(const SolidColumn& column, const FrontTree::Front& front, const SolidValues& values,
             double* re, double* im) const;
-  const SolidModel& model_;
-  const FrontTree& tree_;
   void sweep(Eigen::MatrixXcd& x) const;
   void refine(const Eigen::MatrixXcd& wanted, Eigen::MatrixXcd& x) const;
   double pivot(std::size_t at) const { return single_ ? double(single_[at]) : factor_[at]; }
+  const SolidModel& model_;
+  const FrontTree& tree_;
   const FrontKernel& kernel_;
   std::unique_ptr<double[]> memory_;
   double* factor_ = nullptr;
