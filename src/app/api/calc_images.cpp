@@ -5,6 +5,7 @@
 
 #include "acoustics/rays/rays.h"
 #include "app/api/calc.h"
+#include "app/api/calc_figures.h"
 #include "app/api/calc_parts.h"
 
 namespace roomwright::app {
@@ -257,16 +258,6 @@ Result<Json> calc_reflections(const Json& request) {
 
 namespace {
 
-struct ImageFigure {
-  const char* key;
-  acoustics::TracedValue acoustics::TracedBand::*value;
-};
-constexpr ImageFigure image_figures[] = {
-    {"edt_s", &acoustics::TracedBand::edt_s},   {"t20_s", &acoustics::TracedBand::t20_s},
-    {"t30_s", &acoustics::TracedBand::t30_s},   {"c50_db", &acoustics::TracedBand::c50_db},
-    {"c80_db", &acoustics::TracedBand::c80_db}, {"d50", &acoustics::TracedBand::d50},
-    {"ts_ms", &acoustics::TracedBand::ts_ms}};
-
 Json image_figure_json(const acoustics::TracedValue& value) {
   Json out = {{"value", value.value ? Json(*value.value) : Json()}};
   if (!value.reason.empty()) out["reason"] = value.reason;
@@ -274,7 +265,7 @@ Json image_figure_json(const acoustics::TracedValue& value) {
 }
 
 acoustics::TracedValue mean_of_pairs(const std::vector<acoustics::BoxDecay>& pairs,
-                                     std::size_t band, const ImageFigure& figure) {
+                                     std::size_t band, const TracedFigure& figure) {
   acoustics::TracedValue out;
   double sum = 0;
   int count = 0;
@@ -293,10 +284,10 @@ acoustics::TracedValue mean_of_pairs(const std::vector<acoustics::BoxDecay>& pai
 
 Json decay_row(double hz, const std::vector<acoustics::BoxDecay>& pairs, std::size_t band) {
   Json out = {{"hz", hz}};
-  const auto time = mean_of_pairs(pairs, band, image_figures[1]);
+  const auto time = mean_of_pairs(pairs, band, traced_figures[1]);
   out["t_s"] = time.value ? Json(*time.value) : Json();
   if (!time.value) out["reason"] = time.reason;
-  for (const ImageFigure& figure : image_figures)
+  for (const TracedFigure& figure : traced_figures)
     out[figure.key] = image_figure_json(mean_of_pairs(pairs, band, figure));
   return out;
 }
@@ -305,7 +296,7 @@ Json decay_pair_json(const acoustics::BoxDecay& pair, const Frequencies& bands) 
   Json rows = Json::array();
   for (std::size_t band = 0; band < bands.nominal_hz.size(); ++band) {
     Json row = {{"hz", bands.nominal_hz[band]}};
-    for (const ImageFigure& figure : image_figures)
+    for (const TracedFigure& figure : traced_figures)
       row[figure.key] = image_figure_json(pair.bands[band].*figure.value);
     rows.push_back(row);
   }

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "acoustics/rays/rays.h"
+#include "app/api/calc_figures.h"
 #include "app/api/calc_parts.h"
 
 namespace roomwright::app {
@@ -30,16 +31,6 @@ Json value_json(const acoustics::TracedValue& value) {
   return out;
 }
 
-struct Named {
-  const char* key;
-  acoustics::TracedValue acoustics::TracedBand::*value;
-};
-constexpr Named figures[] = {
-    {"edt_s", &acoustics::TracedBand::edt_s},   {"t20_s", &acoustics::TracedBand::t20_s},
-    {"t30_s", &acoustics::TracedBand::t30_s},   {"c50_db", &acoustics::TracedBand::c50_db},
-    {"c80_db", &acoustics::TracedBand::c80_db}, {"d50", &acoustics::TracedBand::d50},
-    {"ts_ms", &acoustics::TracedBand::ts_ms}};
-
 /// Over all pairs that have one; errors as independent.
 acoustics::TracedValue mean_of(const acoustics::TraceReport& report, std::size_t band,
                                acoustics::TracedValue acoustics::TracedBand::*figure) {
@@ -66,7 +57,7 @@ Json answer_of(const acoustics::TraceReport& report, const Frequencies& bands) {
     const auto time = mean_of(report, band, &acoustics::TracedBand::t20_s);
     Json row = {{"hz", bands.nominal_hz[band]}, {"t_s", time.value ? Json(*time.value) : Json()}};
     if (!time.value) row["reason"] = time.reason;
-    for (const Named& figure : figures)
+    for (const TracedFigure& figure : traced_figures)
       row[figure.key] = value_json(mean_of(report, band, figure.value));
     rows.push_back(row);
   }
@@ -74,7 +65,7 @@ Json answer_of(const acoustics::TraceReport& report, const Frequencies& bands) {
     Json list = Json::array();
     for (std::size_t band = 0; band < bands.nominal_hz.size(); ++band) {
       Json row = {{"hz", bands.nominal_hz[band]}, {"echogram", pair.bands[band].echogram}};
-      for (const Named& figure : figures)
+      for (const TracedFigure& figure : traced_figures)
         row[figure.key] = value_json(pair.bands[band].*figure.value);
       list.push_back(row);
     }
